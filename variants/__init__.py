@@ -1,0 +1,1 @@
+"""neckwise: graded variants of guitar scores, from MusicXML to MusicXML."""
