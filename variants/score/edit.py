@@ -1,0 +1,69 @@
+"""Ways to derive a score from a score without touching the first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+
+from variants.score.model import Change, Event, Measure, Note, Part, Score, Voice
+
+
+def with_parts(score: Score, parts: Iterable[Part], changes: Iterable[Change] = ()) -> Score:
+    """Return the score with other parts and further lines in its change log."""
+    return replace(score, parts=tuple(parts), changes=(*score.changes, *changes))
+
+
+def with_changes(score: Score, changes: Iterable[Change]) -> Score:
+    """Return the score with further lines in its change log."""
+    return replace(score, changes=(*score.changes, *changes))
+
+
+def with_notes(event: Event, notes: tuple[Note, ...]) -> Event:
+    """Return the event with other notes. Written out: `dataclasses.replace` is far slower."""
+    return Event(
+        event.onset,
+        event.duration,
+        event.value,
+        notes,
+        event.staff,
+        event.grace,
+        event.is_cue,
+        event.is_measure_rest,
+        event.stem,
+        event.beams,
+        event.marks,
+        event.lyrics,
+        event.extras,
+    )
+
+
+def map_events(part: Part, change: Callable[[Event], Event]) -> Part:
+    """Return the part with every event changed by a function."""
+    return replace(
+        part,
+        measures=tuple(map_measure_events(measure, change) for measure in part.measures),
+    )
+
+
+def map_measure_events(measure: Measure, change: Callable[[Event], Event]) -> Measure:
+    """Return the measure with every event changed by a function."""
+    voices = tuple(
+        Voice(voice.id, tuple(change(event) for event in voice.events)) for voice in measure.voices
+    )
+    return replace(measure, voices=voices)
+
+
+def map_notes(part: Part, change: Callable[[Note], Note]) -> Part:
+    """Return the part with every note changed by a function; rests are left alone."""
+
+    def of_event(event: Event) -> Event:
+        return with_notes(event, tuple(map(change, event.notes))) if event.notes else event
+
+    return map_events(part, of_event)
+
+
+def without_places(note: Note) -> Note:
+    """Return the note without place and fretting finger, as after any change of pitch."""
+    if note.place is None and not note.finger:
+        return note
+    return replace(note, place=None, finger="")

@@ -1,0 +1,423 @@
+"""The immutable score.
+
+Times are whole ticks; `Score.ticks` of them make a quarter. Onsets are counted from the start
+of the measure. Pitches are sounding ones. What the model does not interpret travels along as
+XML text at its place and is written back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from variants.music import Key, Metre, NoteValue, Pitch
+from variants.score.instrument import Instrument, Place
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One child of MusicXML ``notations``: a slur, a staccato, a bend.
+
+    Args:
+        family: ``slur``, ``tuplet``, ``glissando``, ``slide``, ``dynamics``, ``fermata``, ... or the
+            group ``technical``, ``articulations``, ``ornaments``.
+        name: The element itself; the same as ``family`` outside the groups.
+        role: ``start``, ``stop``, ``continue`` or empty, for marks that span notes.
+        number: The number that tells overlapping spans apart.
+        xml: The element as XML text.
+    """
+
+    family: str
+    name: str
+    role: str
+    number: str
+    xml: str
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """Something of a note that the model only carries: its element name and XML text.
+
+    A name that begins with ``@`` is an attribute of the note and ``xml`` is its value.
+    """
+
+    name: str
+    xml: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lyric:
+    """One syllable of one verse.
+
+    Args:
+        number: Verse, as the source names it.
+        syllabic: ``single``, ``begin``, ``middle``, ``end`` or empty.
+        text: What is sung, without elisions marked; may be empty (an extender alone).
+        xml: The children of the lyric as XML text, exactly as they stood.
+        name: Name of the lyric line; ours is ``counting`` for syllables that count.
+    """
+
+    number: str
+    syllabic: str
+    text: str
+    xml: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One note of an event.
+
+    Args:
+        pitch: Sounding pitch; ``None`` for an unpitched (percussion) note.
+        tie_stop: A tie ends here: the note is held over and not struck again.
+        tie_start: A tie begins here.
+        place: Place on the neck, if one is set.
+        finger: Fretting finger ``1``-``4``, ``0`` open, ``T`` thumb; empty if unset.
+        pluck: Plucking finger (``p i m a c``); empty if unset.
+        accidental: How the source printed the accidental: empty (not at all), ``shown``,
+            ``cautionary``, ``editorial``, ``parentheses`` or ``bracket``.
+        staff: Staff of this note where it differs from the event's; 0 otherwise.
+        marks: Marks that belong to this note alone (bends, slides, ...).
+        extras: What is only carried.
+    """
+
+    pitch: Pitch | None
+    tie_stop: bool = False
+    tie_start: bool = False
+    place: Place | None = None
+    finger: str = ""
+    pluck: str = ""
+    accidental: str = ""
+    staff: int = 0
+    marks: tuple[Mark, ...] = ()
+    extras: tuple[Extra, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Notes that begin together in one voice, or a rest.
+
+    Args:
+        onset: Ticks from the start of the measure.
+        duration: Ticks that it lasts; 0 for a grace note.
+        value: The note value as printed.
+        notes: The notes in the order of the source; none for a rest.
+        staff: Staff in the part, from 1.
+        grace: Attributes of a grace note as pairs; ``None`` for an ordinary one.
+        is_cue: Printed small, not played.
+        is_measure_rest: A rest that stands for the whole measure.
+        stem: MusicXML stem value; empty if the source does not say.
+        beams: Beam values, the primary beam first.
+        marks: Marks of the event as a whole (slurs, tuplets, articulations, ...).
+        lyrics: Its syllables.
+        extras: What is only carried.
+    """
+
+    onset: int
+    duration: int
+    value: NoteValue
+    notes: tuple[Note, ...] = ()
+    staff: int = 1
+    grace: tuple[tuple[str, str], ...] | None = None
+    is_cue: bool = False
+    is_measure_rest: bool = False
+    stem: str = ""
+    beams: tuple[str, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    lyrics: tuple[Lyric, ...] = ()
+    extras: tuple[Extra, ...] = ()
+
+    @property
+    def is_rest(self) -> bool:
+        """Whether nothing sounds."""
+        return not self.notes
+
+    @property
+    def end(self) -> int:
+        """Tick in the measure at which the event is over."""
+        return self.onset + self.duration
+
+    @property
+    def is_struck(self) -> bool:
+        """Whether at least one pitched note begins here, rather than being held by a tie."""
+        return any(note.pitch is not None and not note.tie_stop for note in self.notes)
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """One voice of a measure; gaps between its events are silent and not printed."""
+
+    id: str
+    events: tuple[Event, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Clef:
+    """A clef: MusicXML sign (``G``, ``F``, ``TAB``, ...), line, octave change and staff."""
+
+    sign: str
+    line: int = 0
+    octave_change: int = 0
+    staff: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Transposition:
+    """Written to sounding, as in MusicXML: add this to what is written.
+
+    Args:
+        chromatic: Semitones, without the octaves of ``octave_change``.
+        diatonic: Letter steps; ``None`` when the source does not say.
+        octave_change: Whole octaves.
+        staff: Staff that it holds for; 0 for all.
+        doubled: Whether the music also sounds an octave lower.
+    """
+
+    chromatic: Fraction = Fraction(0)
+    diatonic: int | None = None
+    octave_change: int = 0
+    staff: int = 0
+    doubled: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeySign:
+    """A key signature at a time; ``xml`` for one that is no place on the circle of fifths."""
+
+    key: Key | None
+    staff: int = 0
+    xml: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Attributes:
+    """What changes at a moment of a measure; empty members do not change.
+
+    Args:
+        onset: Ticks from the start of the measure.
+        keys: New key signatures.
+        metre: New metre.
+        clefs: New clefs.
+        transpositions: New transpositions.
+        staves: New number of staves; 0 for no change.
+        instrument: Tuning and capo, where the source gives them.
+        details: ``staff-details`` as XML text, where the model does not read them.
+        carried: Further children as (name, XML text).
+    """
+
+    onset: int
+    keys: tuple[KeySign, ...] = ()
+    metre: Metre | None = None
+    clefs: tuple[Clef, ...] = ()
+    transpositions: tuple[Transposition, ...] = ()
+    staves: int = 0
+    instrument: Instrument | None = None
+    details: tuple[str, ...] = ()
+    carried: tuple[Extra, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Barline:
+    """A barline that is more than plain.
+
+    Args:
+        location: ``left``, ``right`` or ``middle``.
+        onset: Ticks from the start of the measure.
+        style: MusicXML bar style; empty if not given.
+        repeat: ``forward``, ``backward`` or empty.
+        times: Number of times, 0 if not given.
+        ending: (number, type, text) of an ending bracket.
+        carried: Further children (segno, coda, fermata, ...) as XML text.
+    """
+
+    location: str
+    onset: int
+    style: str = ""
+    repeat: str = ""
+    times: int = 0
+    ending: tuple[str, str, str] | None = None
+    carried: tuple[Extra, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Harmony:
+    """A chord symbol.
+
+    Args:
+        onset: Ticks from the start of the measure.
+        root: (letter, alteration) of the root; ``None`` for a function or no chord.
+        kind: MusicXML kind (``major``, ``power``, ``minor-seventh``, ...).
+        text: The kind as printed, when the source says so.
+        bass: (letter, alteration) of a bass note that differs from the root.
+        degrees: (value, alteration, type) of added, altered and left-out degrees.
+        frame: Chord diagram as XML text; redrawn or dropped when the chord moves.
+        staff: Staff, 0 if not given.
+        offset: Ticks by which the source moves it from ``onset``, already part of ``onset``.
+        xml: The children as they stood, for chords that the model does not read; else empty.
+        placement: ``above``, ``below`` or empty.
+    """
+
+    onset: int
+    root: tuple[str, int] | None
+    kind: str = "major"
+    text: str = ""
+    bass: tuple[str, int] | None = None
+    degrees: tuple[tuple[int, int, str], ...] = ()
+    frame: str = ""
+    staff: int = 0
+    xml: str = ""
+    placement: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Direction:
+    """Words, dynamics, wedges, tempo marks and the like.
+
+    Args:
+        onset: Ticks from the start of the measure, the source's offset included.
+        xml: The ``direction-type`` children as XML text.
+        sound: The ``sound`` and ``listening`` children as XML text.
+        words: The text of its words, for people and for searching.
+        quarters_per_minute: Tempo that it sets, if it does.
+        placement: ``above``, ``below`` or empty.
+        staff: Staff, 0 if not given.
+        voice: Voice, empty if not given.
+        origin: Empty for the source's own; else the mark that we wrote (``position``, ...).
+    """
+
+    onset: int
+    xml: str
+    sound: str = ""
+    words: str = ""
+    quarters_per_minute: Fraction | None = None
+    placement: str = ""
+    staff: int = 0
+    voice: str = ""
+    origin: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """Another child of a measure at its time: figured bass, print, sound, bookmark, ..."""
+
+    onset: int
+    name: str
+    xml: str
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One measure of one part.
+
+    Args:
+        number: As printed.
+        length: Ticks that it really lasts, which a pick-up makes less than its metre.
+        voices: Its voices in the order of the source.
+        is_implicit: Not counted: a pick-up or the second half of a split measure.
+        attributes: Changes of key, metre, clef, tuning, in order of time.
+        barlines: Barlines that are more than plain.
+        harmonies: Chord symbols in order of time.
+        directions: Directions in order of time.
+        carried: What is only carried.
+    """
+
+    number: str
+    length: int
+    voices: tuple[Voice, ...] = ()
+    is_implicit: bool = False
+    attributes: tuple[Attributes, ...] = ()
+    barlines: tuple[Barline, ...] = ()
+    harmonies: tuple[Harmony, ...] = ()
+    directions: tuple[Direction, ...] = ()
+    carried: tuple[Carried, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part.
+
+    Args:
+        id: Part id in the file.
+        name: Name as printed.
+        measures: Its measures.
+        instrument: The fretted instrument; ``None`` for a part that is not for one.
+        staves: Number of staves of the source.
+        abbreviation: Short name.
+        octave_stated: Whether the file tells the sounding octave (see `variants.musicxml`).
+        midi_program: General MIDI program 1-128, 0 if not given.
+        carried: Further children of ``score-part`` as (name, XML text).
+    """
+
+    id: str
+    name: str
+    measures: tuple[Measure, ...]
+    instrument: Instrument | None = None
+    staves: int = 1
+    abbreviation: str = ""
+    octave_stated: bool = True
+    midi_program: int = 0
+    carried: tuple[Extra, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One line of the change log.
+
+    Args:
+        message: What happened and why, in plain words.
+        step: Name of the step or mark, or ``read`` and ``write``.
+        measure: Printed number, empty when it is about the whole score.
+        beat: Beat in the measure as text, empty if none.
+        part: Part id, empty if none.
+    """
+
+    message: str
+    step: str
+    measure: str = ""
+    beat: str = ""
+    part: str = ""
+
+    def __str__(self) -> str:
+        place = ", ".join(
+            text
+            for text in (
+                f"measure {self.measure}" if self.measure else "",
+                f"beat {self.beat}" if self.beat else "",
+            )
+            if text
+        )
+        return f"{place}: {self.message}" if place else self.message
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A whole score.
+
+    Args:
+        ticks: Ticks in a quarter.
+        parts: Its parts.
+        title: Title to print: the movement title, else the work title.
+        work_title: As in the file.
+        movement_title: As in the file.
+        creators: (type, name) pairs: composer, lyricist, arranger.
+        rights: (type, text) pairs.
+        source: The source line of the identification.
+        carried: Other header children as (name, XML text), and part groups by place.
+        changes: What reading and the steps so far changed, dropped or assumed.
+    """
+
+    ticks: int
+    parts: tuple[Part, ...]
+    work_title: str = ""
+    movement_title: str = ""
+    creators: tuple[tuple[str, str], ...] = ()
+    rights: tuple[tuple[str, str], ...] = ()
+    source: str = ""
+    carried: tuple[Extra, ...] = ()
+    changes: tuple[Change, ...] = field(default=(), compare=False)
+
+    @property
+    def title(self) -> str:
+        """Title to print."""
+        return self.movement_title or self.work_title
