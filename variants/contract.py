@@ -1,0 +1,385 @@
+"""What a step may promise, and the check of each promise.
+
+The pipeline calls `check` at every arrow, so a score is surveyed once and the survey is used
+for the arrow into it and the arrow out of it. The unit is the onset: the notes that begin
+together in a part (see `variants.score.onsets`). A promise about onsets speaks of every onset
+of the result; that none is missing is the promise `ONSETS`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from enum import Enum
+from itertools import zip_longest
+
+from variants.errors import ContractBroken
+from variants.music import Interval
+from variants.music.pitch import Alteration
+from variants.score import Score, place_text
+from variants.score.roots import roots
+from variants.score.survey import Flaw, Moments, PartSurvey, Survey, survey
+
+
+class Promise(Enum):
+    """What a step can promise about its result, compared with its input."""
+
+    SOUNDING_PITCHES = "sounding-pitches"
+    PITCH_CLASSES = "pitch-classes"
+    SHIFTED_PITCH_CLASSES = "shifted-pitch-classes"
+    PITCH_CLASS_SUBSET = "pitch-class-subset"
+    PITCH_CLASS_ORDER = "pitch-class-order"
+    PITCH_CLASS_SUBSEQUENCE = "pitch-class-subsequence"
+    TOP_LINE = "top-line"
+    ROOTS = "roots"
+    ONSETS = "onsets"
+    ONSET_SUBSET = "onset-subset"
+    MEASURE_LENGTHS = "measure-lengths"
+
+    @property
+    def meaning(self) -> str:
+        """The promise in plain words."""
+        return _MEANINGS[self]
+
+
+_MEANINGS = {
+    Promise.SOUNDING_PITCHES: "the same sounding pitches at each onset",
+    Promise.PITCH_CLASSES: "the same pitch classes at each onset",
+    Promise.SHIFTED_PITCH_CLASSES: "the same pitch classes, all moved by one interval",
+    Promise.PITCH_CLASS_SUBSET: "no new pitch class at any onset",
+    Promise.PITCH_CLASS_ORDER: "the same pitch classes in the same order",
+    Promise.PITCH_CLASS_SUBSEQUENCE: "no new pitch classes in the order of the source",
+    Promise.TOP_LINE: "the pitch class of the highest note at each onset",
+    Promise.ROOTS: "the root of each chord",
+    Promise.ONSETS: "the same onsets",
+    Promise.ONSET_SUBSET: "no new onset",
+    Promise.MEASURE_LENGTHS: "the length of every measure",
+}
+
+_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """One part before and after, with both surveys counting the same ticks."""
+
+    before: PartSurvey
+    after: PartSurvey
+    shift: int
+
+    def measures(self) -> Iterator[tuple[int, Moments, Moments]]:
+        nothing: Moments = {}
+        pairs = zip_longest(self.before.moments, self.after.moments, fillvalue=nothing)
+        for index, (before, after) in enumerate(pairs):
+            if before or after:
+                yield index, before, after
+
+
+Violation = tuple[int, int, str]
+
+
+def check(
+    promises: Iterable[Promise],
+    before: Score | Survey,
+    after: Score | Survey,
+    *,
+    shift: Interval | None = None,
+    step: str,
+) -> None:
+    """Compare a result with its input.
+
+    Besides the promises this always checks that the step made no new fault: a tie without
+    its other end, a place on the neck that does not sound the pitch, two notes on one string,
+    voices that overlap or run past the measure, a title, creator or rights line that is gone.
+
+    Args:
+        promises: What the step promises.
+        before: Its input, or a survey of it.
+        after: Its result, or a survey of it.
+        shift: The interval of `Promise.SHIFTED_PITCH_CLASSES`; none counts as a unison.
+        step: Name of the step, for the message.
+
+    Raises:
+        ContractBroken: Naming measure and beat of the first violation.
+    """
+    old = before if isinstance(before, Survey) else survey(before)
+    new = after if isinstance(after, Survey) else survey(after)
+    _check_header(old.score, new.score, step)
+    wanted = [promise for promise in Promise if promise in set(promises)]
+    if _EVERY_PART.intersection(wanted) and len(new.parts) < len(old.parts):
+        raise _broken(step, f"{len(old.parts) - len(new.parts)} of the parts are gone")
+    for pair in _pairs(old, new, shift=shift.semitones if shift else 0, step=step):
+        for find in (_structure, *(_CHECKS[promise] for promise in wanted)):
+            found = find(pair)
+            if found:
+                raise _broken(step, found[2], place=_place(new, pair, found))
+
+
+# Promises that a result with fewer parts cannot keep.
+_EVERY_PART = {Promise.ONSETS, Promise.MEASURE_LENGTHS, Promise.PITCH_CLASS_ORDER}
+
+
+def _broken(step: str, cause: str, *, place: str = "") -> ContractBroken:
+    return ContractBroken(
+        f"{step} breaks its contract: {cause}",
+        place=place,
+        way_out="nothing is written; this is a defect of the step, please report it",
+    )
+
+
+def _place(survey_: Survey, pair: _Pair, found: Violation) -> str:
+    index, tick, _ = found
+    part = pair.after.part
+    if index >= len(part.measures):
+        return "the end"
+    return place_text(survey_.score, part, index, tick // pair.after.scale)
+
+
+def _check_header(before: Score, after: Score, step: str) -> None:
+    for name, old, new in (
+        ("title", before.title, after.title),
+        ("work title", before.work_title, after.work_title),
+        ("creators", before.creators, after.creators),
+        ("rights lines", before.rights, after.rights),
+        ("source line", before.source, after.source),
+    ):
+        if old != new:
+            raise _broken(step, f"the {name} changed from {old!r} to {new!r}")
+
+
+def _pairs(old: Survey, new: Survey, *, shift: int, step: str) -> Iterator[_Pair]:
+    """Pair the parts by id, and by place among those that share one."""
+    waiting: dict[str, list[PartSurvey]] = {}
+    for part in old.parts:
+        waiting.setdefault(part.part.id, []).append(part)
+    for part in new.parts:
+        same = waiting.get(part.part.id)
+        if not same:
+            raise _broken(step, f"part {part.part.id!r} is not in the source")
+        before = same.pop(0)
+        if old.score.ticks != new.score.ticks:
+            yield _Pair(before.scaled(new.score.ticks), part.scaled(old.score.ticks), shift)
+        else:
+            yield _Pair(before, part, shift)
+
+
+def _structure(pair: _Pair) -> Violation | None:
+    """Return the first fault that the source does not have."""
+    for name in ("loose_ties", "misplaced", "shared_strings", "overfull"):
+        was: tuple[Flaw, ...] = getattr(pair.before, name)
+        now: tuple[Flaw, ...] = getattr(pair.after, name)
+        if len(now) > len(was):
+            known = {flaw[:2] for flaw in was}
+            return next((flaw for flaw in now if flaw[:2] not in known), now[0])
+    return None
+
+
+def _classes(heights: Iterable[Alteration]) -> set[Alteration]:
+    return {height % 12 for height in heights}
+
+
+def _text(classes: Iterable[Alteration]) -> str:
+    named = (_NAMES[int(c)] if c == int(c) else str(c) for c in sorted(classes))
+    return " ".join(named) or "nothing"
+
+
+def _onsetwise(compare: Callable[[list[Alteration], list[Alteration], int], str]) -> Check:
+    """Return the check of a promise that looks at one onset of the result at a time."""
+
+    def find(pair: _Pair) -> Violation | None:
+        shift = pair.shift
+        for index, before, after in pair.measures():
+            for moment, heights in after.items():
+                old = before.get(moment)
+                if old is None:
+                    return index, moment[0], f"{_text(_classes(heights))} is a new onset"
+                cause = compare(old, heights, shift)
+                if cause:
+                    return index, moment[0], cause
+        return None
+
+    return find
+
+
+Check = Callable[[_Pair], Violation | None]
+
+
+def _same_pitches(old: list[Alteration], new: list[Alteration], _: int) -> str:
+    if old == new or sorted(old) == sorted(new):
+        return ""
+    return f"MIDI {_numbers(old)} became {_numbers(new)}"
+
+
+def _numbers(heights: list[Alteration]) -> str:
+    return " ".join(str(height) for height in sorted(heights))
+
+
+def _same_classes(old: list[Alteration], new: list[Alteration], _: int) -> str:
+    if old == new or _classes(old) == _classes(new):
+        return ""
+    return f"pitch classes {_text(_classes(old))} became {_text(_classes(new))}"
+
+
+def _shifted_classes(old: list[Alteration], new: list[Alteration], shift: int) -> str:
+    expected = {(height + shift) % 12 for height in old}
+    if expected == {height % 12 for height in new}:
+        return ""
+    return (
+        f"pitch classes {_text(_classes(old))} became {_text(_classes(new))},"
+        f" which is not {shift} semitones away"
+    )
+
+
+def _subset(old: list[Alteration], new: list[Alteration], _: int) -> str:
+    added = _classes(new) - _classes(old)
+    return f"pitch class {_text(added)} is not in the source" if added else ""
+
+
+def _top(old: list[Alteration], new: list[Alteration], _: int) -> str:
+    was, now = max(old) % 12, max(new) % 12
+    return "" if was == now else f"the top note was {_text({was})} and is {_text({now})}"
+
+
+def _roots(pair: _Pair) -> Violation | None:
+    kept = roots(pair.before.part)
+    for index, _, after in pair.measures():
+        for (tick, grace), heights in after.items():
+            root = kept.get((index, tick // pair.before.scale, grace))
+            if root is None:
+                return index, tick, f"{_text(_classes(heights))} is a new onset"
+            if root.pitch_class not in _classes(heights):
+                return index, tick, f"the root {root.name} is gone"
+    return None
+
+
+def _same_onsets(pair: _Pair) -> Violation | None:
+    for index, before, after in pair.measures():
+        if before.keys() != after.keys():
+            tick, _ = min(before.keys() ^ after.keys())
+            gained = any(moment[0] == tick for moment in after.keys() - before.keys())
+            return index, tick, "there is a new onset" if gained else "an onset is gone"
+    return None
+
+
+def _no_new_onset(pair: _Pair) -> Violation | None:
+    for index, before, after in pair.measures():
+        new = after.keys() - before.keys()
+        if new:
+            return index, min(new)[0], "there is a new onset"
+    return None
+
+
+def _same_lengths(pair: _Pair) -> Violation | None:
+    lengths = zip_longest(pair.before.lengths, pair.after.lengths)
+    for index, (before, after) in enumerate(lengths):
+        if before is None or after is None:
+            was, now = len(pair.before.lengths), len(pair.after.lengths)
+            return index, 0, f"there were {was} measures and are {now}"
+        if before != after:
+            return index, 0, f"the measure lasted {before} ticks and lasts {after}"
+    return None
+
+
+def _sequence(part: PartSurvey) -> Iterator[tuple[int, int, set[Alteration]]]:
+    for index, moments in enumerate(part.moments):
+        for moment in sorted(moments):
+            yield index, moment[0], _classes(moments[moment])
+
+
+def _same_order(pair: _Pair) -> Violation | None:
+    both = zip_longest(_sequence(pair.before), _sequence(pair.after))
+    for old, new in both:
+        if new is None:
+            last = len(pair.after.moments)
+            return last, 0, f"{_text(old[2])} is missing at the end"
+        if old is None:
+            return new[0], new[1], f"{_text(new[2])} was not there"
+        if old[2] != new[2]:
+            return new[0], new[1], f"{_text(old[2])} was expected, {_text(new[2])} stands there"
+    return None
+
+
+def _subsequence(pair: _Pair) -> Violation | None:
+    source = _sequence(pair.before)
+    for index, tick, classes in _sequence(pair.after):
+        if not any(old == classes for _, _, old in source):
+            return index, tick, f"{_text(classes)} is not in the order of the source"
+    return None
+
+
+_CHECKS: dict[Promise, Check] = {
+    Promise.SOUNDING_PITCHES: _onsetwise(_same_pitches),
+    Promise.PITCH_CLASSES: _onsetwise(_same_classes),
+    Promise.SHIFTED_PITCH_CLASSES: _onsetwise(_shifted_classes),
+    Promise.PITCH_CLASS_SUBSET: _onsetwise(_subset),
+    Promise.PITCH_CLASS_ORDER: _same_order,
+    Promise.PITCH_CLASS_SUBSEQUENCE: _subsequence,
+    Promise.TOP_LINE: _onsetwise(_top),
+    Promise.ROOTS: _roots,
+    Promise.ONSETS: _same_onsets,
+    Promise.ONSET_SUBSET: _no_new_onset,
+    Promise.MEASURE_LENGTHS: _same_lengths,
+}
+
+
+# A promise about single onsets is broken by an onset that the source does not have.
+_ONSETWISE = frozenset(
+    {
+        Promise.SOUNDING_PITCHES,
+        Promise.PITCH_CLASSES,
+        Promise.SHIFTED_PITCH_CLASSES,
+        Promise.PITCH_CLASS_SUBSET,
+        Promise.TOP_LINE,
+        Promise.ROOTS,
+        Promise.ONSETS,
+    }
+)
+
+
+def implied(promises: Iterable[Promise]) -> frozenset[Promise]:
+    """Return the promises with all that follow from them.
+
+    >>> sorted(p.value for p in implied({Promise.TOP_LINE}))
+    ['onset-subset', 'top-line']
+    """
+    known = set(promises)
+    if Promise.SOUNDING_PITCHES in known:
+        known |= {Promise.PITCH_CLASSES, Promise.TOP_LINE}
+    if Promise.PITCH_CLASSES in known:
+        # A shift by a unison; the root is one of the classes, so it is kept with them.
+        known |= {Promise.SHIFTED_PITCH_CLASSES, Promise.PITCH_CLASS_SUBSET, Promise.ROOTS}
+        known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
+        if Promise.ONSETS in known:
+            known.add(Promise.PITCH_CLASS_ORDER)
+    if Promise.PITCH_CLASS_ORDER in known:
+        known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
+    if known & _ONSETWISE:
+        known.add(Promise.ONSET_SUBSET)
+    return frozenset(known)
+
+
+def strongest(promises: Iterable[Promise]) -> frozenset[Promise]:
+    """Return the promises without those that follow from the others.
+
+    >>> sorted(p.value for p in strongest(implied({Promise.PITCH_CLASSES, Promise.ONSETS})))
+    ['onsets', 'pitch-classes']
+    """
+    given = frozenset(promises)
+    return frozenset(p for p in given if p not in implied(given - {p}))
+
+
+def composed(first: Iterable[Promise], then: Iterable[Promise]) -> frozenset[Promise]:
+    """Return what two steps in a row promise together, all that follows included.
+
+    Every promise but one is a transitive relation, so it holds if both keep it. Roots are
+    told from the notes that a step is given, so they survive only where the first step leaves
+    every pitch alone or the second every pitch class.
+    """
+    one, two = implied(first), implied(then)
+    both = set(one & two)
+    both.discard(Promise.ROOTS)
+    if (Promise.SOUNDING_PITCHES in one and Promise.ROOTS in two) or (
+        Promise.ROOTS in one and Promise.PITCH_CLASSES in two
+    ):
+        both.add(Promise.ROOTS)
+    return implied(both)

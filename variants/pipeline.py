@@ -1,0 +1,112 @@
+"""Run steps one after the other, and prove each result against its input."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import reduce
+from typing import cast
+
+from variants.contract import Promise, check, composed, implied, strongest
+from variants.music import UNISON, Interval
+from variants.score import Change, Score
+from variants.score.survey import Survey, survey
+from variants.steps import Moving, Step, describe_step, parse_step, step_name
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a run of steps gave.
+
+    Args:
+        score: The result.
+        steps: The steps that made it.
+        kept: What all of them together have kept, without what follows from the rest.
+        changes: What they changed, dropped or moved; what reading said is not repeated.
+        interval: By how much the music was moved in all; ``None`` if no step moves it.
+    """
+
+    score: Score
+    steps: tuple[Step, ...]
+    kept: frozenset[Promise]
+    changes: tuple[Change, ...]
+    interval: Interval | None
+
+
+@dataclass(frozen=True, slots=True)
+class Pipeline:
+    """Steps in a row; a step itself.
+
+    >>> print(parse_pipeline(["transpose:interval=m3", "choose-part"]))
+    transpose:interval=m3 -> choose-part
+    """
+
+    steps: tuple[Step, ...]
+
+    @property
+    def keeps(self) -> frozenset[Promise]:
+        """What all the steps together promise."""
+        return strongest(_promises(self.steps))
+
+    def __call__(self, score: Score) -> Score:
+        """Return the result of all the steps, each proven; see `run`."""
+        return run(score, self.steps).score
+
+    def interval_for(self, score: Score) -> Interval:
+        """Return by how much all the steps together move a score."""
+        return run(score, self.steps).interval or UNISON
+
+    def __str__(self) -> str:
+        return " -> ".join(describe_step(step) for step in self.steps)
+
+
+def parse_pipeline(texts: Iterable[str]) -> Pipeline:
+    """Return the pipeline of steps that are written ``name:key=value,key=value``.
+
+    Raises:
+        UsageError: One of them is wrong.
+    """
+    return Pipeline(tuple(parse_step(text) for text in texts))
+
+
+def run(score: Score, steps: Sequence[Step]) -> Outcome:
+    """Run steps one after the other and check every contract, and that of the whole.
+
+    Raises:
+        Refusal: A step cannot be applied; the score is left as it was.
+        ContractBroken: A step did not keep what it promises.
+    """
+    first = current = survey(score)
+    moved: list[Interval] = []
+    for step in steps:
+        shift = _shift(step, current.score)
+        current = _proven(step, current, shift)
+        moved += [shift] if shift is not None else []
+    interval = sum(moved, UNISON) if moved else None
+    kept = _promises(steps)
+    if len(steps) > 1:
+        check(kept, first, current, shift=interval, step="the whole of the steps")
+    return Outcome(
+        score=current.score,
+        steps=tuple(steps),
+        kept=strongest(kept),
+        changes=current.score.changes[len(score.changes) :],
+        interval=interval,
+    )
+
+
+def _shift(step: Step, score: Score) -> Interval | None:
+    if Promise.SHIFTED_PITCH_CLASSES not in step.keeps:
+        return None
+    return cast("Moving", step).interval_for(score)
+
+
+def _proven(step: Step, before: Survey, shift: Interval | None) -> Survey:
+    result = step(before.score)
+    after = before if result is before.score else survey(result)
+    check(step.keeps, before, after, shift=shift, step=step_name(step))
+    return after
+
+
+def _promises(steps: Iterable[Step]) -> frozenset[Promise]:
+    return reduce(composed, (step.keeps for step in steps), implied(Promise))

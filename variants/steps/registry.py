@@ -1,0 +1,239 @@
+"""The step protocol, the registry of steps, and the text that a step is written as.
+
+A step is written ``name`` or ``name:key=value,key=value``; `parse_step` reads that text and
+`describe_step` writes it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, Field, dataclass, fields
+from typing import Any, Protocol, TypeVar
+
+from variants.contract import Promise
+from variants.errors import UsageError
+from variants.music import Interval
+from variants.score import Score
+
+_METADATA = "neckwise"
+
+
+class Step(Protocol):
+    """A function from score to score that declares what it keeps.
+
+    A step is a frozen, keyword-only dataclass whose fields are made with `parameter`. One that
+    promises `Promise.SHIFTED_PITCH_CLASSES` is a `Moving` step too.
+    """
+
+    @property
+    def keeps(self) -> frozenset[Promise]:
+        """What the step promises."""
+        ...
+
+    def __call__(self, score: Score, /) -> Score:
+        """Return the changed score, with a line in its change log for every loss.
+
+        Raises:
+            Refusal: The step cannot be applied to this score.
+        """
+        ...
+
+
+class Moving(Protocol):
+    """What a step that promises `Promise.SHIFTED_PITCH_CLASSES` has as well."""
+
+    def interval_for(self, score: Score, /) -> Interval:
+        """Return the one interval by which the step moves every note of this score."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """What the registry knows of one parameter of a step.
+
+    Args:
+        help: What it is for, in a few words.
+        values: What may be written, for people: ``root|top|bottom`` or ``m3, -P4, ...``.
+        read: From text to value.
+        show: From value to text.
+    """
+
+    help: str
+    values: str
+    read: Callable[[str], object]
+    show: Callable[[Any], str] = str
+
+
+@dataclass(frozen=True, slots=True)
+class StepInfo:
+    """A registered step.
+
+    Args:
+        name: The name that it is written with.
+        summary: One line: what it does.
+        make: The class of the step.
+        parameters: Its parameters by written name, in order.
+        examples: Texts that can be run as they are; each shows another use.
+    """
+
+    name: str
+    summary: str
+    make: Callable[..., Step]
+    parameters: Mapping[str, Parameter]
+    examples: tuple[str, ...]
+
+
+StepType = TypeVar("StepType", bound=type)
+_STEPS: dict[str, StepInfo] = {}
+
+
+def parameter(
+    help_text: str,
+    *,
+    values: str,
+    read: Callable[[str], object],
+    show: Callable[[Any], str] = str,
+) -> dict[str, Parameter]:
+    """Return the ``metadata`` of a dataclass field that is a parameter of a step.
+
+    The field must have a default. A field without this metadata is for Python only.
+    """
+    return {_METADATA: Parameter(help_text, values, read, show)}
+
+
+def register(name: str, *, examples: tuple[str, ...] = ()) -> Callable[[StepType], StepType]:
+    """Register a step under a name; the first line of its docstring is its summary.
+
+    Args:
+        name: How the step is written.
+        examples: The step as written, in ways that can be run; the tests run them all.
+    """
+
+    def enter(cls: StepType) -> StepType:
+        summary = (cls.__doc__ or "").strip().split("\n")[0].removesuffix(".")
+        known = {
+            one.name.replace("_", "-"): one.metadata[_METADATA]
+            for one in fields(cls)
+            if _METADATA in one.metadata
+        }
+        _STEPS[name] = StepInfo(name, summary, cls, known, examples or (name,))
+        return cls
+
+    return enter
+
+
+def list_steps() -> tuple[StepInfo, ...]:
+    """Return every registered step, by name."""
+    return tuple(_STEPS[name] for name in sorted(_STEPS))
+
+
+def step_info(name: str) -> StepInfo:
+    """Return the registered step of that name.
+
+    Raises:
+        UsageError: There is none; the message suggests one and lists all.
+    """
+    found = _STEPS.get(name)
+    if found is None:
+        raise UsageError(
+            f"there is no step {name!r}",
+            way_out=f"{_suggestion(name, _STEPS)}the steps are {', '.join(sorted(_STEPS))}",
+        )
+    return found
+
+
+def step_name(step: Step) -> str:
+    """Return the name of a step: the registered one, else that of its class."""
+    for info in _STEPS.values():
+        if info.make is type(step):
+            return info.name
+    return getattr(step, "__name__", type(step).__name__)
+
+
+def parse_step(text: str) -> Step:
+    """Return the step that a text describes.
+
+    Raises:
+        UsageError: Unknown step or parameter, or a value that it cannot have.
+    """
+    name, _, rest = text.strip().partition(":")
+    info = step_info(name.strip())
+    values: dict[str, object] = {}
+    for key, value in _assignments(rest, info.name):
+        written = key.replace("_", "-")
+        known = info.parameters.get(written)
+        if known is None:
+            raise _unknown_parameter(key, info)
+        field_name = written.replace("-", "_")
+        if field_name in values:
+            raise UsageError(f"{info.name}: {written} is given twice", way_out="give it once")
+        values[field_name] = _read(known, value, f"{info.name}: {written}")
+    return info.make(**values)
+
+
+def _assignments(text: str, name: str) -> list[tuple[str, str]]:
+    """Split ``a=1,b=2``; a comma that no ``key=`` follows belongs to the value before it."""
+    found: list[tuple[str, str]] = []
+    for piece in text.split(",") if text.strip() else []:
+        key, equals, value = piece.partition("=")
+        if equals:
+            found.append((key.strip(), value.strip()))
+        elif found:
+            found[-1] = (found[-1][0], f"{found[-1][1]},{piece}")
+        else:
+            raise UsageError(
+                f"{name}: {piece!r} is no parameter", way_out=f"write {name}:key=value,key=value"
+            )
+    return found
+
+
+def _read(known: Parameter, value: str, where: str) -> object:
+    try:
+        return known.read(value)
+    except UsageError as error:
+        way_out = error.way_out or f"it takes {known.values}"
+        raise UsageError(f"{where}: {error.cause}", way_out=way_out) from error
+    except ValueError as error:
+        raise UsageError(
+            f"{where} cannot be {value!r}", way_out=f"it takes {known.values}"
+        ) from error
+
+
+def _unknown_parameter(key: str, info: StepInfo) -> UsageError:
+    if not info.parameters:
+        return UsageError(f"{info.name} has no parameters", way_out=f"write {info.name} alone")
+    return UsageError(
+        f"{info.name} has no parameter {key!r}",
+        way_out=f"{_suggestion(key, info.parameters)}it takes {', '.join(info.parameters)}",
+    )
+
+
+def _suggestion(text: str, known: Mapping[str, object]) -> str:
+    from difflib import get_close_matches  # only a mistake needs it
+
+    found = get_close_matches(text, known, n=1)
+    return f"did you mean {found[0]}? " if found else ""
+
+
+def describe_step(step: Step) -> str:
+    """Return the text that `parse_step` reads as this step.
+
+    Only what differs from the defaults is written.
+    """
+    name = step_name(step)
+    info = _STEPS.get(name)
+    if info is None:
+        return str(step)
+    by_field = {one.name: one for one in fields(step)}  # type: ignore[arg-type]
+    written = []
+    for key, known in info.parameters.items():
+        value = getattr(step, key.replace("-", "_"))
+        if value != _default(by_field[key.replace("-", "_")]):
+            written.append(f"{key}={known.show(value)}")
+    return f"{name}:{','.join(written)}" if written else name
+
+
+def _default(one: Field[Any]) -> object:
+    if one.default_factory is not MISSING:
+        return one.default_factory()
+    return one.default
