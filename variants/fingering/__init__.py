@@ -1,0 +1,45 @@
+"""The fingering engine: which string, fret and finger for each note, and why.
+
+Nothing heavy is imported until a passage is fingered.
+"""
+
+from __future__ import annotations
+
+from variants.fingering.answer import (
+    Barre,
+    Fingered,
+    FingeredNote,
+    HandAt,
+    UnplayableOnset,
+    roman,
+)
+from variants.fingering.passage import Passage, PassageNote, Settings
+
+__all__ = [
+    "Barre",
+    "Fingered",
+    "FingeredNote",
+    "HandAt",
+    "Passage",
+    "PassageNote",
+    "Settings",
+    "UnplayableOnset",
+    "finger",
+    "roman",
+]
+
+
+def finger(passage: Passage, settings: Settings | None = None) -> Fingered:
+    """Return the best fingering of a passage.
+
+    Raises:
+        UnplayableOnset: No hand can play an onset within the limits.
+
+    >>> line = Passage(notes=tuple(
+    ...     PassageNote(onset=480 * i, duration=480, midi=midi) for i, midi in enumerate((64, 65))))
+    >>> [(note.string, note.fret) for note in finger(line).notes]
+    [(1, 0), (1, 1)]
+    """
+    from variants.fingering.solve import solve
+
+    return solve(passage, settings or Settings())

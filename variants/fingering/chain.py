@@ -1,0 +1,245 @@
+"""From a passage to a chain of layers: the states of each slot, scored, bounded and joined."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from variants.fingering.answer import UnplayableOnset
+from variants.fingering.context import position_context
+from variants.fingering.lattice import MAX_POSITION, Block, Blocks
+from variants.fingering.model import Model
+from variants.fingering.passage import Passage, Settings
+from variants.fingering.sounds import Slot, Sound, sounds_of
+from variants.fingering.tables import time_class
+from variants.guitar.grip import Reach
+from variants.guitar.hand import Hand
+
+Floats = npt.NDArray[np.float32]
+Rows = npt.NDArray[np.intp]
+
+_OPEN_BIAS = {"prefer": 2.0, "avoid": -8.0, "allow": 0.0}
+_WISH = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """The states of one slot with their scores, and how they join the slot before.
+
+    Args:
+        slot: The slot.
+        block: Its states.
+        unary: Score of each state by itself.
+        held: For each held note: its column here and in the slot before.
+        slurs: For each slurred new note: its column here and that of its note before.
+        time: Time class of the move into the slot.
+    """
+
+    slot: Slot
+    block: Block
+    unary: Floats
+    held: tuple[tuple[int, int], ...]
+    slurs: tuple[tuple[int, int], ...]
+    time: int
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """All layers of a passage, with what the moves between them need."""
+
+    passage: Passage
+    sounds: tuple[Sound, ...]
+    layers: tuple[Layer, ...]
+    reach: Reach
+
+
+def reach_of(passage: Passage, settings: Settings) -> Reach:
+    """Return what the hand may do on the instrument of a passage under the settings."""
+    strings = len(passage.tuning_midi)
+    offsets = tuple(
+        max(0, first - passage.capo) for first in passage.first_frets or (0,) * strings
+    )
+    highest = passage.frets - passage.capo
+    tops = tuple(
+        min(highest - offset, 99 if settings.max_fret is None else settings.max_fret)
+        for offset in offsets
+    )
+    allowed = settings.allowed_strings or tuple(range(1, strings + 1))
+    return Reach(
+        open_midi=passage.open_midi,
+        top_frets=tops,
+        offsets=offsets,
+        scale_mm=passage.scale_length_mm,
+        hand=Hand.of(settings.hand),
+        strings=tuple(string for string in sorted(set(allowed)) if 1 <= string <= strings),
+        max_span_frets=99 if settings.max_span_frets is None else settings.max_span_frets,
+        barres=settings.barres,
+        fingers=tuple(sorted(set(settings.fingers) & {1, 2, 3, 4})),
+        thumb=settings.thumb,
+        closed=settings.closed,
+    )
+
+
+def chain_of(passage: Passage, settings: Settings, model: Model) -> Chain:
+    """Return the chain of a passage.
+
+    Raises:
+        Unplayable: No hand can play the new notes of a slot within the limits.
+    """
+    reach = reach_of(passage, settings)
+    sounds, slots = sounds_of(passage)
+    blocks = Blocks(reach)
+    position, opens = position_context(slots, sounds, reach)
+    by_position = position @ model.of("position")
+    by_open = opens @ model.of("open") + _OPEN_BIAS[settings.open_strings]
+    own: dict[int, Floats] = {}
+    layers: list[Layer] = []
+    for number, slot in enumerate(slots):
+        block = blocks.of(slot, sounds)
+        if block is None:
+            raise _unplayable(slot, sounds, passage, reach)
+        if id(block) not in own:
+            own[id(block)] = own_scores(block, model) + _wishes(block, settings)
+        unary = own[id(block)] + by_position[number, np.minimum(block.grips.position, MAX_POSITION)]
+        unary = unary + by_open[number] * block.opens
+        before = layers[-1] if layers else None
+        layer = _joined(slot, block, unary, before, sounds)
+        layers.append(_bounded(_wished(layer, sounds, passage, reach), before, settings))
+    return Chain(passage, sounds, tuple(layers), reach)
+
+
+def own_scores(block: Block, model: Model) -> Floats:
+    """Return the score of each state apart from its context."""
+    scores: Floats = model.of("unary")[block.features].sum(axis=1)
+    return scores + block.reals @ model.of("reals")
+
+
+def _wishes(block: Block, settings: Settings) -> Floats:
+    scores = np.zeros(len(block), dtype=np.float32)
+    if settings.position is not None:
+        away = np.abs(block.grips.position - settings.position)
+        scores -= _WISH * np.minimum(away, 6)
+    if settings.strings is not None:
+        new = block.grips.strings[:, : block.grips.new]
+        scores -= 2 * _WISH * (~np.isin(new, settings.strings)).sum(axis=1)
+    return scores
+
+
+def _wished(
+    layer: Layer, sounds: tuple[Sound, ...], passage: Passage, reach: Reach
+) -> Layer:
+    """Keep the states that have the places and fingers asked for."""
+    grips = layer.block.grips
+    keep = np.ones(len(layer.block), dtype=np.bool_)
+    for column, index in enumerate((*layer.slot.new, *layer.slot.held)):
+        sound = sounds[index]
+        down = grips.strings[:, column] > 0
+        if sound.string:
+            keep &= (grips.strings[:, column] == sound.string) | ~down
+        if sound.fret >= 0:
+            string = sound.string or 1
+            fret = sound.fret + (reach.offsets[string - 1] if sound.fret else 0)
+            keep &= (grips.frets[:, column] == fret) | ~down
+        if sound.finger >= 0:
+            keep &= (grips.fingers[:, column] == sound.finger) | ~down
+    if keep.all():
+        return layer
+    if not keep.any():
+        raise _unplayable(layer.slot, sounds, passage, reach, wished=True)
+    rows = np.nonzero(keep)[0]
+    return Layer(
+        layer.slot,
+        layer.block.rows(rows),
+        layer.unary[rows],
+        layer.held,
+        layer.slurs,
+        layer.time,
+    )
+
+
+def _joined(
+    slot: Slot, block: Block, unary: Floats, before: Layer | None, sounds: tuple[Sound, ...]
+) -> Layer:
+    columns = {index: column for column, index in enumerate((*slot.new, *slot.held))}
+    earlier: dict[int, int] = {}
+    if before is not None:
+        earlier = {
+            index: column
+            for column, index in enumerate((*before.slot.new, *before.slot.held))
+        }
+    held = tuple((columns[index], earlier[index]) for index in slot.held)
+    slurs = tuple(
+        (columns[index], earlier[sounds[index].before])
+        for index in slot.new
+        if sounds[index].before in earlier
+    )
+    return Layer(slot, block, unary, held, slurs, time_class(slot.seconds, rest=slot.rest))
+
+
+def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
+    """Keep the states that can be come to, and of those the best few.
+
+    Some states that let the held notes go are always among them, so that there is a way on.
+    """
+    block = layer.block
+    possible = np.ones(len(block), dtype=np.bool_)
+    free = np.ones(len(block), dtype=np.bool_)
+    for here, there in layer.held:
+        now = block.hold[:, here]
+        free &= now == 0
+        if before is not None:
+            possible &= (now == 0) | np.isin(now, before.block.hold[:, there])
+    if possible.all() and len(block) <= settings.beam:
+        return layer
+    scores = np.where(possible, layer.unary, -np.inf)
+    keep = np.argsort(-scores, kind="stable")[: settings.beam]
+    keep = keep[possible[keep]]
+    if layer.held and not free[keep].any():
+        loose = np.where(possible & free, layer.unary, -np.inf)
+        keep = np.concatenate([keep, np.argsort(-loose, kind="stable")[:4]])
+    keep = np.sort(keep)
+    return Layer(layer.slot, block.rows(keep), layer.unary[keep], layer.held, layer.slurs, layer.time)
+
+
+def _unplayable(
+    slot: Slot,
+    sounds: tuple[Sound, ...],
+    passage: Passage,
+    reach: Reach,
+    *,
+    wished: bool = False,
+) -> UnplayableOnset:
+    heads = tuple(sounds[index].heads[0] for index in slot.new)
+    return UnplayableOnset(
+        "the places and fingers asked for cannot be held together"
+        if wished
+        else _why_not(slot, sounds, reach),
+        place=passage.place_of(slot.onset),
+        way_out="ask for fewer of them"
+        if wished
+        else "put reduce-chords or fold-octaves before it, or retune",
+        onset=slot.onset,
+        measure=passage.notes[heads[0]].measure,
+        notes=heads,
+    )
+
+
+def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:
+    midis = [sounds[index].midi for index in slot.new]
+    nowhere = [midi for midi in midis if not reach.places(midi)]
+    if nowhere:
+        low, high = min(reach.open_midi), max(
+            midi + top for midi, top in zip(reach.open_midi, reach.top_frets, strict=True)
+        )
+        return (
+            f"MIDI note {nowhere[0]} is on no string within the limits; the instrument sounds "
+            f"from {low} to {high}"
+        )
+    if len(midis) > len(reach.strings):
+        return f"{len(midis)} notes at once on {len(reach.strings)} strings"
+    return (
+        f"the notes {', '.join(map(str, midis))} lie too far apart for one hand "
+        f"({max(reach.hand.span_mm):g} mm at most)"
+    )

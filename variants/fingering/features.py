@@ -1,0 +1,215 @@
+"""What the model looks at in one grip: a list of active features and a few real numbers.
+
+Each grip is described by indices into one weight vector (0 is no feature) and by real numbers in
+units of the hand. Everything here depends on the notes of the grip alone, so that it is worked
+out once for each sonority of a passage.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from variants.guitar.grip import Reach
+
+Ints = npt.NDArray[np.int32]
+Floats = npt.NDArray[np.float32]
+
+# Only, top, bottom, inner note of what sounds; single note alone, single note over held ones,
+# two or three notes, four or more.
+ROLES, CLASSES, STRINGS, FRET_BANDS, POSITION_BANDS = 4, 4, 6, 11, 13
+_DEVIATIONS = 7
+_FRET_BAND = np.array([0, 1, 2, 3, 4, 5, 6, 7, 8, 8, 9, 9, 9] + [10] * 30)
+_POSITION_BAND = np.array([0, *range(12), *[12] * 30])
+
+_SIZES = {
+    "null": 1,
+    "role string open": ROLES * STRINGS * 2,
+    "class fret": CLASSES * FRET_BANDS,
+    "class finger deviation": CLASSES * 5 * _DEVIATIONS,
+    "finger fret": 5 * 7,
+    "string fret": STRINGS * FRET_BANDS,
+    "string finger": STRINGS * 5,
+    "string position": STRINGS * POSITION_BANDS,
+    "role finger": ROLES * 5,
+    "class position": CLASSES * POSITION_BANDS,
+    "class fingers used": CLASSES * 5,
+    "class barre": CLASSES * 6,
+    "barre fret": 6 * 5,
+    "class open": CLASSES * 5,
+    "class open position": CLASSES * 4,
+    "gaps": 2 * 5,
+    "released": 4,
+    "pair": 2 * 6 * 6 * 4,
+}
+OFFSETS: dict[str, int] = {}
+UNARY = 0
+for _name, _size in _SIZES.items():
+    OFFSETS[_name] = UNARY
+    UNARY += _size
+REALS = ("stretch", "stretch squared", "span", "deviation", "across")
+
+_PAIR_INDEX = np.zeros((6, 6), dtype=np.int32)
+for _number, (_a, _b) in enumerate(((1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4))):
+    _PAIR_INDEX[_a, _b] = _PAIR_INDEX[_b, _a] = _number
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Grips with the hand's position, a row each; the first ``new`` columns begin now.
+
+    Args:
+        strings: String of each note, 0 when a held note is let go.
+        frets: Physical fret.
+        fingers: Finger.
+        position: Fret of the first finger.
+        new: Number of columns that begin now.
+        midis: MIDI number of each column.
+    """
+
+    strings: npt.NDArray[np.int16]
+    frets: npt.NDArray[np.int16]
+    fingers: npt.NDArray[np.int16]
+    position: npt.NDArray[np.int16]
+    new: int
+    midis: tuple[int, ...]
+
+
+def size_class(new: int, held: int) -> int:
+    """Return 0 for a note alone, 1 over held notes, 2 for two or three notes, 3 for more."""
+    if new == 1:
+        return 1 if held else 0
+    return 2 if new <= 3 else 3
+
+
+def role_of(column: int, new: int, midis: tuple[int, ...]) -> int:
+    """Return whether a note is the only (0), top (1), bottom (2) or an inner one (3)."""
+    if len(midis) == 1:
+        return 0
+    among = midis[:new] if new > 1 else midis
+    if midis[column] == max(among):
+        return 1
+    return 2 if midis[column] == min(among) else 3
+
+
+def describe(grips: Held, reach: Reach) -> tuple[Ints, Floats]:
+    """Return feature indices (rows, features) and real numbers (rows, ``REALS``)."""
+    columns: list[Ints] = []
+    kind = size_class(grips.new, len(grips.midis) - grips.new)
+    for column in range(grips.new):
+        columns += _note(grips, column, kind)
+    columns += _whole(grips, kind)
+    pairs, reals = _pairs(grips, reach)
+    columns += pairs
+    return np.stack(columns, axis=1).astype(np.int32), reals
+
+
+def _note(grips: Held, column: int, kind: int) -> list[Ints]:
+    string = np.minimum(grips.strings[:, column].astype(np.int32), STRINGS) - 1
+    fret = grips.frets[:, column].astype(np.int32)
+    finger = np.minimum(grips.fingers[:, column].astype(np.int32), 4)
+    position = grips.position.astype(np.int32)
+    stopped = fret > 0
+    role = role_of(column, grips.new, grips.midis)
+    band = _FRET_BAND[fret]
+    deviation = np.clip(fret - position - finger + 1, -3, 3) + 3
+    at = OFFSETS
+    return [
+        at["role string open"] + (role * STRINGS + string) * 2 + ~stopped,
+        at["class fret"] + kind * FRET_BANDS + band,
+        np.where(
+            stopped,
+            at["class finger deviation"] + (kind * 5 + finger) * _DEVIATIONS + deviation,
+            0,
+        ),
+        at["finger fret"] + finger * 7 + np.minimum(fret, 6),
+        at["string fret"] + string * FRET_BANDS + band,
+        at["string finger"] + string * 5 + finger,
+        np.where(
+            stopped, at["string position"] + string * POSITION_BANDS + _POSITION_BAND[position], 0
+        ),
+        at["role finger"] + role * 5 + finger,
+    ]
+
+
+def _whole(grips: Held, kind: int) -> list[Ints]:
+    at = OFFSETS
+    sounding = grips.strings > 0
+    stopped = grips.frets > 0
+    position = grips.position.astype(np.int32)
+    band = _POSITION_BAND[position]
+    used = np.zeros(len(position), dtype=np.int32)
+    barre, barre_fret = np.zeros_like(used), np.zeros_like(used)
+    for finger in range(1, 5):
+        holds = ((grips.fingers == finger) & stopped).sum(axis=1)
+        used += holds > 0
+        type_ = np.select([holds < 2, holds == 2, holds <= 4], [0, 1, 2], 3)
+        type_ = np.where((type_ > 0) & (finger > 1), np.minimum(type_ + 3, 5), type_)
+        fret = np.where(grips.fingers == finger, grips.frets, 0).max(axis=1)
+        barre_fret = np.where(type_ > barre, np.minimum(fret, 4), barre_fret)
+        barre = np.maximum(barre, type_)
+    new_open = ((grips.frets == 0) & sounding)[:, : grips.new].sum(axis=1).astype(np.int32)
+    high = np.select([position <= 2, position <= 4, position <= 7], [0, 1, 2], 3)
+    big = 1 if grips.new >= 4 else 0
+    low = np.where(sounding, grips.strings, 99).min(axis=1)
+    gaps = grips.strings.max(axis=1) - low + 1 - sounding.sum(axis=1)
+    released = (~sounding).sum(axis=1)
+    return [
+        at["class position"] + kind * POSITION_BANDS + band,
+        at["class fingers used"] + kind * 5 + used,
+        at["class barre"] + kind * 6 + barre,
+        np.where(barre > 0, at["barre fret"] + barre * 5 + barre_fret, 0),
+        at["class open"] + kind * 5 + np.minimum(new_open, 4),
+        np.where(new_open > 0, at["class open position"] + kind * 4 + high, 0),
+        at["gaps"] + big * 5 + np.clip(gaps, 0, 4),
+        np.where(released > 0, at["released"] + np.minimum(released, 3), 0),
+    ]
+
+
+def _pairs(grips: Held, reach: Reach) -> tuple[list[Ints], Floats]:
+    count = grips.strings.shape[1]
+    rows = len(grips.position)
+    reals = np.zeros((rows, len(REALS)), dtype=np.float32)
+    limits = np.ones((6, 6))
+    for low in range(1, 5):
+        for high in range(low + 1, 5):
+            limits[low, high] = limits[high, low] = reach.hand.limit_mm(low, high)
+    fret_mm = (1.0 - 2.0 ** (-np.arange(40) / 12.0)) * reach.scale_mm
+    big = 1 if grips.new >= 4 else 0
+    columns = []
+    for a in range(count):
+        for b in range(a + 1, count):
+            index, ratio, span = _pair(grips, (a, b), limits, fret_mm)
+            columns.append(np.where(index >= 0, OFFSETS["pair"] + index + big * 144, 0))
+            reals[:, 0] = np.maximum(reals[:, 0], ratio)
+            reals[:, 2] = np.maximum(reals[:, 2], span / 100.0)
+    reals[:, 1] = np.maximum(reals[:, 0] - 0.5, 0) ** 2
+    stopped = grips.frets > 0
+    off = grips.frets - grips.position[:, None] - grips.fingers + 1
+    reals[:, 3] = (np.abs(off) * stopped).sum(axis=1)
+    wide = np.where(stopped, grips.strings, 0).max(axis=1)
+    near = np.where(stopped, grips.strings, 99).min(axis=1)
+    reals[:, 4] = np.maximum(wide - near, 0) / 5.0
+    return columns, reals
+
+
+def _pair(
+    grips: Held, pair: tuple[int, int], limits: npt.NDArray[np.float64], mm: npt.NDArray[np.float64]
+) -> tuple[Ints, Floats, Floats]:
+    a, b = pair
+    frets, fingers = grips.frets.astype(np.int32), grips.fingers.astype(np.int32)
+    fa, fb = np.minimum(fingers[:, a], 4), np.minimum(fingers[:, b], 4)
+    both = (fa > 0) & (fb > 0)
+    first = (fa < fb) | ((fa == fb) & (grips.strings[:, a] > grips.strings[:, b]))
+    gap = np.where(first, frets[:, b] - frets[:, a], frets[:, a] - frets[:, b])
+    side = np.where(
+        first, grips.strings[:, a] - grips.strings[:, b], grips.strings[:, b] - grips.strings[:, a]
+    )
+    side_kind = np.select([side == 1, side > 1, side == -1], [0, 1, 2], 3)
+    index = (_PAIR_INDEX[fa, fb] * 6 + np.clip(gap, 0, 5)) * 4 + side_kind
+    index = np.where(both & (fa != fb), index, -1)
+    span = np.abs(mm[frets[:, a]] - mm[frets[:, b]]) * both
+    ratio = span / limits[fa, fb] * (fa != fb)
+    return index.astype(np.int32), ratio.astype(np.float32), span.astype(np.float32)

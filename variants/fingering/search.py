@@ -1,0 +1,108 @@
+"""The search over a chain: the best path, the k best paths, and what is likely at each slot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from variants.fingering.chain import Chain, Layer
+from variants.fingering.lattice import CODES, MAX_POSITION, Block
+from variants.fingering.model import Model, Tables
+from variants.fingering.tables import HANDS
+
+Floats = npt.NDArray[np.float32]
+Bools = npt.NDArray[np.bool_]
+
+# A slurred note that changes its string is kept as a last way out.
+_SLUR = np.float32(-40.0)
+NEVER = np.float32(-1e9)
+
+
+def hand_codes(block: Block) -> npt.NDArray[np.int32]:
+    """Return position * 2 + (1 when no finger is down) for each state."""
+    position = np.minimum(block.grips.position, MAX_POSITION).astype(np.int32)
+    return position * 2 + ~block.stopped
+
+
+def allowed_moves(before: Layer, after: Layer) -> Bools | None:
+    """Return which moves leave held notes in place; ``None`` when nothing is held."""
+    mask: Bools | None = None
+    for here, there in after.held:
+        now, then = after.block.hold[:, here], before.block.hold[:, there]
+        ok = (now[None, :] == 0) | (now[None, :] == then[:, None])
+        mask = ok if mask is None else mask & ok
+    return mask
+
+
+def moves(before: Layer, after: Layer, tables: Tables) -> Floats:
+    """Return the score of each move, shape (states before, states after)."""
+    a, b = before.block, after.block
+    scores: Floats = tables.hand[after.time].take(
+        hand_codes(a)[:, None] * HANDS + hand_codes(b)
+    )
+    slow = int(after.time >= 2)
+    for finger in range(4):
+        scores += tables.finger[slow, finger].take(
+            a.places[:, finger, None] * CODES + b.places[:, finger]
+        )
+    scores += tables.lead.take(a.lead[:, None] * CODES + b.lead)
+    for here, there in after.slurs:
+        scores += _SLUR * (a.hold[:, there, None] // 8 != b.hold[:, here] // 8)
+    mask = allowed_moves(before, after)
+    if mask is not None:
+        scores[~mask] = NEVER
+    return scores
+
+
+def all_moves(chain: Chain, model: Model) -> list[Floats]:
+    """Return the scores of the moves into the second slot, the third, and so on."""
+    tables = model.tables(chain.reach.open_midi, chain.reach.scale_mm)
+    layers = chain.layers
+    return [moves(layers[i - 1], layers[i], tables) for i in range(1, len(layers))]
+
+
+def best_path(unaries: list[Floats], between: list[Floats]) -> tuple[list[int], float]:
+    """Return the state of each slot on the best path, and its score (Viterbi 1967)."""
+    score = unaries[0].astype(np.float64)
+    back: list[npt.NDArray[np.intp]] = []
+    for unary, move in zip(unaries[1:], between, strict=True):
+        total = score[:, None] + move
+        arg = total.argmax(axis=0)
+        back.append(arg)
+        score = total[arg, np.arange(len(arg))] + unary
+    state = int(score.argmax())
+    best = float(score[state])
+    path = [state]
+    for arg in reversed(back):
+        state = int(arg[state])
+        path.append(state)
+    return path[::-1], best
+
+
+def marginals(unaries: list[Floats], between: list[Floats]) -> list[Floats]:
+    """Return how likely each state is, by the forward-backward sums (Rabiner 1989)."""
+    count = len(unaries)
+    weights = [np.exp(np.maximum(move, -60.0)) * (move > -1e8) for move in between]
+    locals_ = [np.exp(unary - unary.max()) for unary in unaries]
+    forward = [locals_[0] / locals_[0].sum()]
+    for index in range(1, count):
+        row = (forward[-1] @ weights[index - 1]) * locals_[index]
+        forward.append(row / row.sum())
+    backward = np.ones_like(forward[-1])
+    out = [forward[-1]]
+    for index in range(count - 2, -1, -1):
+        backward = weights[index] @ (locals_[index + 1] * backward)
+        backward /= backward.max()
+        row = forward[index] * backward
+        out.append(row / row.sum())
+    return out[::-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A path through a chain and its score."""
+
+    path: tuple[int, ...]
+    score: float

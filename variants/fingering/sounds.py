@@ -1,0 +1,166 @@
+"""From note heads to sounds and slots: what begins together, and what still sounds then."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from variants.fingering.passage import Passage, PassageNote
+
+# A grace note is taken to last about this long (common practice, unvalidated).
+GRACE_SECONDS = 0.09
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """A note as the hand meets it: tied note heads are one sound.
+
+    Args:
+        onset: Ticks.
+        end: Ticks at which it stops.
+        midi: Sounding MIDI number.
+        heads: Indices of its note heads in the passage.
+        before: Index of the sound that it is slurred from, or -1.
+        string: Wished string, 0 for none.
+        fret: Wished fret, -1 for none.
+        finger: Wished finger, -1 for none.
+    """
+
+    onset: int
+    end: int
+    midi: int
+    heads: tuple[int, ...]
+    before: int = -1
+    string: int = 0
+    fret: int = -1
+    finger: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A moment at which at least one sound begins.
+
+    Args:
+        onset: Ticks.
+        new: Indices of the sounds that begin, lowest pitch first.
+        held: Indices of the sounds that go on.
+        seconds: Time since the slot before.
+        rest: Nothing sounded just before.
+        grace: A grace note.
+    """
+
+    onset: int
+    new: tuple[int, ...]
+    held: tuple[int, ...]
+    seconds: float
+    rest: bool
+    grace: bool
+
+
+def sounds_of(passage: Passage) -> tuple[tuple[Sound, ...], tuple[Slot, ...]]:
+    """Return the sounds of a passage and the slots at which they begin, in time order."""
+    sounds, graces = _sounds(passage)
+    return sounds, _slots(passage, sounds, graces)
+
+
+def _sounds(passage: Passage) -> tuple[tuple[Sound, ...], frozenset[int]]:
+    notes = passage.notes
+    order = sorted(
+        range(len(notes)), key=lambda i: (notes[i].onset, not notes[i].grace, notes[i].midi)
+    )
+    sounds: list[Sound] = []
+    graces: set[int] = set()
+    last_of_voice: dict[str, int] = {}
+    open_end: dict[tuple[int, int], int] = {}
+    for index in order:
+        note = notes[index]
+        tied = open_end.get((note.midi, note.onset)) if note.tied_from else None
+        if tied is not None:
+            sounds[tied] = _lengthened(sounds[tied], note, index)
+            open_end[note.midi, sounds[tied].end] = tied
+            last_of_voice[note.voice] = tied
+            continue
+        before = last_of_voice.get(note.voice, -1) if note.slurred_from else -1
+        if note.grace:
+            graces.add(len(sounds))
+        open_end[note.midi, note.onset + note.duration] = len(sounds)
+        sounds.append(_sound(note, index, before))
+        last_of_voice[note.voice] = len(sounds) - 1
+    return tuple(sounds), frozenset(graces)
+
+
+def _sound(note: PassageNote, index: int, before: int) -> Sound:
+    return Sound(
+        note.onset,
+        note.onset + (0 if note.grace else note.duration),
+        note.midi,
+        (index,),
+        before,
+        note.string or 0,
+        -1 if note.fret is None else note.fret,
+        -1 if note.finger is None else note.finger,
+    )
+
+
+def _lengthened(sound: Sound, note: PassageNote, index: int) -> Sound:
+    return Sound(
+        sound.onset,
+        max(sound.end, note.onset + note.duration),
+        sound.midi,
+        (*sound.heads, index),
+        sound.before,
+        sound.string or note.string or 0,
+        note.fret if sound.fret < 0 and note.fret is not None else sound.fret,
+        note.finger if sound.finger < 0 and note.finger is not None else sound.finger,
+    )
+
+
+def _slots(
+    passage: Passage, sounds: tuple[Sound, ...], graces: frozenset[int]
+) -> tuple[Slot, ...]:
+    groups: list[tuple[int, bool, list[int]]] = []
+    for index, sound in enumerate(sounds):
+        grace = index in graces
+        if groups and not grace and groups[-1][:2] == (sound.onset, False):
+            groups[-1][2].append(index)
+        else:
+            groups.append((sound.onset, grace, [index]))
+    slots: list[Slot] = []
+    alive: list[int] = []
+    ringing_until = 0
+    clock = _Clock(passage)
+    for number, (onset, grace, members) in enumerate(groups):
+        alive = [index for index in alive if sounds[index].end > onset]
+        seconds = clock.between(groups[number - 1][0], onset) if number else 9.0
+        slots.append(
+            Slot(
+                onset,
+                tuple(sorted(members, key=lambda i: (sounds[i].midi, i))),
+                tuple(alive),
+                max(seconds, GRACE_SECONDS),
+                ringing_until < onset or not number,
+                grace,
+            )
+        )
+        alive = alive + [index for index in members if not grace]
+        ringing_until = max([ringing_until, onset, *(sounds[index].end for index in members)])
+    return tuple(slots)
+
+
+class _Clock:
+    """Seconds between two onsets under the tempi of a passage."""
+
+    def __init__(self, passage: Passage) -> None:
+        self._ticks = passage.ticks_per_quarter
+        self._tempi = sorted({0: passage.quarters_per_minute, **dict(passage.tempi)}.items())
+
+    def between(self, start: int, end: int) -> float:
+        if len(self._tempi) == 1:
+            return (end - start) * 60.0 / (self._tempi[0][1] * self._ticks)
+        return self._at(end) - self._at(start)
+
+    def _at(self, onset: int) -> float:
+        seconds = 0.0
+        for index, (start, tempo) in enumerate(self._tempi):
+            stop = self._tempi[index + 1][0] if index + 1 < len(self._tempi) else onset
+            seconds += max(0, min(stop, onset) - start) * 60.0 / (tempo * self._ticks)
+        return seconds
