@@ -37,8 +37,8 @@ class Outcome:
 class Pipeline:
     """Steps in a row; a step itself.
 
-    >>> print(parse_pipeline(["transpose:interval=m3", "choose-part"]))
-    transpose:interval=m3 -> choose-part
+    >>> print(parse_pipeline(["transpose:interval=m3", "transpose : semitones=-2"]))
+    transpose:interval=m3 -> transpose:semitones=-2
     """
 
     steps: tuple[Step, ...]

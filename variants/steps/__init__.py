@@ -1,4 +1,7 @@
-"""The steps that make variants: one file a step, and the registry."""
+"""The steps that make variants: one file a step, and the registry.
+
+A step registers itself when its module is imported, so each has its line below.
+"""
 
 from variants.steps.registry import (
     Moving,
@@ -13,12 +16,14 @@ from variants.steps.registry import (
     step_info,
     step_name,
 )
+from variants.steps.transpose import Transpose
 
 __all__ = [
     "Moving",
     "Parameter",
     "Step",
     "StepInfo",
+    "Transpose",
     "describe_step",
     "list_steps",
     "parameter",

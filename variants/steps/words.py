@@ -1,0 +1,46 @@
+"""Words for intervals and for notes, as the change log writes them."""
+
+from __future__ import annotations
+
+from variants.music import Interval
+
+_NUMBERS = (
+    *("unison", "second", "third", "fourth", "fifth", "sixth", "seventh", "octave"),
+    *("ninth", "tenth", "eleventh", "twelfth", "thirteenth", "fourteenth"),
+)
+_QUALITIES = {
+    "P": "perfect",
+    "M": "major",
+    "m": "minor",
+    "A": "augmented",
+    "d": "diminished",
+    "AA": "doubly augmented",
+    "dd": "doubly diminished",
+}
+
+
+def interval_words(interval: Interval) -> str:
+    """Return an interval without its direction in words.
+
+    >>> interval_words(Interval.parse("-m3")), interval_words(Interval.parse("P8"))
+    ('a minor third', 'an octave')
+    """
+    name = interval.name
+    quality, number = name.rstrip("0123456789"), int(name.lstrip("PMmAd"))
+    if name == "P8":
+        return "an octave"
+    if number % 7 == 1 and quality == "P":
+        return f"{(number - 1) // 7} octaves" if number > 1 else "a unison"
+    word = _NUMBERS[number - 1] if number <= len(_NUMBERS) else f"interval of {number} steps"
+    text = f"{_QUALITIES.get(quality, 'altered')} {word}"
+    return f"{'an' if text[0] in 'aeiou' else 'a'} {text}"
+
+
+def moved_words(interval: Interval) -> str:
+    """Return where an interval leads in words.
+
+    >>> moved_words(Interval.parse("-P4")), moved_words(Interval.parse("M10"))
+    ('down a perfect fourth', 'up a major tenth')
+    """
+    down = interval.semitones < 0 or (interval.semitones == 0 and interval.steps < 0)
+    return f"{'down' if down else 'up'} {interval_words(interval)}"
