@@ -1,7 +1,7 @@
 """Values of music: pitch, interval, key, note value, metre. No XML, no guitar."""
 
 from variants.music.duration import NoteValue, single_value
-from variants.music.key import Key, printable
+from variants.music.key import Key, printable, spelled
 from variants.music.metre import Metre
 from variants.music.pitch import PERFECT_OCTAVE, UNISON, Interval, Pitch, accidental_text, pitch
 
@@ -17,4 +17,5 @@ __all__ = [
     "pitch",
     "printable",
     "single_value",
+    "spelled",
 ]

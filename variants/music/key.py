@@ -6,7 +6,15 @@ import re
 from dataclasses import dataclass
 
 from variants.errors import UsageError
-from variants.music.pitch import Interval, accidental_text, fifths_of, name_at_fifths
+from variants.music.pitch import (
+    NATURALS,
+    Interval,
+    Pitch,
+    accidental_text,
+    fifths_of,
+    name_at_fifths,
+    pitch,
+)
 
 # Where the tonic of each mode lies from the tonic of the major scale with the same signature,
 # in fifths (the church modes are the white-key scales on C, D, E, F, G, A, B).
@@ -116,3 +124,21 @@ def printable(fifths: int) -> int:
     (-3, 4, 7)
     """
     return fifths if abs(fifths) <= MOST_FIFTHS else _nearest(fifths)
+
+
+def spelled(midi: int, key: Key) -> Pitch:
+    """Return the usual spelling of a MIDI number in a key.
+
+    Common practice: beside the scale, the raised fourth and tonic upward, the lowered seventh,
+    third and sixth downward (of the major scale with the same signature).
+
+    >>> str(spelled(61, Key(0))), str(spelled(61, Key(-3))), str(spelled(70, Key(0)))
+    ('C#4', 'Db4', 'Bb4')
+    """
+    # Seven semitones are a fifth, so a pitch class times seven is its place on the line of
+    # fifths modulo twelve; the window of twelve around the key picks one name.
+    first = key.fifths - 4
+    place = (7 * midi - first) % 12 + first
+    letter, alter = name_at_fifths(place)
+    octave = (midi - alter - NATURALS["CDEFGAB".index(letter)]) // 12 - 1
+    return pitch(letter, alter, octave)

@@ -9,7 +9,7 @@ from variants.score.edit import (
     with_parts,
     without_places,
 )
-from variants.score.instrument import Instrument, Place
+from variants.score.instrument import STANDARD_GUITAR, Instrument, Place
 from variants.score.model import (
     Attributes,
     Barline,
@@ -44,6 +44,7 @@ from variants.score.timeline import (
 )
 
 __all__ = [
+    "STANDARD_GUITAR",
     "Attributes",
     "Barline",
     "Carried",

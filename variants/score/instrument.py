@@ -87,9 +87,7 @@ class Instrument:
     @property
     def highest(self) -> int:
         """MIDI number of the highest note."""
-        return max(
-            low + self._last_fret(number) for number, low in enumerate(self.open_midi, 1)
-        )
+        return max(low + self._last_fret(number) for number, low in enumerate(self.open_midi, 1))
 
     def _last_fret(self, string: int) -> int:
         start = self.first_frets[string - 1] if self.first_frets else 0
@@ -100,3 +98,11 @@ class Instrument:
 def _open_midi(instrument: Instrument) -> tuple[int, ...]:
     # A short fifth string has a capo of its own (or a spike), so the capo raises it as well.
     return tuple(string.midi + instrument.capo for string in instrument.open_strings)
+
+
+# What a plain six-line tab stands for unless it says otherwise (common practice).
+STANDARD_GUITAR = Instrument(
+    tuple(Pitch.parse(name) for name in ("E4", "B3", "G3", "D3", "A2", "E2")),
+    tuning="standard",
+    assumed=True,
+)

@@ -346,6 +346,8 @@ class Part:
         abbreviation: Short name.
         octave_stated: Whether the file tells the sounding octave (see `variants.musicxml`).
         midi_program: General MIDI program 1-128, 0 if not given.
+        layout: How a fretted part stood in its source: ``notation``, ``tab`` or ``both``; empty for
+            a part that keeps its own clefs and staves.
         carried: Further children of ``score-part`` as (name, XML text).
     """
 
@@ -357,6 +359,7 @@ class Part:
     abbreviation: str = ""
     octave_stated: bool = True
     midi_program: int = 0
+    layout: str = ""
     carried: tuple[Extra, ...] = ()
 
 

@@ -1,0 +1,70 @@
+"""Decides where an accidental must be printed.
+
+Common practice: an accidental holds for its letter and octave to the end of the measure on its
+staff; a note that is tied over the barline needs none.
+"""
+
+from __future__ import annotations
+
+from variants.music import Key
+from variants.musicxml.note_writer import NoteStyle
+from variants.score import Voice
+
+# For each voice and event the notes whose accidental must be printed; None where none must.
+Needed = list[list[tuple[bool, ...] | None]]
+
+
+def needed_accidentals(
+    voices: tuple[Voice, ...], keys: list[tuple[int, int, Key]], style: NoteStyle
+) -> Needed:
+    """Return for each voice and event which notes need an accidental.
+
+    Args:
+        voices: The voices of one measure.
+        keys: (tick, staff, written key) in order of time; staff 0 for all, and the first
+            entries at tick 0 are what is in force at the start.
+        style: Gives the written pitch.
+    """
+    needed: Needed = [[None] * len(voice.events) for voice in voices]
+    state: dict[tuple[int, str, int], object] = {}
+    table = {staff: key for tick, staff, key in keys if tick == 0}
+    later = [entry for entry in keys if entry[0]]
+    for onset, voice_index, event_index in _in_time(voices):
+        while later and later[0][0] <= onset:
+            _, staff, key = later.pop(0)
+            table[staff] = key
+            state.clear()
+        event = voices[voice_index].events[event_index]
+        marks: list[bool] = []
+        for note in event.notes:
+            sounding = note.pitch
+            if sounding is None:
+                marks.append(False)
+                continue
+            staff = note.staff or event.staff
+            written = style.written(sounding, staff) if style.shift else sounding
+            place = (staff, written.letter, written.octave)
+            before = state.get(place)
+            if before is None:
+                key_here = table.get(staff) or table.get(0)
+                before = key_here.altered(written.letter) if key_here else 0
+            if written.alter == before:
+                marks.append(False)
+            elif note.tie_stop and place not in state and onset == 0:
+                marks.append(False)
+            else:
+                marks.append(True)
+                state[place] = written.alter
+        if True in marks:
+            needed[voice_index][event_index] = tuple(marks)
+    return needed
+
+
+def _in_time(voices: tuple[Voice, ...]) -> list[tuple[int, int, int]]:
+    if len(voices) == 1:
+        return [(event.onset, 0, index) for index, event in enumerate(voices[0].events)]
+    return sorted(
+        (event.onset, number, index)
+        for number, voice in enumerate(voices)
+        for index, event in enumerate(voice.events)
+    )

@@ -1,0 +1,164 @@
+"""Reads ``attributes``: key, time, clefs, staves, tuning, transposition."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from lxml import etree
+
+from variants.errors import InputError
+from variants.music import Interval, Key, Metre, Pitch, pitch
+from variants.musicxml.note_reader import whole, xml_text
+from variants.score import (
+    Attributes,
+    Clef,
+    Extra,
+    Instrument,
+    KeySign,
+    Transposition,
+)
+
+_READ = frozenset(
+    {"divisions", "key", "time", "staves", "clef", "staff-details", "transpose", "for-part"}
+)
+MOST_BEATS = 1024
+
+
+def read_attributes(
+    element: etree._Element, onset: int, intervals: dict[int, Interval]
+) -> Attributes:
+    """Return what an ``attributes`` element changes.
+
+    Args:
+        element: The element.
+        onset: Its moment in the measure, in ticks.
+        intervals: Written-to-sounding interval of each staff (0 for all) in force before it.
+
+    Raises:
+        InputError: A number in it is none.
+    """
+    transpositions = tuple(_transposition(one) for one in element.findall("transpose"))
+    now = dict(intervals)
+    now.update({one.staff: interval_of(one) for one in transpositions})
+    times = element.findall("time")
+    metre = _metre(times[0]) if times else None
+    staves = element.findtext("staves")
+    carried = tuple(
+        Extra(str(child.tag), xml_text(child)) for child in element if child.tag not in _READ
+    )
+    carried += tuple(
+        Extra("time", xml_text(time)) for time in (times if metre is None else times[1:])
+    )
+    details = element.findall("staff-details")
+    return Attributes(
+        onset,
+        tuple(_key(key, now) for key in element.findall("key")),
+        metre,
+        tuple(_clef(clef) for clef in element.findall("clef")),
+        transpositions,
+        whole(staves, "<staves>") if staves is not None else 0,
+        next((one for one in map(_instrument, details) if one), None),
+        tuple(xml_text(one) for one in details if _instrument(one) is None),
+        carried,
+    )
+
+
+def interval_of(transposition: Transposition) -> Interval:
+    """Return the interval from written to sounding.
+
+    Without a diatonic part the usual spelling of the semitones is taken.
+    """
+    semitones = int(transposition.chromatic)
+    if transposition.diatonic is None:
+        base = Interval.of_semitones(semitones)
+    else:
+        base = Interval(transposition.diatonic, semitones)
+    octaves = transposition.octave_change
+    return Interval(base.steps + 7 * octaves, base.semitones + 12 * octaves)
+
+
+def _transposition(element: etree._Element) -> Transposition:
+    diatonic = element.findtext("diatonic")
+    chromatic = element.findtext("chromatic") or "0"
+    double = element.find("double")
+    try:
+        semitones = Fraction(chromatic.strip())
+    except (ValueError, ZeroDivisionError):
+        raise InputError(
+            f"<chromatic> is {chromatic!r}", way_out="write a number of semitones"
+        ) from None
+    return Transposition(
+        semitones,
+        None if diatonic is None else whole(diatonic, "<diatonic>"),
+        whole(element.findtext("octave-change") or "0", "<octave-change>"),
+        whole(element.get("number") or "0", "the number of <transpose>"),
+        "" if double is None else xml_text(double),
+    )
+
+
+def _key(element: etree._Element, intervals: dict[int, Interval]) -> KeySign:
+    staff = whole(element.get("number") or "0", "the number of <key>")
+    fifths = element.findtext("fifths")
+    if fifths is None:
+        return KeySign(None, staff, xml_text(element))
+    mode = (element.findtext("mode") or "").strip()
+    key = Key(whole(fifths, "<fifths>"), "" if mode == "none" else mode)
+    if abs(key.fifths) > 14:
+        raise InputError(f"<fifths> is {fifths}", way_out="use -7 to 7")
+    interval = intervals.get(staff or 1, intervals.get(0))
+    return KeySign(key.moved(interval) if interval else key, staff)
+
+
+def _metre(element: etree._Element) -> Metre | None:
+    if element.find("senza-misura") is not None:
+        return Metre((), (), element.get("symbol", ""))
+    beats = tuple((one.text or "").replace(" ", "") for one in element.findall("beats"))
+    kinds = [(one.text or "").strip() for one in element.findall("beat-type")]
+    if not beats or len(beats) != len(kinds) or element.find("interchangeable") is not None:
+        return None
+    numbers = [number for text in beats for number in text.split("+")] + kinds
+    if not all(text.isdigit() and 0 < int(text) <= MOST_BEATS for text in numbers):
+        return None
+    return Metre(beats, tuple(int(kind) for kind in kinds), element.get("symbol", ""))
+
+
+def _clef(element: etree._Element) -> Clef:
+    line = element.findtext("line")
+    change = element.findtext("clef-octave-change")
+    return Clef(
+        (element.findtext("sign") or "").strip() or "G",
+        whole(line, "the <line> of a clef") if line else 0,
+        whole(change, "<clef-octave-change>") if change else 0,
+        whole(element.get("number") or "1", "the number of <clef>"),
+    )
+
+
+def _instrument(details: etree._Element) -> Instrument | None:
+    """Read tuning and capo; ``None`` when the element tells neither a full tuning nor a capo."""
+    tunings = details.findall("staff-tuning")
+    if not tunings:
+        return None
+    lines: dict[int, Pitch] = {}
+    for tuning in tunings:
+        line = whole(tuning.get("line"), "the line of <staff-tuning>")
+        lines[line] = _open_string(tuning)
+    stated = details.findtext("staff-lines")
+    strings = whole(stated, "<staff-lines>") if stated else max(lines)
+    if set(lines) != set(range(1, strings + 1)):
+        return None
+    capo = details.findtext("capo")
+    # Line 1 is the lowest line and carries the highest-numbered string.
+    return Instrument(
+        tuple(lines[line] for line in range(strings, 0, -1)),
+        capo=whole(capo, "<capo>") if capo else 0,
+        frets=24,
+    )
+
+
+def _open_string(tuning: etree._Element) -> Pitch:
+    letter = (tuning.findtext("tuning-step") or "").strip().upper()
+    return pitch(
+        letter,
+        whole(tuning.findtext("tuning-alter") or "0", "<tuning-alter>"),
+        whole(tuning.findtext("tuning-octave"), "<tuning-octave>"),
+    )

@@ -1,0 +1,322 @@
+"""Reads the measures of one part, with the state that runs from measure to measure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from lxml import etree
+
+from variants.errors import InputError, NeckwiseError
+from variants.music import UNISON, Interval, Metre
+from variants.musicxml.attributes_reader import interval_of, read_attributes
+from variants.musicxml.note_reader import NOTE_FAMILIES, Draft, read_note, xml_text
+from variants.musicxml.signs_reader import read_barline, read_direction, read_harmony
+from variants.score import (
+    Attributes,
+    Barline,
+    Carried,
+    Change,
+    Direction,
+    Event,
+    Harmony,
+    Mark,
+    Measure,
+    Note,
+    Voice,
+)
+
+# An event in the making: onset, duration, and the drafts of its notes.
+Pending = tuple[int, int, list[Draft]]
+
+
+class PartReader:
+    """Reads the measures of one part in order.
+
+    Args:
+        ticks: Ticks in a quarter of the whole score.
+        part_id: For messages.
+        most_notes: How many note elements may still be read.
+    """
+
+    def __init__(self, ticks: int, part_id: str, most_notes: int) -> None:
+        self.ticks = ticks
+        self.part_id = part_id
+        self.notes_left = most_notes
+        self.scale: int | Fraction = 0
+        self.metre = Metre()
+        self.staves = 1
+        self.intervals: dict[int, Interval] = {}
+        self.changes: list[Change] = []
+        self.number = ""
+        self._clear()
+
+    def _clear(self) -> None:
+        self.cursor = self.reach = 0
+        self.pending: dict[str, list[Pending]] = {}
+        self.last: list[Draft] | None = None
+        self.attributes: list[Attributes] = []
+        self.barlines: list[Barline] = []
+        self.harmonies: list[Harmony] = []
+        self.directions: list[Direction] = []
+        self.carried: list[Carried] = []
+
+    def measure(self, element: etree._Element) -> Measure:
+        """Return the measure of one ``measure`` element.
+
+        Raises:
+            InputError: It holds what cannot be read; the error names the measure.
+        """
+        self._clear()
+        self.number = element.get("number", "")
+        for child in element:
+            tag = child.tag
+            try:
+                if tag == "note":
+                    self._note(child)
+                else:
+                    _CHILDREN.get(tag, PartReader._other)(self, child)
+            except NeckwiseError as error:
+                raise error.at(f"part {self.part_id}, measure {self.number}") from None
+        return self._finish(element)
+
+    def _finish(self, element: etree._Element) -> Measure:
+        full = int(self.metre.quarters * self.ticks)
+        length = self.reach or full
+        return Measure(
+            self.number,
+            length,
+            self._voices(),
+            element.get("implicit") == "yes",
+            tuple(self.attributes),
+            tuple(self.barlines),
+            tuple(sorted(self.harmonies, key=lambda one: one.onset)),
+            tuple(sorted(self.directions, key=lambda one: one.onset)),
+            tuple(self.carried),
+        )
+
+    def log(self, message: str) -> None:
+        """Add a line about this measure to the change log."""
+        self.changes.append(Change(message, "read", measure=self.number, part=self.part_id))
+
+    def length(self, text: str | None, what: str) -> int:
+        """Return divisions as ticks.
+
+        Raises:
+            InputError: No divisions are known, or the length is negative or no number.
+        """
+        if not self.scale:
+            raise InputError(
+                f"{what} is given before any <divisions>", way_out="export the score again"
+            )
+        try:
+            ticks = int(text or "") * self.scale
+        except ValueError:
+            ticks = _fraction(text, what) * self.scale
+        if ticks < 0:
+            raise InputError(f"{what} is negative ({text})", way_out="correct the file")
+        return int(ticks)
+
+    # -- notes ---------------------------------------------------------------------------
+
+    def _note(self, child: etree._Element) -> None:
+        self.notes_left -= 1
+        if self.notes_left < 0:
+            raise InputError("the score has too many notes", way_out="split it, or raise the limit")
+        draft = read_note(child)
+        for name in draft.unknown:
+            self.log(f"<{name[:40]}> is no child of a note in the standard; it was left out")
+        if draft.chord and self.last is not None:
+            self.last.append(draft)
+            return
+        duration = self._note_length(draft)
+        self.last = [draft]
+        events = self.pending.get(draft.voice or "1")
+        if events is None:
+            events = self.pending[draft.voice or "1"] = []
+        events.append((self.cursor, duration, self.last))
+        self.cursor += duration
+        if self.cursor > self.reach:
+            self.reach = self.cursor
+
+    def _note_length(self, draft: Draft) -> int:
+        if draft.grace is not None:
+            return 0
+        if draft.duration is not None:
+            return self.length(draft.duration, "a note's <duration>")
+        quarters = draft.value.quarters
+        if quarters is None:
+            raise InputError("a note has no <duration>", way_out="export the score again")
+        self.log(f"a note has no <duration>; its printed value ({draft.value}) was taken")
+        return int(quarters * self.ticks)
+
+    def _backup(self, child: etree._Element) -> None:
+        self.cursor -= self.length(child.findtext("duration"), "a <backup>")
+        self.last = None
+        if self.cursor < 0:
+            raise InputError(
+                "a <backup> goes back before the start of the measure", way_out="correct the file"
+            )
+
+    def _forward(self, child: etree._Element) -> None:
+        self.cursor += self.length(child.findtext("duration"), "a <forward>")
+        self.last = None
+        self.reach = max(self.reach, self.cursor)
+
+    def _voices(self) -> tuple[Voice, ...]:
+        voices: list[Voice] = []
+        for name, pending in self.pending.items():
+            if _overlaps(pending):
+                voices += self._split_by_staff(name, pending)
+            else:
+                voices.append(Voice(name, tuple(map(self._event, pending))))
+        return tuple(voices)
+
+    def _split_by_staff(self, name: str, pending: list[Pending]) -> list[Voice]:
+        # Some programs number the voices of each staff from 1.
+        lanes: list[list[Pending]] = []
+        for one in sorted(pending, key=lambda item: (item[2][0].staff, item[0])):
+            for lane in lanes:
+                onset, duration, drafts = lane[-1]
+                if drafts[0].staff == one[2][0].staff and onset + duration <= one[0]:
+                    lane.append(one)
+                    break
+            else:
+                lanes.append([one])
+        taken = set(self.pending)
+        voices = []
+        for index, lane in enumerate(lanes):
+            label = name
+            if index:
+                label = next(str(n) for n in range(1, 1000) if str(n) not in taken)
+                taken.add(label)
+            voices.append(Voice(label, tuple(map(self._event, lane))))
+        return voices
+
+    def _event(self, pending: Pending) -> Event:
+        onset, duration, drafts = pending
+        first = drafts[0]
+        marks = first.marks
+        if first.rest:
+            return Event(
+                onset, duration, first.value, (), first.staff or 1, first.grace, first.cue,
+                first.measure_rest, "", first.beams, marks, first.lyrics, first.extras,
+            )  # fmt: skip
+        if marks and not first.rest:
+            marks = tuple(mark for mark in marks if mark.family not in NOTE_FAMILIES)
+        staff = first.staff or 1
+        if len(drafts) == 1:
+            notes: tuple[Note, ...] = (self._made(first, staff, main=True),)
+            lyrics = first.lyrics
+        else:
+            notes = tuple(
+                self._made(draft, staff, main=draft is first) for draft in drafts if not draft.rest
+            )
+            lyrics = tuple(lyric for draft in drafts for lyric in draft.lyrics)
+        return Event(
+            onset, duration, first.value, notes, staff, first.grace, first.cue, False,
+            first.stem, first.beams, marks, lyrics, (),
+        )  # fmt: skip
+
+    def _made(self, draft: Draft, staff: int, *, main: bool) -> Note:
+        sounding = draft.pitch
+        own = draft.staff or staff
+        if sounding is not None and self.intervals:
+            sounding = sounding + self.intervals.get(own, self.intervals.get(0, UNISON))
+        marks = draft.marks
+        start, stop = draft.tie_start, draft.tie_stop
+        if marks:
+            if main:
+                marks = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
+            start, stop, marks = _ties(start, stop, marks)
+        return Note(
+            sounding, stop, start, draft.place, draft.finger, draft.pluck, draft.accidental,
+            0 if own == staff else own, marks, draft.extras,
+        )  # fmt: skip
+
+    # -- everything else -----------------------------------------------------------------
+
+    def _attributes(self, child: etree._Element) -> None:
+        divisions = child.find("divisions")
+        if divisions is not None:
+            value = _fraction(divisions.text, "<divisions>")
+            if value <= 0:
+                raise InputError(f"<divisions> is {divisions.text}", way_out="correct the file")
+            exact = self.ticks / value
+            self.scale = int(exact) if exact.denominator == 1 else exact
+        read = read_attributes(child, self.cursor, self.intervals)
+        if read.metre is not None:
+            self.metre = read.metre
+        self.staves = max(self.staves, read.staves)
+        for one in read.transpositions:
+            self.intervals[one.staff] = interval_of(one)
+        self.intervals = {k: v for k, v in self.intervals.items() if v != UNISON or k}
+        self.attributes.append(read)
+
+    def _onset(self, child: etree._Element) -> int:
+        offset = child.find("offset")
+        if offset is None:
+            return self.cursor
+        moved = _fraction(offset.text, "<offset>") * (self.scale or 1)
+        return max(0, self.cursor + int(moved))
+
+    def _direction(self, child: etree._Element) -> None:
+        self.directions.append(read_direction(child, self._onset(child)))
+
+    def _sound(self, child: etree._Element) -> None:
+        self.directions.append(read_direction(child, self._onset(child)))
+
+    def _harmony(self, child: etree._Element) -> None:
+        interval = self.intervals.get(0, UNISON) if self.intervals else UNISON
+        self.harmonies.append(read_harmony(child, self._onset(child), interval, self.log))
+
+    def _barline(self, child: etree._Element) -> None:
+        self.barlines.append(read_barline(child, self.cursor))
+
+    def _figured_bass(self, child: etree._Element) -> None:
+        duration = child.find("duration")
+        if duration is not None:
+            duration.text = str(self.length(duration.text, "a figured bass's <duration>"))
+        self._other(child)
+
+    def _other(self, child: etree._Element) -> None:
+        self.carried.append(Carried(self.cursor, str(child.tag), xml_text(child)))
+
+
+def _ties(start: bool, stop: bool, marks: tuple[Mark, ...]) -> tuple[bool, bool, tuple[Mark, ...]]:
+    # The sound of a tie is <tie>, its picture <tied>. A picture alone is read as a tie too.
+    drawn = {mark.role for mark in marks if mark.family == "tied"}
+    if not drawn:
+        return start, stop, marks
+    if not (start or stop):
+        start, stop = "start" in drawn, "stop" in drawn
+    kept = tuple(mark for mark in marks if mark.family != "tied" or mark.role == "let-ring")
+    return start, stop, kept
+
+
+def _overlaps(pending: list[Pending]) -> bool:
+    end = 0
+    for onset, duration, _ in pending:
+        if onset < end:
+            return True
+        end = onset + duration
+    return False
+
+
+def _fraction(text: str | None, what: str) -> Fraction:
+    try:
+        return Fraction((text or "").strip())
+    except (ValueError, ZeroDivisionError):
+        raise InputError(f"{what} is {text!r}, not a number", way_out="correct the file") from None
+
+
+_CHILDREN: dict[object, Callable[[PartReader, etree._Element], None]] = {
+    "backup": PartReader._backup,
+    "forward": PartReader._forward,
+    "attributes": PartReader._attributes,
+    "direction": PartReader._direction,
+    "sound": PartReader._sound,
+    "harmony": PartReader._harmony,
+    "barline": PartReader._barline,
+    "figured-bass": PartReader._figured_bass,
+}

@@ -1,0 +1,238 @@
+"""Writes the measures of one part as XML text."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from xml.sax.saxutils import escape, quoteattr
+
+from variants.music import UNISON, Interval, Key
+from variants.musicxml.accidentals import needed_accidentals
+from variants.musicxml.attributes_reader import interval_of
+from variants.musicxml.layout import Layout
+from variants.musicxml.note_writer import NoteStyle, event_xml
+from variants.musicxml.signs_writer import (
+    barline_xml,
+    direction_xml,
+    harmony_xml,
+    instrument_xml,
+    key_xml,
+    metre_xml,
+    transposition_xml,
+)
+from variants.music import NoteValue
+from variants.score import Attributes, Event, Measure, Part, Score, Voice
+
+# Something that is not a note, to be written at a tick: (tick, rank at that tick, text).
+Sign = tuple[int, int, str]
+# Ranks of signs that stand at the same tick.
+_PRINT, _BARLINE, _ATTRIBUTES, _CARRIED, _DIRECTION, _HARMONY = range(6)
+
+
+class PartWriter:
+    """Writes one part, keeping what is in force from measure to measure."""
+
+    def __init__(self, score: Score, part: Part, layout: Layout) -> None:
+        self.ticks = score.ticks
+        self.part = part
+        self.layout = layout
+        self.keys: dict[int, Key] = {}
+        self.intervals: dict[int, Interval] = {}
+        self.styles = layout.styles
+
+    def lines(self) -> list[str]:
+        """Return the lines of the whole part."""
+        lines = [f"  <part id={quoteattr(self.part.id)}>"]
+        for index, measure in enumerate(self.part.measures):
+            self._measure(measure, lines, is_first=index == 0)
+        lines.append("  </part>")
+        return lines
+
+    def _measure(self, measure: Measure, lines: list[str], *, is_first: bool) -> None:
+        implicit = ' implicit="yes"' if measure.is_implicit else ""
+        lines.append(f"    <measure{implicit} number={quoteattr(measure.number)}>")
+        key_changes = self._start_keys()
+        attributes = measure.attributes
+        if is_first and not any(change.onset == 0 for change in attributes):
+            attributes = (Attributes(0), *attributes)
+        signs: list[Sign] = []
+        for index, change in enumerate(attributes):
+            first = is_first and index == 0
+            signs.append((change.onset, _ATTRIBUTES, self._attributes(change, first=first)))
+            key_changes += [
+                (change.onset, sign.staff, self.keys[sign.staff])
+                for sign in change.keys
+                if sign.key is not None
+            ]
+        self._other_signs(measure, signs)
+        signs = sorted((sign for sign in signs if sign[2]), key=lambda sign: sign[:2])
+        self._write_streams(measure, signs, key_changes, lines)
+        lines += [
+            barline_xml(one) for one in measure.barlines if one.location not in ("left", "middle")
+        ]
+        lines.append("    </measure>")
+
+    def _start_keys(self) -> list[tuple[int, int, Key]]:
+        return [(0, staff, key) for staff, key in self.keys.items()]
+
+    # -- signs ---------------------------------------------------------------------------
+
+    def _other_signs(self, measure: Measure, signs: list[Sign]) -> None:
+        for barline in measure.barlines:
+            if barline.location == "left":
+                signs.append((0, _BARLINE, barline_xml(barline)))
+            elif barline.location == "middle":
+                signs.append((barline.onset, _BARLINE, barline_xml(barline)))
+        own = self.layout.is_own
+        for carried in measure.carried:
+            if carried.name == "print":
+                if own:
+                    signs.append((carried.onset, _PRINT, "      " + carried.xml))
+            else:
+                signs.append((carried.onset, _CARRIED, "      " + carried.xml))
+        staved = self.part.staves > 1 and own
+        for direction in measure.directions:
+            signs.append((direction.onset, _DIRECTION, direction_xml(direction, staved=staved)))
+        down = -self.intervals.get(0, UNISON)
+        for harmony in measure.harmonies:
+            signs.append((harmony.onset, _HARMONY, harmony_xml(harmony, down, staved=staved)))
+
+    def _attributes(self, change: Attributes, *, first: bool) -> str:
+        own = self.layout.is_own
+        if own:
+            for one in change.transpositions:
+                self.intervals[one.staff] = interval_of(one)
+            if change.transpositions:
+                shift = tuple((staff, -i) for staff, i in sorted(self.intervals.items()))
+                self.styles = tuple(replace(style, shift=shift) for style in self.styles)
+        pieces = [f"<divisions>{self.ticks}</divisions>"] if first else []
+        for sign in change.keys:
+            written = sign
+            if sign.key is not None:
+                interval = self.intervals.get(sign.staff, self.intervals.get(0, UNISON))
+                key = sign.key.moved(-interval) if interval != UNISON else sign.key
+                self.keys[sign.staff] = key
+                written = replace(sign, key=key)
+            pieces.append(key_xml(written))
+        if change.metre is not None:
+            pieces.append(metre_xml(change.metre))
+        pieces += [extra.xml for extra in change.carried if extra.name == "time"]
+        pieces += self._staves_xml(change, first=first)
+        text = "".join(pieces)
+        return f"      <attributes>{text}</attributes>" if text else ""
+
+    def _staves_xml(self, change: Attributes, *, first: bool) -> list[str]:
+        if not self.layout.is_own:
+            return self._fixed_staves_xml(change) if first else _styles_of(change)
+        pieces = []
+        staves = change.staves or (self.part.staves if first and self.part.staves > 1 else 0)
+        if staves:
+            pieces.append(f"<staves>{staves}</staves>")
+        pieces += [e.xml for e in change.carried if e.name in ("part-symbol", "instruments")]
+        many = self.part.staves > 1
+        for clef in change.clefs:
+            pieces.append(clef_xml_of(clef.sign, clef.line, clef.octave_change, clef.staff * many))
+        if change.instrument is not None:
+            staff = next((c.staff for c in change.clefs if c.sign == "TAB"), 1)
+            pieces.append(instrument_xml(change.instrument, staff if many else 0))
+        pieces += change.details
+        pieces += [transposition_xml(one) for one in change.transpositions]
+        pieces += [e.xml for e in change.carried if e.name == "directive"]
+        return pieces + _styles_of(change)
+
+    def _fixed_staves_xml(self, change: Attributes) -> list[str]:
+        instrument = self.part.instrument
+        count = len(self.layout.clefs)
+        pieces = [f"<staves>{count}</staves>"] if count > 1 else []
+        for clef in self.layout.clefs:
+            staff = clef.staff if count > 1 else 0
+            pieces.append(clef_xml_of(clef.sign, clef.line, clef.octave_change, staff))
+        if self.layout.tab_staff and instrument is not None:
+            pieces.append(instrument_xml(instrument, self.layout.tab_staff if count > 1 else 0))
+        return pieces + _styles_of(change)
+
+    # -- notes ---------------------------------------------------------------------------
+
+    def _write_streams(
+        self,
+        measure: Measure,
+        signs: list[Sign],
+        keys: list[tuple[int, int, Key]],
+        lines: list[str],
+    ) -> None:
+        voices = measure.voices
+        if not self.layout.is_own and not any(voice.events for voice in voices):
+            voices = (Voice("1", (_whole_rest(measure),)),)
+        cursor = _Cursor(lines)
+        style = self.styles[0]
+        needed = needed_accidentals(voices, keys, style)
+        waiting = list(reversed(signs))
+        for number, voice in enumerate(voices):
+            for index, event in enumerate(voice.events):
+                while waiting and waiting[-1][0] <= event.onset:
+                    cursor.sign(waiting.pop())
+                cursor.event(event, voice.id, style, needed[number][index])
+        while waiting:
+            cursor.sign(waiting.pop())
+        taken = {voice.id for voice in voices}
+        for staff_style in self.styles[1:]:
+            for voice in voices:
+                name = _free_name(taken)
+                for event in voice.events:
+                    cursor.event(event, name, staff_style, None)
+        if cursor.reach < measure.length and (measure.voices or signs):
+            cursor.move(measure.length)
+        elif cursor.now < cursor.reach:
+            cursor.move(cursor.reach)
+
+
+class _Cursor:
+    """Where writing stands in the measure; moves by ``backup`` and ``forward``."""
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines = lines
+        self.now = self.reach = 0
+
+    def move(self, tick: int) -> None:
+        if tick > self.now:
+            self.lines.append(f"      <forward><duration>{tick - self.now}</duration></forward>")
+        elif tick < self.now:
+            self.lines.append(f"      <backup><duration>{self.now - tick}</duration></backup>")
+        self.now = tick
+        self.reach = max(self.reach, tick)
+
+    def sign(self, sign: Sign) -> None:
+        self.move(sign[0])
+        self.lines.append(sign[2])
+
+    def event(
+        self, event: Event, voice: str, style: NoteStyle, needed: tuple[bool, ...] | None
+    ) -> None:
+        if event.onset != self.now:
+            self.move(event.onset)
+        self.lines.append(event_xml(event, escape(voice), style, needed))
+        self.now += event.duration
+        if self.now > self.reach:
+            self.reach = self.now
+
+
+def _whole_rest(measure: Measure) -> Event:
+    return Event(0, measure.length, NoteValue(), is_measure_rest=True)
+
+
+def _free_name(taken: set[str]) -> str:
+    # Common practice of exporters: four voices a staff, so the second staff begins with voice 5.
+    name = next(str(n) for n in range(5, 1000) if str(n) not in taken)
+    taken.add(name)
+    return name
+
+
+def _styles_of(change: Attributes) -> list[str]:
+    return [extra.xml for extra in change.carried if extra.name == "measure-style"]
+
+
+def clef_xml_of(sign: str, line: int, octave_change: int, staff: int) -> str:
+    """Return a ``clef`` element; staff 0 writes no number."""
+    number = f' number="{staff}"' if staff else ""
+    on_line = f"<line>{line}</line>" if line else ""
+    octave = f"<clef-octave-change>{octave_change}</clef-octave-change>" if octave_change else ""
+    return f"<clef{number}><sign>{escape(sign)}</sign>{on_line}{octave}</clef>"

@@ -1,0 +1,347 @@
+"""Reads one ``note`` element into a draft; the measure reader makes events of drafts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import lru_cache
+
+from lxml import etree
+
+from variants.errors import InputError
+from variants.music import NoteValue, Pitch, pitch
+from variants.music.duration import QUARTERS_OF_TYPE
+from variants.score import Extra, Lyric, Mark, Place
+
+# Attributes of a note that change the music or hide the note; the rest is page layout.
+_KEPT_ATTRIBUTES = ("print-object", "print-spacing", "print-dot", "dynamics", "pizzicato")
+# Attributes that place an element on its old page. A variant is laid out anew.
+_LAYOUT = (
+    "default-x",
+    "default-y",
+    "relative-x",
+    "relative-y",
+    "bezier-x",
+    "bezier-y",
+    "bezier-x2",
+    "bezier-y2",
+    "bezier-offset",
+    "bezier-offset2",
+)
+_GROUPS = frozenset({"technical", "articulations", "ornaments"})
+# Marks of a note itself rather than of the moment: they stay with their note in a chord.
+NOTE_FAMILIES = frozenset({"technical", "slide", "glissando", "accidental-mark", "tied"})
+# Children of ``note`` that are only carried.
+CARRIED = frozenset(
+    {"instrument", "footnote", "level", "notehead", "notehead-text", "play", "listen"}
+)
+_PLAIN_ACCIDENTALS = frozenset(
+    {"sharp", "flat", "natural", "double-sharp", "flat-flat", "sharp-sharp"}
+)
+_COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
+
+
+class Draft:
+    """One note element as read. The defaults are class attributes, so that making one is cheap."""
+
+    chord = False
+    rest = False
+    measure_rest = False
+    cue = False
+    unpitched = False
+    pitch: Pitch | None = None
+    duration: str | None = None
+    tie_start = False
+    tie_stop = False
+    voice = ""
+    staff = 0
+    type = ""
+    dots = 0
+    actual = 1
+    normal = 1
+    normal_type = ""
+    normal_dots = 0
+    accidental = ""
+    stem = ""
+    finger = ""
+    pluck = ""
+    string = 0
+    fret = -1
+    grace: tuple[tuple[str, str], ...] | None = None
+    beams: tuple[str, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    lyrics: tuple[Lyric, ...] = ()
+    extras: tuple[Extra, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+    @property
+    def value(self) -> NoteValue:
+        """The printed note value."""
+        return note_value(
+            self.type, self.dots, self.actual, self.normal, self.normal_type, self.normal_dots
+        )
+
+    @property
+    def place(self) -> Place | None:
+        """The place on the neck, if both string and fret are given."""
+        return place(self.string, self.fret) if self.string and self.fret >= 0 else None
+
+
+note_value = lru_cache(maxsize=1024)(NoteValue)
+place = lru_cache(maxsize=1024)(Place)
+
+
+def xml_text(element: etree._Element) -> str:
+    """Return an element as XML text, without what placed it on its old page."""
+    for node in element.iter():
+        attributes = node.attrib
+        if attributes:
+            for name in _LAYOUT:
+                if name in attributes:
+                    del attributes[name]
+    return etree.tostring(element, encoding="unicode", with_tail=False)
+
+
+def whole(text: str | None, what: str) -> int:
+    """Return a whole number.
+
+    Raises:
+        InputError: The text is none.
+    """
+    try:
+        return int(text or "")
+    except ValueError:
+        return _near_whole(text, what)
+
+
+def _near_whole(text: str | None, what: str) -> int:
+    # Some programs write 1.0 where the standard asks for 1.
+    try:
+        value = Fraction((text or "").strip())
+    except (ValueError, ZeroDivisionError):
+        value = Fraction(1, 2)
+    if value.denominator != 1:
+        raise InputError(f"{what} is {text!r}, not a whole number", way_out="correct the file")
+    return int(value)
+
+
+def read_note(element: etree._Element) -> Draft:
+    """Return the draft of a ``note`` element.
+
+    Raises:
+        InputError: A child holds what the standard does not allow and nothing can be made of.
+    """
+    draft = Draft()
+    for child in element:
+        handler = _CHILDREN.get(child.tag)
+        if handler is None:
+            _carry(draft, child)
+        else:
+            handler(draft, child)
+    if element.attrib:
+        for name in _KEPT_ATTRIBUTES:
+            value = element.get(name)
+            if value is not None:
+                draft.extras = (*draft.extras, Extra(f"@{name}", value))
+    return draft
+
+
+def _carry(draft: Draft, child: etree._Element) -> None:
+    name = str(child.tag)
+    if name in CARRIED:
+        draft.extras = (*draft.extras, Extra(name, xml_text(child)))
+    else:
+        draft.unknown = (*draft.unknown, name)
+
+
+def _chord(draft: Draft, _: etree._Element) -> None:
+    draft.chord = True
+
+
+def _cue(draft: Draft, _: etree._Element) -> None:
+    draft.cue = True
+
+
+def _grace(draft: Draft, child: etree._Element) -> None:
+    draft.grace = tuple(sorted((str(k), str(v)) for k, v in child.attrib.items()))
+
+
+def _rest(draft: Draft, child: etree._Element) -> None:
+    draft.rest = True
+    draft.measure_rest = child.get("measure") == "yes"
+    if len(child):
+        draft.extras = (*draft.extras, Extra("rest", xml_text(child)))
+
+
+def _unpitched(draft: Draft, child: etree._Element) -> None:
+    draft.unpitched = True
+    draft.extras = (*draft.extras, Extra("unpitched", xml_text(child)))
+
+
+def _pitch(draft: Draft, child: etree._Element) -> None:
+    letter = octave = alter = None
+    for part in child:
+        tag = part.tag
+        if tag == "step":
+            letter = part.text
+        elif tag == "octave":
+            octave = part.text
+        elif tag == "alter":
+            alter = part.text
+    draft.pitch = _pitch_of(letter, alter, octave)
+
+
+@lru_cache(maxsize=4096)
+def _pitch_of(letter: str | None, alter: str | None, octave: str | None) -> Pitch:
+    signs = Fraction(0)
+    if alter and alter.strip():
+        try:
+            signs = Fraction(alter.strip())
+        except (ValueError, ZeroDivisionError):
+            raise InputError(f"<alter> is {alter!r}", way_out="write a number") from None
+    name = (letter or "").strip().upper()
+    if name not in {"A", "B", "C", "D", "E", "F", "G"}:
+        raise InputError(f"a pitch has the step {letter!r}", way_out="use A to G")
+    number = whole(octave, "<octave>")
+    if not -1 <= number <= 10:
+        raise InputError(f"a pitch has the octave {number}", way_out="use 0 to 9")
+    if abs(signs) > 4:
+        raise InputError(f"<alter> is {alter!r}", way_out="use -3 to 3")
+    return pitch(name, int(signs) if signs.denominator == 1 else signs, number)
+
+
+def _duration(draft: Draft, child: etree._Element) -> None:
+    draft.duration = child.text or ""
+
+
+def _tie(draft: Draft, child: etree._Element) -> None:
+    kind = child.get("type")
+    if kind == "start":
+        draft.tie_start = True
+    elif kind == "stop":
+        draft.tie_stop = True
+
+
+def _voice(draft: Draft, child: etree._Element) -> None:
+    draft.voice = (child.text or "").strip()
+
+
+def _type(draft: Draft, child: etree._Element) -> None:
+    name = (child.text or "").strip()
+    if name in QUARTERS_OF_TYPE:
+        draft.type = name
+
+
+def _dot(draft: Draft, _: etree._Element) -> None:
+    draft.dots += 1
+
+
+def _accidental(draft: Draft, child: etree._Element) -> None:
+    shown = "shown"
+    for name in _COURTESY:
+        if child.get(name) == "yes":
+            shown = name
+            break
+    draft.accidental = shown
+    glyph = (child.text or "").strip()
+    if glyph not in _PLAIN_ACCIDENTALS:
+        draft.extras = (*draft.extras, Extra("accidental", glyph))
+
+
+def _time_modification(draft: Draft, child: etree._Element) -> None:
+    for part in child:
+        tag = part.tag
+        if tag == "actual-notes":
+            draft.actual = max(whole(part.text, "<actual-notes>"), 1)
+        elif tag == "normal-notes":
+            draft.normal = max(whole(part.text, "<normal-notes>"), 1)
+        elif tag == "normal-type":
+            draft.normal_type = (part.text or "").strip()
+        elif tag == "normal-dot":
+            draft.normal_dots += 1
+
+
+def _stem(draft: Draft, child: etree._Element) -> None:
+    draft.stem = (child.text or "").strip()
+
+
+def _staff(draft: Draft, child: etree._Element) -> None:
+    draft.staff = whole(child.text, "<staff>")
+
+
+def _beam(draft: Draft, child: etree._Element) -> None:
+    number = child.get("number", "1")
+    if number == str(len(draft.beams) + 1) and not (child.get("fan") or child.get("repeater")):
+        draft.beams = (*draft.beams, (child.text or "").strip())
+    else:
+        draft.extras = (*draft.extras, Extra("beam", xml_text(child)))
+
+
+def _notations(draft: Draft, child: etree._Element) -> None:
+    marks: list[Mark] = []
+    for mark in child:
+        family = str(mark.tag)
+        if family == "technical":
+            _technical(draft, mark, marks)
+        elif family in _GROUPS:
+            marks += [_mark(family, one) for one in mark]
+        else:
+            marks.append(_mark(family, mark))
+    draft.marks = (*draft.marks, *marks)
+
+
+def _technical(draft: Draft, group: etree._Element, marks: list[Mark]) -> None:
+    for child in group:
+        tag, text = child.tag, (child.text or "").strip()
+        if tag == "string" and text.isdigit() and not draft.string:
+            draft.string = int(text)
+        elif tag == "fret" and text.isdigit() and draft.fret < 0:
+            draft.fret = int(text)
+        elif tag == "fingering" and text and not draft.finger and not child.get("alternate"):
+            draft.finger = text
+        elif tag == "pluck" and text and not draft.pluck:
+            draft.pluck = text
+        else:
+            marks.append(_mark("technical", child))
+
+
+def _mark(family: str, child: etree._Element) -> Mark:
+    return Mark(
+        family, str(child.tag), child.get("type", ""), child.get("number", ""), xml_text(child)
+    )
+
+
+def _lyric(draft: Draft, child: etree._Element) -> None:
+    syllabic = child.find("syllabic")
+    text = "".join(part.text or "" for part in child.iter("text", "elision"))
+    children = "".join(xml_text(part) for part in child)
+    lyric = Lyric(
+        child.get("number", ""),
+        ("" if syllabic is None else syllabic.text or "").strip(),
+        text,
+        children,
+        child.get("name", ""),
+    )
+    draft.lyrics = (*draft.lyrics, lyric)
+
+
+_CHILDREN: dict[object, Callable[[Draft, etree._Element], None]] = {
+    "chord": _chord,
+    "cue": _cue,
+    "grace": _grace,
+    "rest": _rest,
+    "unpitched": _unpitched,
+    "pitch": _pitch,
+    "duration": _duration,
+    "tie": _tie,
+    "voice": _voice,
+    "type": _type,
+    "dot": _dot,
+    "accidental": _accidental,
+    "time-modification": _time_modification,
+    "stem": _stem,
+    "staff": _staff,
+    "beam": _beam,
+    "notations": _notations,
+    "lyric": _lyric,
+}

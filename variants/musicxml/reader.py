@@ -1,0 +1,199 @@
+"""From a MusicXML file to a `Score`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from math import lcm
+from pathlib import Path
+from typing import Any
+
+from lxml import etree
+
+from variants.errors import InputError, NeckwiseError
+from variants.musicxml.fretted import find_instrument
+from variants.musicxml.limits import LIMITS, Limits
+from variants.musicxml.measure_reader import PartReader
+from variants.musicxml.note_reader import whole, xml_text
+from variants.musicxml.octave import Reading, settle_octaves
+from variants.musicxml.source import load, parse
+from variants.musicxml.tab_merge import merge_tab
+from variants.score import Extra, Measure, Part, Score
+
+# Every score gets at least this many ticks in a quarter, so that steps can halve and divide in
+# three without asking: 48 holds 64th notes and triplets of 16ths.
+BASE_TICKS = 48
+_IDENTIFICATION_READ = frozenset({"creator", "rights", "source", "encoding"})
+
+
+def read(
+    path: str | Path, *, reading: Reading | str = Reading.AUTO, limits: Limits = LIMITS
+) -> Score:
+    """Read a MusicXML file, compressed or not.
+
+    Args:
+        path: The file.
+        reading: How a plain treble clef sounds; see `variants.musicxml.octave`.
+        limits: Bounds on what the file may cost.
+
+    Raises:
+        InputError: It cannot be read; the message begins with the file.
+    """
+    data = load(path, limits)
+    try:
+        return read_bytes(data, reading=reading, limits=limits)
+    except NeckwiseError as error:
+        raise error.at(Path(path).name) from None
+
+
+def read_bytes(
+    data: bytes, *, reading: Reading | str = Reading.AUTO, limits: Limits = LIMITS
+) -> Score:
+    """Read MusicXML from memory; see `read`.
+
+    Raises:
+        InputError: It cannot be read.
+    """
+    return settle_octaves(read_raw(data, limits=limits), Reading.parse(reading))
+
+
+def read_raw(data: bytes, *, limits: Limits = LIMITS) -> Score:
+    """Read what the file says and nothing more: octaves that it leaves open stay as written.
+
+    Raises:
+        InputError: It cannot be read.
+    """
+    root = parse(data, limits)
+    if root.tag == "score-timewise":
+        root = _partwise(root)
+    ticks = _ticks(root, limits)
+    score = _header(root, ticks)
+    left = limits.notes
+    parts, changes = [], []
+    declared = {one.get("id", ""): one for one in root.findall("part-list/score-part")}
+    for element in root.findall("part"):
+        reader = PartReader(ticks, element.get("id", ""), left)
+        measures = tuple(reader.measure(one) for one in element.findall("measure"))
+        left = reader.notes_left
+        changes += reader.changes
+        parts.append(_part(element.get("id", ""), measures, declared, reader.staves))
+    if not parts or not any(part.measures for part in parts):
+        raise InputError("the score has no measures", way_out="export the score again")
+    merged = merge_tab(replace(score, parts=tuple(parts), changes=tuple(changes)))
+    return merged
+
+
+def _partwise(root: etree._Element) -> etree._Element:
+    parts: dict[str, etree._Element] = {}
+    for measure in root.findall("measure"):
+        for piece in measure.findall("part"):
+            name = piece.get("id", "")
+            if name not in parts:
+                parts[name] = etree.SubElement(root, "part", id=name)
+            for key, value in measure.attrib.items():
+                piece.set(key, value)
+            del piece.attrib["id"]
+            piece.tag = "measure"
+            parts[name].append(piece)
+    return root
+
+
+def _ticks(root: etree._Element, limits: Limits) -> int:
+    """Return the least common multiple of all divisions and of `BASE_TICKS`."""
+    ticks = BASE_TICKS
+    for text in {element.text for element in root.iter("divisions")}:
+        try:
+            value = Fraction((text or "").strip())
+        except (ValueError, ZeroDivisionError):
+            raise InputError(f"<divisions> is {text!r}", way_out="export the score again") from None
+        if value <= 0:
+            raise InputError(f"<divisions> is {text}", way_out="export the score again")
+        ticks = lcm(ticks, value.numerator)
+    if ticks > limits.ticks:
+        raise InputError("its <divisions> have no common measure", way_out="export the score again")
+    return _with_split_divisions(root, ticks)
+
+
+def _with_split_divisions(root: etree._Element, ticks: int) -> int:
+    # The standard allows decimals in durations; each needs ticks that make it whole.
+    found: Any = root.xpath("//duration[contains(., '.')]/text()")
+    for text in {str(one).strip() for one in found}:
+        try:
+            ticks = lcm(ticks, Fraction(text).denominator * BASE_TICKS)
+        except ValueError:
+            continue  # reported with its measure by the measure reader
+    return ticks
+
+
+def _header(root: etree._Element, ticks: int) -> Score:
+    identification = root.find("identification")
+    carried: list[Extra] = []
+    for child in root:
+        if child.tag == "work":
+            carried += [Extra("work", xml_text(one)) for one in child if one.tag != "work-title"]
+        elif child.tag in ("movement-number", "defaults", "credit"):
+            carried.append(Extra(str(child.tag), etree.tostring(child, encoding="unicode")))
+    creators: list[tuple[str, str]] = []
+    rights: list[tuple[str, str]] = []
+    source = ""
+    if identification is not None:
+        for child in identification:
+            text = (child.text or "").strip()
+            if child.tag == "creator" and text:
+                creators.append((child.get("type", ""), text))
+            elif child.tag == "rights" and text:
+                rights.append((child.get("type", ""), text))
+            elif child.tag == "source":
+                source = text
+            elif child.tag not in _IDENTIFICATION_READ:
+                carried.append(Extra("identification", xml_text(child)))
+    return Score(
+        ticks,
+        (),
+        (root.findtext("work/work-title") or "").strip(),
+        (root.findtext("movement-title") or "").strip(),
+        tuple(creators),
+        tuple(rights),
+        source,
+        (*carried, *_groups(root)),
+    )
+
+
+def _groups(root: etree._Element) -> list[Extra]:
+    """Return the part groups, each named by how many parts stand before it."""
+    found, before = [], 0
+    for child in root.findall("part-list/*"):
+        if child.tag == "score-part":
+            before += 1
+        else:
+            found.append(Extra(f"group:{before}", xml_text(child)))
+    return found
+
+
+def _part(
+    name: str, measures: tuple[Measure, ...], declared: dict[str, etree._Element], staves: int
+) -> Part:
+    element = declared.get(name)
+    if element is None:
+        element = etree.Element("score-part")
+    program = element.findtext("midi-instrument/midi-program")
+    used = max(
+        (max(note.staff or event.staff for note in event.notes) if event.notes else event.staff
+         for measure in measures for voice in measure.voices for event in voice.events),
+        default=1,
+    )  # fmt: skip
+    part = Part(
+        name,
+        (element.findtext("part-name") or "").strip(),
+        measures,
+        None,
+        max(staves, used),
+        (element.findtext("part-abbreviation") or "").strip(),
+        midi_program=whole(program, "<midi-program>") if program else 0,
+        carried=tuple(
+            Extra(str(child.tag), xml_text(child))
+            for child in element
+            if child.tag not in ("part-name", "part-abbreviation")
+        ),
+    )
+    return replace(part, instrument=find_instrument(part))
