@@ -18,9 +18,10 @@ from dataclasses import dataclass
 from variants.errors import UsageError
 from variants.music import Interval
 
-# Full, 3/4, 1/2 and 1/4: one maker's published table for children's classical guitars; 7/8:
-# another's. There is no standard for fractional sizes, so a length is always a parameter. The
-# two electric lengths are 24.75 and 25.5 inches.
+# Full, 3/4, 1/2 and 1/4: one maker's table for children's classical guitars (yikaow.com 82517);
+# 7/8: another's, rounded (moms.de). There is no standard for fractional sizes, so a length is
+# always a parameter. The two electric lengths are 24.75 and 25.5 inches
+# (ghettoluthier.blogspot, July 2013, which also has the rule of 17.817).
 SCALE_LENGTHS_MM: dict[str, float] = {
     "full": 650.0,
     "7/8": 620.0,
