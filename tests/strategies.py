@@ -197,7 +197,7 @@ def _frames(draw: Draw, domain: Domain, ticks: int) -> tuple[Measure, ...]:
         length = int(metre.quarters * ticks)
         short = pick_up and index == 0
         if short:
-            length = draw(st.sampled_from([ticks // 2, ticks, length // 2 // 6 * 6 or ticks]))
+            length = draw(st.sampled_from([ticks // 2, ticks, length // ticks * ticks // 2]))
         attributes = Attributes(
             0,
             keys=(KeySign(key_change),) if key_change else (),
