@@ -109,12 +109,13 @@ def _strength(metre: Metre, quarters: Fraction) -> int:
             even = len(lengths) % 2 == 0 and len(lengths) > 2
             return 1 if even and index == len(lengths) // 2 else 2
         if quarters < start + length:
-            return _within_beat(quarters - start, length, metre.is_compound)
+            return _within_beat(quarters - start, length, compound=metre.is_compound)
         start += length
-    return _within_beat((quarters - start) % lengths[-1], lengths[-1], metre.is_compound)
+    last = lengths[-1]
+    return _within_beat((quarters - start) % last, last, compound=metre.is_compound)
 
 
-def _within_beat(offset: Fraction, length: Fraction, compound: bool) -> int:
+def _within_beat(offset: Fraction, length: Fraction, *, compound: bool) -> int:
     level, unit = 3, length / (3 if compound else 2)
     while offset % unit and level < 12:
         level, unit = level + 1, unit / 2

@@ -48,9 +48,8 @@ def needed_accidentals(
             if before is None:
                 key_here = table.get(staff) or table.get(0)
                 before = key_here.altered(written.letter) if key_here else 0
-            if written.alter == before:
-                marks.append(False)
-            elif note.tie_stop and place not in state and onset == 0:
+            held_over = note.tie_stop and onset == 0 and place not in state
+            if held_over or written.alter == before:
                 marks.append(False)
             else:
                 marks.append(True)

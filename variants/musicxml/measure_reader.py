@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 
 from lxml import etree
@@ -75,7 +76,7 @@ class PartReader:
                 if tag == "note":
                     self._note(child)
                 else:
-                    _CHILDREN.get(tag, PartReader._other)(self, child)
+                    _CHILDREN.get(tag, PartReader.read_other)(self, child)
             except NeckwiseError as error:
                 raise error.at(f"part {self.part_id}, measure {self.number}") from None
         return self._finish(element)
@@ -83,6 +84,7 @@ class PartReader:
     def _finish(self, element: etree._Element) -> Measure:
         full = int(self.metre.quarters * self.ticks)
         length = self.reach or full
+        self._keep_inside(length)
         return Measure(
             self.number,
             length,
@@ -94,6 +96,15 @@ class PartReader:
             tuple(sorted(self.directions, key=lambda one: one.onset)),
             tuple(self.carried),
         )
+
+    def _keep_inside(self, length: int) -> None:
+        # An offset may point past the end of the measure; what it moves stays in the measure.
+        self.harmonies = [
+            one if one.onset <= length else replace(one, onset=length) for one in self.harmonies
+        ]
+        self.directions = [
+            one if one.onset <= length else replace(one, onset=length) for one in self.directions
+        ]
 
     def log(self, message: str) -> None:
         """Add a line about this measure to the change log."""
@@ -136,7 +147,7 @@ class PartReader:
             events = self.pending[draft.voice or "1"] = []
         events.append((self.cursor, duration, self.last))
         self.cursor += duration
-        if self.cursor > self.reach:
+        if self.cursor > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.cursor
 
     def _note_length(self, draft: Draft) -> int:
@@ -150,7 +161,8 @@ class PartReader:
         self.log(f"a note has no <duration>; its printed value ({draft.value}) was taken")
         return int(quarters * self.ticks)
 
-    def _backup(self, child: etree._Element) -> None:
+    def read_backup(self, child: etree._Element) -> None:
+        """Move the cursor back."""
         self.cursor -= self.length(child.findtext("duration"), "a <backup>")
         self.last = None
         if self.cursor < 0:
@@ -158,7 +170,8 @@ class PartReader:
                 "a <backup> goes back before the start of the measure", way_out="correct the file"
             )
 
-    def _forward(self, child: etree._Element) -> None:
+    def read_forward(self, child: etree._Element) -> None:
+        """Move the cursor on."""
         self.cursor += self.length(child.findtext("duration"), "a <forward>")
         self.last = None
         self.reach = max(self.reach, self.cursor)
@@ -214,7 +227,7 @@ class PartReader:
             )
             lyrics = tuple(lyric for draft in drafts for lyric in draft.lyrics)
         return Event(
-            onset, duration, first.value, notes, staff, first.grace, first.cue, False,
+            onset, duration, first.value, notes, staff, first.grace, first.cue, False,  # noqa: FBT003
             first.stem, first.beams, marks, lyrics, (),
         )  # fmt: skip
 
@@ -228,7 +241,7 @@ class PartReader:
         if marks:
             if main:
                 marks = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
-            start, stop, marks = _ties(start, stop, marks)
+            start, stop, marks = _ties(marks, start=start, stop=stop)
         return Note(
             sounding, stop, start, draft.place, draft.finger, draft.pluck, draft.accidental,
             0 if own == staff else own, marks, draft.extras,
@@ -236,7 +249,8 @@ class PartReader:
 
     # -- everything else -----------------------------------------------------------------
 
-    def _attributes(self, child: etree._Element) -> None:
+    def read_attributes(self, child: etree._Element) -> None:
+        """Take over divisions, signatures, clefs and transposition."""
         divisions = child.find("divisions")
         if divisions is not None:
             value = _fraction(divisions.text, "<divisions>")
@@ -251,7 +265,8 @@ class PartReader:
         for one in read.transpositions:
             self.intervals[one.staff] = interval_of(one)
         self.intervals = {k: v for k, v in self.intervals.items() if v != UNISON or k}
-        self.attributes.append(read)
+        if read != Attributes(self.cursor):
+            self.attributes.append(read)
 
     def _onset(self, child: etree._Element) -> int:
         offset = child.find("offset")
@@ -260,30 +275,41 @@ class PartReader:
         moved = _fraction(offset.text, "<offset>") * (self.scale or 1)
         return max(0, self.cursor + int(moved))
 
-    def _direction(self, child: etree._Element) -> None:
-        self.directions.append(read_direction(child, self._onset(child)))
+    def read_direction(self, child: etree._Element) -> None:
+        """Keep a direction."""
+        self.directions.append(read_direction(child, self._onset(child), self.log))
 
-    def _sound(self, child: etree._Element) -> None:
-        self.directions.append(read_direction(child, self._onset(child)))
+    def read_sound(self, child: etree._Element) -> None:
+        """Keep a sound that stands alone."""
+        self.directions.append(read_direction(child, self._onset(child), self.log))
 
-    def _harmony(self, child: etree._Element) -> None:
+    def read_harmony(self, child: etree._Element) -> None:
+        """Keep a chord symbol."""
         interval = self.intervals.get(0, UNISON) if self.intervals else UNISON
         self.harmonies.append(read_harmony(child, self._onset(child), interval, self.log))
 
-    def _barline(self, child: etree._Element) -> None:
+    def read_barline(self, child: etree._Element) -> None:
+        """Keep a barline that is more than plain."""
         self.barlines.append(read_barline(child, self.cursor))
 
-    def _figured_bass(self, child: etree._Element) -> None:
+    def read_figured_bass(self, child: etree._Element) -> None:
+        """Carry a figured bass, its durations in ticks."""
+        if child.find("figure") is None:
+            self.log("a figured bass without a figure was left out")
+            return
         duration = child.find("duration")
         if duration is not None:
             duration.text = str(self.length(duration.text, "a figured bass's <duration>"))
-        self._other(child)
+        self.read_other(child)
 
-    def _other(self, child: etree._Element) -> None:
+    def read_other(self, child: etree._Element) -> None:
+        """Carry what the model does not interpret."""
         self.carried.append(Carried(self.cursor, str(child.tag), xml_text(child)))
 
 
-def _ties(start: bool, stop: bool, marks: tuple[Mark, ...]) -> tuple[bool, bool, tuple[Mark, ...]]:
+def _ties(
+    marks: tuple[Mark, ...], *, start: bool, stop: bool
+) -> tuple[bool, bool, tuple[Mark, ...]]:
     # The sound of a tie is <tie>, its picture <tied>. A picture alone is read as a tie too.
     drawn = {mark.role for mark in marks if mark.family == "tied"}
     if not drawn:
@@ -311,12 +337,12 @@ def _fraction(text: str | None, what: str) -> Fraction:
 
 
 _CHILDREN: dict[object, Callable[[PartReader, etree._Element], None]] = {
-    "backup": PartReader._backup,
-    "forward": PartReader._forward,
-    "attributes": PartReader._attributes,
-    "direction": PartReader._direction,
-    "sound": PartReader._sound,
-    "harmony": PartReader._harmony,
-    "barline": PartReader._barline,
-    "figured-bass": PartReader._figured_bass,
+    "backup": PartReader.read_backup,
+    "forward": PartReader.read_forward,
+    "attributes": PartReader.read_attributes,
+    "direction": PartReader.read_direction,
+    "sound": PartReader.read_sound,
+    "harmony": PartReader.read_harmony,
+    "barline": PartReader.read_barline,
+    "figured-bass": PartReader.read_figured_bass,
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
-from variants.music import UNISON, Interval, Key
+from variants.music import UNISON, Interval, Key, NoteValue
 from variants.musicxml.accidentals import needed_accidentals
 from variants.musicxml.attributes_reader import interval_of
 from variants.musicxml.layout import Layout
@@ -19,7 +19,6 @@ from variants.musicxml.signs_writer import (
     metre_xml,
     transposition_xml,
 )
-from variants.music import NoteValue
 from variants.score import Attributes, Event, Measure, Part, Score, Voice
 
 # Something that is not a note, to be written at a tick: (tick, rank at that tick, text).
@@ -90,11 +89,14 @@ class PartWriter:
             else:
                 signs.append((carried.onset, _CARRIED, "      " + carried.xml))
         staved = self.part.staves > 1 and own
-        for direction in measure.directions:
-            signs.append((direction.onset, _DIRECTION, direction_xml(direction, staved=staved)))
+        signs += [
+            (one.onset, _DIRECTION, direction_xml(one, staved=staved)) for one in measure.directions
+        ]
         down = -self.intervals.get(0, UNISON)
-        for harmony in measure.harmonies:
-            signs.append((harmony.onset, _HARMONY, harmony_xml(harmony, down, staved=staved)))
+        signs += [
+            (one.onset, _HARMONY, harmony_xml(one, down, staved=staved))
+            for one in measure.harmonies
+        ]
 
     def _attributes(self, change: Attributes, *, first: bool) -> str:
         own = self.layout.is_own
@@ -211,7 +213,7 @@ class _Cursor:
             self.move(event.onset)
         self.lines.append(event_xml(event, escape(voice), style, needed))
         self.now += event.duration
-        if self.now > self.reach:
+        if self.now > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.now
 
 

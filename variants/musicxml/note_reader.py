@@ -28,7 +28,10 @@ _LAYOUT = (
     "bezier-offset",
     "bezier-offset2",
 )
-_GROUPS = frozenset({"technical", "articulations", "ornaments"})
+_GROUP_RANK = {"ornaments": 1, "technical": 2, "articulations": 3}
+_GROUPS = frozenset(_GROUP_RANK)
+# Names that some programs write and that the standard does not have: the alteration says enough.
+REPAIRED_ACCIDENTALS = frozenset({"double-flat", "none"})
 # Marks of a note itself rather than of the moment: they stay with their note in a chord.
 NOTE_FAMILIES = frozenset({"technical", "slide", "glissando", "accidental-mark", "tied"})
 # Children of ``note`` that are only carried.
@@ -244,7 +247,9 @@ def _accidental(draft: Draft, child: etree._Element) -> None:
             break
     draft.accidental = shown
     glyph = (child.text or "").strip()
-    if glyph not in _PLAIN_ACCIDENTALS:
+    if glyph in REPAIRED_ACCIDENTALS:
+        return
+    if glyph not in _PLAIN_ACCIDENTALS and glyph:
         draft.extras = (*draft.extras, Extra("accidental", glyph))
 
 
@@ -287,7 +292,15 @@ def _notations(draft: Draft, child: etree._Element) -> None:
             marks += [_mark(family, one) for one in mark]
         else:
             marks.append(_mark(family, mark))
+    if len(marks) > 1:
+        marks.sort(key=_rank)
     draft.marks = (*draft.marks, *marks)
+
+
+def _rank(mark: Mark) -> int:
+    # The writer puts the groups last, in this order; reading keeps to it, so that what is read
+    # and what is read again after writing are equal.
+    return _GROUP_RANK.get(mark.family, 0)
 
 
 def _technical(draft: Draft, group: etree._Element, marks: list[Mark]) -> None:

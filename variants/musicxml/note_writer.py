@@ -140,7 +140,7 @@ def event_xml(
                     _extras_xml(extras, _AFTER_TIE) if extras else "",
                     f"<voice>{voice}</voice>",
                     kind,
-                    _sign_xml(note, accidentals is not None and accidentals[index]),
+                    _sign_xml(note, needed=accidentals is not None and accidentals[index]),
                     modification,
                     f"<stem>{event.stem}</stem>" if event.stem and style.stems else "",
                     _extras_xml(extras, _AFTER_STEM) if extras else "",
@@ -213,7 +213,7 @@ def _tie_xml(note: Note) -> str:
     )
 
 
-def _sign_xml(note: Note, needed: bool) -> str:
+def _sign_xml(note: Note, *, needed: bool) -> str:
     if note.pitch is None or not (needed or note.accidental):
         return ""
     glyph = next((e.xml for e in note.extras if e.name == "accidental"), "")

@@ -16,6 +16,7 @@ from variants.musicxml.limits import LIMITS, Limits
 from variants.musicxml.measure_reader import PartReader
 from variants.musicxml.note_reader import whole, xml_text
 from variants.musicxml.octave import Reading, settle_octaves
+from variants.musicxml.repair import repair_score_part
 from variants.musicxml.source import load, parse
 from variants.musicxml.tab_merge import merge_tab
 from variants.score import Extra, Measure, Part, Score
@@ -75,12 +76,15 @@ def read_raw(data: bytes, *, limits: Limits = LIMITS) -> Score:
         reader = PartReader(ticks, element.get("id", ""), left)
         measures = tuple(reader.measure(one) for one in element.findall("measure"))
         left = reader.notes_left
+        stated = declared.get(element.get("id", ""))
+        if stated is not None:
+            reader.number = ""
+            repair_score_part(stated, reader.log)
         changes += reader.changes
         parts.append(_part(element.get("id", ""), measures, declared, reader.staves))
     if not parts or not any(part.measures for part in parts):
         raise InputError("the score has no measures", way_out="export the score again")
-    merged = merge_tab(replace(score, parts=tuple(parts), changes=tuple(changes)))
-    return merged
+    return merge_tab(replace(score, parts=tuple(parts), changes=tuple(changes)))
 
 
 def _partwise(root: etree._Element) -> etree._Element:
@@ -150,8 +154,8 @@ def _header(root: etree._Element, ticks: int) -> Score:
     return Score(
         ticks,
         (),
-        (root.findtext("work/work-title") or "").strip(),
-        (root.findtext("movement-title") or "").strip(),
+        _line(root.findtext("work/work-title")),
+        _line(root.findtext("movement-title")),
         tuple(creators),
         tuple(rights),
         source,
@@ -170,6 +174,10 @@ def _groups(root: etree._Element) -> list[Extra]:
     return found
 
 
+def _line(text: str | None) -> str:
+    return " ".join((text or "").split())
+
+
 def _part(
     name: str, measures: tuple[Measure, ...], declared: dict[str, etree._Element], staves: int
 ) -> Part:
@@ -184,11 +192,11 @@ def _part(
     )  # fmt: skip
     part = Part(
         name,
-        (element.findtext("part-name") or "").strip(),
+        _line(element.findtext("part-name")),
         measures,
         None,
         max(staves, used),
-        (element.findtext("part-abbreviation") or "").strip(),
+        _line(element.findtext("part-abbreviation")),
         midi_program=whole(program, "<midi-program>") if program else 0,
         carried=tuple(
             Extra(str(child.tag), xml_text(child))

@@ -10,14 +10,16 @@ from lxml import etree
 from variants.errors import InputError
 from variants.music import Interval, NoteValue, Pitch
 from variants.musicxml.note_reader import whole, xml_text
+from variants.musicxml.repair import repair_direction, repair_kind
 from variants.score import Barline, Direction, Extra, Harmony
 
 _BARLINE_READ = frozenset({"bar-style", "repeat", "ending"})
 _HARMONY_READ = frozenset({"root", "kind", "bass", "degree", "frame", "offset", "staff"})
 
 
-def read_direction(element: etree._Element, onset: int) -> Direction:
+def read_direction(element: etree._Element, onset: int, log: Callable[[str], None]) -> Direction:
     """Return a ``direction``, or a ``sound`` that stands alone in a measure."""
+    repair_direction(element, log)
     if element.tag == "sound":
         return Direction(onset, "", xml_text(element), "", _tempo(element, element))
     types = element.findall("direction-type")
@@ -74,11 +76,12 @@ def read_harmony(
         )
         return Harmony(onset, None, "", staff=staff, xml=children, placement=placement)
     kind = kinds[0]
+    name, text = repair_kind((kind.text or "").strip(), kind.get("text", ""), log)
     return Harmony(
         onset,
         _moved(_name(roots[0], "root"), interval) if roots else None,
-        (kind.text or "").strip() or "none",
-        kind.get("text", ""),
+        name,
+        text,
         _bass(element, interval),
         _degrees(element, log),
         "" if frame is None else xml_text(frame),
@@ -131,9 +134,10 @@ def read_barline(element: etree._Element, onset: int) -> Barline:
     """Return a barline."""
     repeat = element.find("repeat")
     ending = element.find("ending")
+    location = element.get("location", "right")
     return Barline(
-        element.get("location", "right"),
-        onset,
+        location,
+        onset if location == "middle" else 0,
         (element.findtext("bar-style") or "").strip(),
         "" if repeat is None else repeat.get("direction", ""),
         0 if repeat is None else whole(repeat.get("times") or "0", "the times of <repeat>"),

@@ -105,7 +105,7 @@ def _not_xml(data: bytes, error: Exception) -> InputError:
 
 
 def _plain(cause: str) -> str:
-    return cause.split(", line ")[0][:120]
+    return cause.split(", line ", maxsplit=1)[0][:120]
 
 
 def _short(tag: object) -> str:

@@ -64,16 +64,18 @@ def _merge_staves(part: Part, ticks: int, changes: list[Change]) -> Part:
         return replace(part, layout="tab") if len(tabs) == 1 else part
     if len(tabs) != 1 or len(others) != 1:
         changes.append(
-            Change("its staves were left as they are: no one tab staff doubles one other staff",
-                   "read", part=part.id)
-        )  # fmt: skip
+            Change(
+                "its staves were left as they are: no one tab staff doubles one other staff",
+                "read",
+                part=part.id,
+            )
+        )
         return part
     tab, notation = tabs[0], others[0]
-    done = []
-    for view in measures(part):
-        done.append(_one_measure(view, tab, notation, part.id, ticks, changes))
-    merged = replace(part, measures=tuple(done), staves=1, layout="both")
-    return replace(merged, instrument=part.instrument)
+    done = tuple(
+        _one_measure(view, tab, notation, part.id, ticks, changes) for view in measures(part)
+    )
+    return replace(part, measures=done, staves=1, layout="both")
 
 
 def _one_measure(
@@ -201,8 +203,9 @@ def _with_places(above: list[Voice], below: list[Voice]) -> tuple[list[Voice], _
         for moment, event in _moments(voice):
             here = waiting.get(moment)
             if here and event.notes:
-                event = replace(event, notes=_matched(event.notes, here, tally))
-            events.append(event)
+                events.append(replace(event, notes=_matched(event.notes, here, tally)))
+            else:
+                events.append(event)
         voices.append(Voice(voice.id, tuple(events)))
     _clashes(voices, waiting, tally)
     return voices, tally
@@ -289,7 +292,7 @@ def _report(tally: _Tally, view: MeasureView, part: str, ticks: int, changes: li
                 number,
                 beat_text(view, onset, ticks),
                 part,
-            )  # fmt: skip
+            )
         )
     for (onset, _), tab in tally.missing:
         changes.append(
@@ -299,7 +302,7 @@ def _report(tally: _Tally, view: MeasureView, part: str, ticks: int, changes: li
                 number,
                 beat_text(view, onset, ticks),
                 part,
-            )  # fmt: skip
+            )
         )
 
 

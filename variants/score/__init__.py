@@ -11,24 +11,26 @@ from variants.score.edit import (
 )
 from variants.score.instrument import STANDARD_GUITAR, Instrument, Place
 from variants.score.model import (
-    Attributes,
-    Barline,
-    Carried,
     Change,
-    Clef,
-    Direction,
     Event,
-    Extra,
-    Harmony,
-    KeySign,
     Lyric,
     Mark,
     Measure,
     Note,
     Part,
     Score,
-    Transposition,
     Voice,
+)
+from variants.score.signs import (
+    Attributes,
+    Barline,
+    Carried,
+    Clef,
+    Direction,
+    Extra,
+    Harmony,
+    KeySign,
+    Transposition,
 )
 from variants.score.timeline import (
     MeasureView,

@@ -91,7 +91,7 @@ class Instrument:
 
     def _last_fret(self, string: int) -> int:
         start = self.first_frets[string - 1] if self.first_frets else 0
-        return self.frets - max(self.capo, start)
+        return self.frets - self.capo - start
 
 
 @lru_cache(maxsize=256)

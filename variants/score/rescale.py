@@ -9,18 +9,8 @@ from fractions import Fraction
 from math import gcd
 
 from variants.errors import UsageError
-from variants.score.model import (
-    Attributes,
-    Barline,
-    Carried,
-    Direction,
-    Event,
-    Harmony,
-    Measure,
-    Part,
-    Score,
-    Voice,
-)
+from variants.score.model import Event, Measure, Part, Score, Voice
+from variants.score.signs import Attributes, Barline, Carried, Direction, Harmony
 
 # The only children of carried elements that count divisions.
 _TIMES = re.compile(r"(<(duration|offset)\b[^>]*>)\s*(-?[0-9.]+)\s*(</\2>)")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from variants.music.chord import root_of
 from variants.music.pitch import Pitch
-from variants.score.model import Event, Harmony, Measure, Part
+from variants.score.model import Event, Measure, Part
+from variants.score.signs import Harmony
 
 # Measure index, tick, grace; see `Onset`.
 Moment = tuple[int, int, int]
@@ -50,36 +51,36 @@ def struck(measure: Measure) -> dict[tuple[int, int], list[Pitch]]:
     """Return the pitches that begin together in a measure, by tick and grace (see `Onset`)."""
     here: dict[tuple[int, int], list[Pitch]] = {}
     for voice in measure.voices:
-        for moment, event in moments(voice.events):
+        for moment, index in moments(voice.events):
             pitches = [
-                note.pitch for note in event.notes if note.pitch is not None and not note.tie_stop
+                note.pitch
+                for note in voice.events[index].notes
+                if note.pitch is not None and not note.tie_stop
             ]
             if pitches:
                 here.setdefault(moment, []).extend(pitches)
     return here
 
 
-def moments(events: tuple[Event, ...]) -> list[tuple[tuple[int, int], Event]]:
-    """Return the events of one voice that are played, each with its tick and grace number.
+def moments(events: tuple[Event, ...]) -> list[tuple[tuple[int, int], int]]:
+    """Return tick and grace number of each event of a voice that is played, with its index.
 
     Grace notes count -n ... -1 before what they lean on; cue notes are left out.
     """
-    found: list[tuple[tuple[int, int], Event]] = []
-    waiting: list[Event] = []
-    for event in events:
+    found: list[tuple[tuple[int, int], int]] = []
+    waiting: list[int] = []
+    for index, event in enumerate(events):
         if event.is_cue:
             continue
         if event.grace is not None:
-            waiting.append(event)
+            waiting.append(index)
             continue
         found += _graces(waiting, event.onset)
         waiting = []
-        found.append(((event.onset, 0), event))
-    if waiting:
-        found += _graces(waiting, events[-1].onset)
-    return found
+        found.append(((event.onset, 0), index))
+    return found + (_graces(waiting, events[-1].onset) if waiting else [])
 
 
-def _graces(waiting: list[Event], onset: int) -> list[tuple[tuple[int, int], Event]]:
+def _graces(waiting: list[int], onset: int) -> list[tuple[tuple[int, int], int]]:
     count = len(waiting)
-    return [((onset, index - count), event) for index, event in enumerate(waiting)]
+    return [((onset, back - count), index) for back, index in enumerate(waiting)]
