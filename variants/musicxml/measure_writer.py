@@ -10,6 +10,7 @@ from variants.musicxml.accidentals import needed_accidentals
 from variants.musicxml.attributes_reader import interval_of
 from variants.musicxml.layout import Layout
 from variants.musicxml.note_writer import NoteStyle, event_xml
+from variants.musicxml.signs_reader import OUR_LABELS
 from variants.musicxml.signs_writer import (
     barline_xml,
     direction_xml,
@@ -19,7 +20,7 @@ from variants.musicxml.signs_writer import (
     metre_xml,
     transposition_xml,
 )
-from variants.score import Attributes, Event, Measure, Part, Score, Voice
+from variants.score import Attributes, Direction, Event, Measure, Part, Score, Voice
 
 # Something that is not a note, to be written at a tick: (tick, rank at that tick, text).
 Sign = tuple[int, int, str]
@@ -37,6 +38,7 @@ class PartWriter:
         self.keys: dict[int, Key] = {}
         self.intervals: dict[int, Interval] = {}
         self.styles = layout.styles
+        self.labels = 0
 
     def lines(self) -> list[str]:
         """Return the lines of the whole part."""
@@ -90,13 +92,20 @@ class PartWriter:
                 signs.append((carried.onset, _CARRIED, "      " + carried.xml))
         staved = self.part.staves > 1 and own
         signs += [
-            (one.onset, _DIRECTION, direction_xml(one, staved=staved)) for one in measure.directions
+            (one.onset, _DIRECTION, direction_xml(one, staved=staved, label=self._label(one)))
+            for one in measure.directions
         ]
         down = -self.intervals.get(0, UNISON)
         signs += [
             (one.onset, _HARMONY, harmony_xml(one, down, staved=staved))
             for one in measure.harmonies
         ]
+
+    def _label(self, direction: Direction) -> str:
+        if not direction.origin:
+            return ""
+        self.labels += 1
+        return f"{OUR_LABELS}{direction.origin}.{self.part.id}.{self.labels}"
 
     def _attributes(self, change: Attributes, *, first: bool) -> str:
         own = self.layout.is_own

@@ -13,6 +13,9 @@ from variants.musicxml.note_reader import whole, xml_text
 from variants.musicxml.repair import repair_direction, repair_kind
 from variants.score import Barline, Direction, Extra, Harmony
 
+# Directions that we write have ids "neckwise.MARK.PART.NUMBER", so that they can be taken off
+# again.
+OUR_LABELS = "neckwise."
 _BARLINE_READ = frozenset({"bar-style", "repeat", "ending"})
 _HARMONY_READ = frozenset({"root", "kind", "bass", "degree", "frame", "offset", "staff"})
 
@@ -36,7 +39,13 @@ def read_direction(element: etree._Element, onset: int, log: Callable[[str], Non
         element.get("placement", ""),
         whole(element.findtext("staff") or "0", "<staff>"),
         (element.findtext("voice") or "").strip(),
+        _origin(element.get("id", "")),
     )
+
+
+def _origin(label: str) -> str:
+    """Return the mark that a direction of ours is; see `OUR_LABELS`."""
+    return label.split(".")[1] if label.startswith(OUR_LABELS) and label.count(".") > 1 else ""
 
 
 def _tempo(element: etree._Element, sound: etree._Element | None) -> Fraction | None:

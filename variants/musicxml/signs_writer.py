@@ -60,14 +60,19 @@ def transposition_xml(one: Transposition) -> str:
     )
 
 
-def direction_xml(direction: Direction, *, staved: bool) -> str:
-    """Return a ``direction``, or the ``sound`` alone where nothing is printed."""
+def direction_xml(direction: Direction, *, staved: bool, label: str = "") -> str:
+    """Return a ``direction``, or the ``sound`` alone where nothing is printed.
+
+    ``label`` is the id of a direction that we wrote, by which it is known again.
+    """
     if not direction.xml:
         return "      " + direction.sound if direction.sound else ""
     placement = f" placement={quoteattr(direction.placement)}" if direction.placement else ""
+    name = f" id={quoteattr(label)}" if label else ""
     voice = f"<voice>{escape(direction.voice)}</voice>" if direction.voice else ""
     staff = f"<staff>{direction.staff}</staff>" if direction.staff and staved else ""
-    return f"      <direction{placement}>{direction.xml}{voice}{staff}{direction.sound}</direction>"
+    inside = f"{direction.xml}{voice}{staff}{direction.sound}"
+    return f"      <direction{name}{placement}>{inside}</direction>"
 
 
 def harmony_xml(harmony: Harmony, interval: Interval, *, staved: bool) -> str:

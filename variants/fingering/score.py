@@ -1,0 +1,284 @@
+"""From a score to passages for the engine, and from its answers back to a score."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from variants.errors import Refusal
+from variants.fingering.answer import Fingered, FingeredNote, HandAt, UnplayableOnset
+from variants.fingering.passage import Passage, PassageNote, Settings
+from variants.score import (
+    Event,
+    Instrument,
+    Measure,
+    Note,
+    Part,
+    Place,
+    Score,
+    Voice,
+    measures,
+    place_text,
+    with_notes,
+    with_parts,
+)
+
+# Where a note head stands: measure, voice, event and note, each counted from 0.
+Head = tuple[int, int, int, int]
+# Techniques that join a note to the one before it on the same string.
+_JOINED_FROM = frozenset({"hammer-on", "pull-off", "slide", "glissando"})
+FINGER_NAMES = ("0", "1", "2", "3", "4", "T")
+
+
+@dataclass(frozen=True, slots=True)
+class HandPlace:
+    """The hand at a moment of a part.
+
+    Args:
+        measure: Index of the measure, from 0.
+        tick: Ticks from the start of the measure.
+        hand: Position, barre, and what the choice cost.
+    """
+
+    measure: int
+    tick: int
+    hand: HandAt
+
+
+@dataclass(frozen=True, slots=True)
+class FingeredScore:
+    """A score with places and fingers.
+
+    Args:
+        score: The score.
+        hands: For each fingered part by its place in the score, the hand along time.
+    """
+
+    score: Score
+    hands: dict[int, tuple[HandPlace, ...]] = field(hash=False, default_factory=dict)
+
+
+def finger_score(score: Score, settings: Settings, *, keep_places: bool = True) -> FingeredScore:
+    """Set place and finger of every note of every fretted part.
+
+    Args:
+        score: The score; parts without an instrument are left alone.
+        settings: Hand, limits and wishes.
+        keep_places: Take the places and fingers that are set as given; else they are chosen anew.
+
+    Raises:
+        Unplayable: No hand can play an onset; names measure and beat and what would help.
+        Refusal: A note is a microtone, which a fret cannot stop.
+    """
+    parts: list[Part] = []
+    hands: dict[int, tuple[HandPlace, ...]] = {}
+    for index, part in enumerate(score.parts):
+        if part.instrument is None:
+            parts.append(part)
+            continue
+        done, hands[index] = _finger_part(score, part, settings, keep_places=keep_places)
+        parts.append(done)
+    return FingeredScore(with_parts(score, parts), hands)
+
+
+def passage_of(
+    score: Score, part: Part, *, keep_places: bool = True
+) -> tuple[Passage, list[tuple[Head, ...]]]:
+    """Return the passage of a part, and for each of its notes the heads that it stands for.
+
+    Voices that meet on one pitch are one note for the hand.
+
+    Raises:
+        Refusal: The part has no instrument, or a note is a microtone.
+    """
+    instrument = part.instrument
+    if instrument is None:
+        raise Refusal("the part has no instrument", way_out="name a tuning for it")
+    builder = _Builder(score, part, keep_places=keep_places)
+    tempi: list[tuple[int, float]] = []
+    starts: list[int] = []
+    numbers: list[str] = []
+    for view in measures(part):
+        starts.append(view.start)
+        numbers.append(view.measure.number)
+        tempi += _tempi(view.measure, view.start)
+        builder.measure(view.index, view.measure, view.start)
+    first = tempi[0][1] if tempi and tempi[0][0] == 0 else 120.0
+    passage = Passage(
+        notes=tuple(builder.notes),
+        ticks_per_quarter=score.ticks,
+        quarters_per_minute=first,
+        tempi=tuple(tempi),
+        measure_starts=tuple(starts),
+        measure_numbers=tuple(numbers),
+        tuning_midi=tuple(string.midi for string in instrument.open_strings),
+        capo=instrument.capo,
+        frets=instrument.frets,
+        first_frets=instrument.first_frets,
+        scale_length_mm=instrument.scale_length_mm,
+    )
+    return passage, [tuple(heads) for heads in builder.heads]
+
+
+def _tempi(measure: Measure, start: int) -> list[tuple[int, float]]:
+    return [
+        (start + direction.onset, float(direction.quarters_per_minute))
+        for direction in measure.directions
+        if direction.quarters_per_minute
+    ]
+
+
+class _Builder:
+    """Gathers the notes of a part."""
+
+    def __init__(self, score: Score, part: Part, *, keep_places: bool) -> None:
+        self.score = score
+        self.part = part
+        self.keep_places = keep_places
+        self.notes: list[PassageNote] = []
+        self.heads: list[list[Head]] = []
+        self.at: dict[tuple[int, int, bool], int] = {}
+
+    def measure(self, index: int, measure: Measure, start: int) -> None:
+        for voice_index, voice in enumerate(measure.voices):
+            for event_index, event in enumerate(voice.events):
+                if event.is_cue:
+                    continue
+                joined = _is_joined(event)
+                for note_index, note in enumerate(event.notes):
+                    head = (index, voice_index, event_index, note_index)
+                    self._note(event, note, head, (voice.id, start, joined))
+
+    def _note(self, event: Event, note: Note, head: Head, where: tuple[str, int, bool]) -> None:
+        voice, start, joined = where
+        if note.pitch is None:
+            return
+        if note.pitch.is_microtone:
+            raise Refusal(
+                f"{note.pitch} is a microtone, which no fret stops",
+                place=place_text(self.score, self.part, head[0], event.onset),
+                way_out="leave the note out or write it as a bend",
+            )
+        grace = event.grace is not None
+        key = (start + event.onset, note.pitch.midi, grace)
+        if not grace and key in self.at:
+            self.heads[self.at[key]].append(head)
+            self._lengthen(self.at[key], event.duration)
+            return
+        self.at[key] = len(self.notes)
+        self.heads.append([head])
+        self.notes.append(self._made(event, note, head, (voice, key[0], joined)))
+
+    def _lengthen(self, index: int, duration: int) -> None:
+        if self.notes[index].duration < duration:
+            self.notes[index] = replace(self.notes[index], duration=duration)
+
+    def _made(
+        self, event: Event, note: Note, head: Head, where: tuple[str, int, bool]
+    ) -> PassageNote:
+        voice, onset, joined = where
+        given = note.place if self.keep_places and _sounds(note, self.part.instrument) else None
+        finger = note.finger if self.keep_places and given else ""
+        return PassageNote(
+            onset=onset,
+            duration=event.duration,
+            midi=note.pitch.midi if note.pitch else 0,
+            voice=voice,
+            measure=head[0],
+            tied_from=note.tie_stop,
+            slurred_from=joined,
+            grace=event.grace is not None,
+            string=given.string if given else None,
+            fret=given.fret if given else None,
+            finger=FINGER_NAMES.index(finger) if finger in FINGER_NAMES else None,
+        )
+
+
+def _is_joined(event: Event) -> bool:
+    """Whether a technique joins the event to the one before it on the same string."""
+    return any(
+        mark.name in _JOINED_FROM and mark.role == "stop"
+        for note in event.notes
+        for mark in note.marks
+    )
+
+
+def _sounds(note: Note, instrument: Instrument | None) -> bool:
+    if note.place is None or note.pitch is None or instrument is None:
+        return False
+    return instrument.sounding(note.place) == note.pitch.midi
+
+
+def _finger_part(
+    score: Score, part: Part, settings: Settings, *, keep_places: bool
+) -> tuple[Part, tuple[HandPlace, ...]]:
+    from variants.fingering import finger
+
+    passage, heads = passage_of(score, part, keep_places=keep_places)
+    if not passage.notes:
+        return part, ()
+    try:
+        answer = finger(passage, settings)
+    except UnplayableOnset as error:
+        raise _placed(error, score, part, passage) from None
+    return apply_answer(part, answer, heads), hand_places(answer, passage)
+
+
+def _placed(error: UnplayableOnset, score: Score, part: Part, passage: Passage) -> UnplayableOnset:
+    """Return the error with the beat as the part's metre counts it."""
+    tick = error.onset - passage.measure_starts[error.measure]
+    return UnplayableOnset(
+        error.cause,
+        place=place_text(score, part, error.measure, tick),
+        way_out=error.way_out,
+        onset=error.onset,
+        measure=error.measure,
+        notes=error.notes,
+    )
+
+
+def apply_answer(part: Part, answer: Fingered, heads: list[tuple[Head, ...]]) -> Part:
+    """Return a part with the places and fingers of an answer to its passage."""
+    table: dict[Head, FingeredNote] = {}
+    for fingered, standing in zip(answer.notes, heads, strict=True):
+        for head in standing:
+            table[head] = fingered
+    done = []
+    for index, measure in enumerate(part.measures):
+        voices = tuple(
+            Voice(
+                voice.id,
+                tuple(
+                    _set(event, (index, voice_index, event_index), table)
+                    for event_index, event in enumerate(voice.events)
+                ),
+            )
+            for voice_index, voice in enumerate(measure.voices)
+        )
+        done.append(replace(measure, voices=voices))
+    return replace(part, measures=tuple(done))
+
+
+def _set(event: Event, where: tuple[int, int, int], table: dict[Head, FingeredNote]) -> Event:
+    if not event.notes:
+        return event
+    notes = tuple(
+        _with_answer(note, table.get((*where, index))) for index, note in enumerate(event.notes)
+    )
+    return with_notes(event, notes)
+
+
+def _with_answer(note: Note, answer: FingeredNote | None) -> Note:
+    if answer is None:
+        return note
+    # A held note is printed without a finger: the hand does nothing new.
+    finger = "" if note.tie_stop else FINGER_NAMES[answer.finger]
+    return replace(note, place=Place(answer.string, answer.fret), finger=finger)
+
+
+def hand_places(answer: Fingered, passage: Passage) -> tuple[HandPlace, ...]:
+    """Return the hands of an answer by measure and tick."""
+    found = []
+    for hand in answer.hands:
+        measure = passage.notes[hand.notes[0]].measure if hand.notes else 0
+        found.append(HandPlace(measure, hand.onset - passage.measure_starts[measure], hand))
+    return tuple(found)

@@ -1,0 +1,120 @@
+"""Position and barre marks.
+
+Common practice: a Roman numeral at a shift names the fret of the first finger; a barre is ``B``
+with its fret, ``½B`` when it holds fewer than five strings, with a dashed bracket as long as it
+is held. The open position is named only where the hand comes back to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from variants.fingering import Barre, roman
+from variants.fingering.score import HandPlace
+from variants.score import Direction, Part
+
+POSITION = "position"
+BARRE = "barre"
+# A finger that lies over two strings needs no label: the two equal fingerings show it.
+_LEAST_STRINGS = 3
+_FULL_STRINGS = 5
+
+Placed = tuple[int, Direction]
+
+
+def mark_positions(part: Part, hands: Sequence[HandPlace]) -> Part:
+    """Return the part with a mark at every shift and over every barre.
+
+    Args:
+        part: The part; marks of ours that it has already are replaced.
+        hands: The hand along time.
+    """
+    clean = without_marks(part, (POSITION, BARRE))
+    placed = [*_positions(hands), *_barres(clean, hands)]
+    by_measure: dict[int, list[Direction]] = {}
+    for index, direction in placed:
+        by_measure.setdefault(index, []).append(direction)
+    done = tuple(
+        replace(
+            measure,
+            directions=tuple(
+                sorted((*measure.directions, *by_measure[index]), key=lambda one: one.onset)
+            ),
+        )
+        if index in by_measure
+        else measure
+        for index, measure in enumerate(clean.measures)
+    )
+    return replace(clean, measures=done)
+
+
+def without_marks(part: Part, origins: Sequence[str]) -> Part:
+    """Return the part without the directions that we wrote under the given names."""
+    if not any(d.origin in origins for m in part.measures for d in m.directions):
+        return part
+    return replace(
+        part,
+        measures=tuple(
+            replace(
+                measure,
+                directions=tuple(d for d in measure.directions if d.origin not in origins),
+            )
+            for measure in part.measures
+        ),
+    )
+
+
+def _positions(hands: Sequence[HandPlace]) -> list[Placed]:
+    marked: list[Placed] = []
+    now = 1
+    for place in hands:
+        hand = place.hand
+        stopped = len(hand.notes) > hand.open_strings
+        if not stopped or hand.position == now:
+            continue
+        now = hand.position
+        if not _labelled(hand.barre):
+            marked.append((place.measure, _words(place.tick, roman(now), POSITION)))
+    return marked
+
+
+def _labelled(barre: Barre | None) -> bool:
+    return barre is not None and barre.from_string - barre.to_string + 1 >= _LEAST_STRINGS
+
+
+def _barres(part: Part, hands: Sequence[HandPlace]) -> list[Placed]:
+    marked: list[Placed] = []
+    held: Barre | None = None
+    for place in hands:
+        barre = place.hand.barre if _labelled(place.hand.barre) else None
+        if held is not None and (barre is None or barre.fret != held.fret):
+            marked.append(_bracket(place.measure, place.tick, "stop"))
+            held = None
+        if barre is not None and held is None:
+            marked.append((place.measure, _words(place.tick, _label(barre), BARRE)))
+            marked.append(_bracket(place.measure, place.tick, "start"))
+            held = barre
+    if held is not None:
+        last = len(part.measures) - 1
+        marked.append(_bracket(last, part.measures[last].length, "stop"))
+    return marked
+
+
+def _label(barre: Barre) -> str:
+    strings = barre.from_string - barre.to_string + 1
+    return f"{'' if strings >= _FULL_STRINGS else '½'}B{roman(barre.fret)}"
+
+
+def _words(tick: int, text: str, origin: str) -> Direction:
+    xml = f"<direction-type><words>{text}</words></direction-type>"
+    return Direction(tick, xml, words=text, placement="above", origin=origin)
+
+
+def _bracket(measure: int, tick: int, kind: str) -> Placed:
+    # Number 6, so that brackets of the source keep theirs.
+    xml = (
+        f'<direction-type><bracket line-end="{"down" if kind == "stop" else "none"}" '
+        f'line-type="dashed" number="6" type="{kind}"/></direction-type>'
+    )
+    return measure, Direction(tick, xml, placement="above", origin=BARRE)
