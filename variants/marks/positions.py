@@ -31,7 +31,7 @@ def mark_positions(part: Part, hands: Sequence[HandPlace]) -> Part:
         hands: The hand along time.
     """
     clean = without_marks(part, (POSITION, BARRE))
-    placed = [*_positions(hands), *_barres(clean, hands)]
+    placed = [*_positions(hands), *_barres(hands)]
     by_measure: dict[int, list[Direction]] = {}
     for index, direction in placed:
         by_measure.setdefault(index, []).append(direction)
@@ -83,22 +83,33 @@ def _labelled(barre: Barre | None) -> bool:
     return barre is not None and barre.from_string - barre.to_string + 1 >= _LEAST_STRINGS
 
 
-def _barres(part: Part, hands: Sequence[HandPlace]) -> list[Placed]:
+def _barres(hands: Sequence[HandPlace]) -> list[Placed]:
     marked: list[Placed] = []
-    held: Barre | None = None
+    for run in _held(hands):
+        first, last = run[0], run[-1]
+        barre = first.hand.barre
+        if barre is None:
+            continue
+        marked.append((first.measure, _words(first.tick, _label(barre), BARRE)))
+        if last is not first:
+            marked.append(_bracket(first, "start"))
+            marked.append(_bracket(last, "stop"))
+    return marked
+
+
+def _held(hands: Sequence[HandPlace]) -> list[list[HandPlace]]:
+    """Return the runs of moments through which one labelled barre is held."""
+    runs: list[list[HandPlace]] = []
+    before: Barre | None = None
     for place in hands:
         barre = place.hand.barre if _labelled(place.hand.barre) else None
-        if held is not None and (barre is None or barre.fret != held.fret):
-            marked.append(_bracket(place.measure, place.tick, "stop"))
-            held = None
-        if barre is not None and held is None:
-            marked.append((place.measure, _words(place.tick, _label(barre), BARRE)))
-            marked.append(_bracket(place.measure, place.tick, "start"))
-            held = barre
-    if held is not None:
-        last = len(part.measures) - 1
-        marked.append(_bracket(last, part.measures[last].length, "stop"))
-    return marked
+        if barre is not None:
+            if before is not None and before.fret == barre.fret:
+                runs[-1].append(place)
+            else:
+                runs.append([place])
+        before = barre
+    return runs
 
 
 def _label(barre: Barre) -> str:
@@ -111,10 +122,10 @@ def _words(tick: int, text: str, origin: str) -> Direction:
     return Direction(tick, xml, words=text, placement="above", origin=origin)
 
 
-def _bracket(measure: int, tick: int, kind: str) -> Placed:
+def _bracket(place: HandPlace, kind: str) -> Placed:
     # Number 6, so that brackets of the source keep theirs.
     xml = (
         f'<direction-type><bracket line-end="{"down" if kind == "stop" else "none"}" '
         f'line-type="dashed" number="6" type="{kind}"/></direction-type>'
     )
-    return measure, Direction(tick, xml, placement="above", origin=BARRE)
+    return place.measure, Direction(place.tick, xml, placement="above", origin=BARRE)

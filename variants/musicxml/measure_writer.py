@@ -178,6 +178,8 @@ class PartWriter:
         needed = needed_accidentals(voices, keys, style)
         waiting = list(reversed(signs))
         for number, voice in enumerate(voices):
+            if number == 1:
+                style = replace(style, below=True)
             for index, event in enumerate(voice.events):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())

@@ -46,7 +46,8 @@ class NoteStyle:
         places: Write string and fret.
         fingers: Write fretting and plucking fingers.
         marks: Write slurs, articulations and the like, and lyrics.
-        stems: Write stems and beams.
+        stems: Write stems and beams; else the stems are written as absent.
+        below: Put the fingers under the notes, as for a lower voice.
     """
 
     staff: int = -1
@@ -55,6 +56,7 @@ class NoteStyle:
     fingers: bool = True
     marks: bool = True
     stems: bool = True
+    below: bool = False
 
     def written(self, pitch: Pitch, staff: int) -> Pitch:
         """Return the written pitch of a sounding one on a staff."""
@@ -142,7 +144,7 @@ def event_xml(
                     kind,
                     _sign_xml(note, needed=accidentals is not None and accidentals[index]),
                     modification,
-                    f"<stem>{event.stem}</stem>" if event.stem and style.stems else "",
+                    _stem_xml(event, style),
                     _extras_xml(extras, _AFTER_STEM) if extras else "",
                     _staff_xml(style, staff),
                     _beams_xml(event.beams) if event.beams and first and style.stems else "",
@@ -185,9 +187,9 @@ def _rest_xml(event: Event, voice: str, style: NoteStyle) -> str:
 
 def _open_xml(extras: tuple[Extra, ...]) -> str:
     if not extras:
-        return "<note>"
+        return "      <note>"
     found = sorted((e.name[1:], e.xml) for e in extras if e.name.startswith("@"))
-    return "<note" + "".join(f" {name}={quoteattr(value)}" for name, value in found) + ">"
+    return "      <note" + "".join(f" {name}={quoteattr(value)}" for name, value in found) + ">"
 
 
 def _head_xml(event: Event, *, chord: bool) -> str:
@@ -220,6 +222,12 @@ def _sign_xml(note: Note, *, needed: bool) -> str:
     return _accidental_xml(note.pitch.alter, note.accidental, glyph)
 
 
+def _stem_xml(event: Event, style: NoteStyle) -> str:
+    if not style.stems:
+        return "<stem>none</stem>"
+    return f"<stem>{event.stem}</stem>" if event.stem else ""
+
+
 def _staff_xml(style: NoteStyle, staff: int) -> str:
     if style.staff < 0:
         return ""
@@ -239,7 +247,8 @@ def _notations_xml(event: Event, note: Note, style: NoteStyle, *, first: bool) -
     technical = ""
     if style.fingers:
         if note.finger:
-            technical += f"<fingering>{escape(note.finger)}</fingering>"
+            side = ' placement="below"' if style.below else ""
+            technical += f"<fingering{side}>{escape(note.finger)}</fingering>"
         if note.pluck:
             technical += f"<pluck>{escape(note.pluck)}</pluck>"
     if style.places and note.place is not None:
