@@ -3,6 +3,9 @@
 A step registers itself when its module is imported, so each has its line below.
 """
 
+from variants.steps.choose_part import ChoosePart
+from variants.steps.invert_dyads import InvertDyads
+from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
     Moving,
     Parameter,
@@ -19,8 +22,11 @@ from variants.steps.registry import (
 from variants.steps.transpose import Transpose
 
 __all__ = [
+    "ChoosePart",
+    "InvertDyads",
     "Moving",
     "Parameter",
+    "ReduceChords",
     "Step",
     "StepInfo",
     "Transpose",

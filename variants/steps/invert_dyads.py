@@ -1,0 +1,304 @@
+"""Two-note chords turned upside down: one note moves past the other by octaves."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from typing import ClassVar
+
+from variants.contract import Promise
+from variants.errors import UsageError
+from variants.music import Interval, Pitch
+from variants.score import (
+    Change,
+    Event,
+    Instrument,
+    Note,
+    Part,
+    Score,
+    Voice,
+    with_parts,
+    without_places,
+)
+from variants.score.roots import Moment, roots
+from variants.steps.links import NoteKey, Struck, struck_notes, tie_links
+from variants.steps.log import Scribe, count, scribe
+from variants.steps.reading import choice, joined, one_of, show_joined
+from variants.steps.registry import parameter, register
+
+NAME = "invert-dyads"
+_FIFTH_AND_FOURTH = (Interval.parse("P5"), Interval.parse("P4"))
+# Both spellings of which note moves; each can only move in one direction.
+_MOVES = {"lower": "lower", "lower-up": "lower", "upper": "upper", "upper-down": "upper"}
+_OTHER = {"lower": "upper", "upper": "lower"}
+
+
+def _read_move(text: str) -> str:
+    return _MOVES[choice(*_MOVES)(text)]
+
+
+def _read_intervals(text: str) -> tuple[object, ...]:
+    return () if text.strip().lower() == "all" else joined(Interval.parse)(text)
+
+
+def _show_intervals(intervals: tuple[Interval, ...]) -> str:
+    return show_joined(intervals) if intervals else "all"
+
+
+@register(
+    NAME,
+    examples=(
+        "invert-dyads",
+        "invert-dyads:root=top",
+        "invert-dyads:move=lower,intervals=M3+m6+m3+M6",
+        "invert-dyads:move=upper-down,intervals=all",
+    ),
+)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InvertDyads:
+    """Turn two-note chords upside down: fifth to fourth, third to sixth, and back.
+
+    One note moves past the other by an octave, or by two where they are more than an octave
+    apart. Chords of three and more notes, single notes, octaves, and pairs whose notes stand
+    in two voices stay as they are. Places on the neck of what changes are erased.
+
+    Without ``move`` the note that is not the root moves, in all dyads of a part alike. Where
+    that leaves the range of the instrument the other note moves: in all of them if all can, else
+    dyad by dyad.
+
+    Args:
+        root: ``top`` or ``bottom``: invert only the dyads whose root is not there yet; empty for
+            all. The root is that of the chord symbol, else of the interval.
+        move: ``lower`` (it goes up) or ``upper`` (it goes down); empty as described.
+        intervals: Which dyads, by their size within the octave; none for all.
+
+    Raises:
+        UsageError: A value is not allowed; an octave or a unison is among the intervals.
+    """
+
+    root: str = field(
+        default="",
+        metadata=parameter(
+            "where the root shall be", values="top|bottom", read=choice("top", "bottom")
+        ),
+    )
+    move: str = field(
+        default="",
+        metadata=parameter(
+            "which note moves", values="lower|upper (or lower-up|upper-down)", read=_read_move
+        ),
+    )
+    intervals: tuple[Interval, ...] = field(
+        default=_FIFTH_AND_FOURTH,
+        metadata=parameter(
+            "which dyads",
+            values="P5+P4, M3+m6, ... or all",
+            read=_read_intervals,
+            show=_show_intervals,
+        ),
+    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset(
+        {Promise.PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
+    )
+
+    def __post_init__(self) -> None:
+        one_of(self.root, ("", "top", "bottom"), name="root")
+        one_of(self.move, ("", "lower", "upper"), name="move")
+        if any(interval.semitones % 12 == 0 for interval in self.intervals):
+            raise UsageError(
+                "intervals: an octave or unison has no inversion", way_out="leave it out"
+            )
+
+    def __call__(self, score: Score) -> Score:
+        """Return the score with its dyads inverted.
+
+        Raises:
+            Refusal: Neither note of a dyad can move within the range of the instrument.
+        """
+        parts, changes = [], []
+        for part in score.parts:
+            inverted, lines = _invert(part, self, scribe(NAME, score, part))
+            parts.append(inverted)
+            changes += lines
+        return with_parts(score, parts, changes)
+
+    def wants(self, dyad: _Dyad) -> bool:
+        """Whether a dyad is one to invert."""
+        size = (dyad.high.pitch.midi - dyad.low.pitch.midi) % 12
+        if size == 0:
+            return False
+        if self.intervals and size not in {one.semitones % 12 for one in self.intervals}:
+            return False
+        return not self.root or (self.root == "top") == dyad.root_is_low
+
+
+@dataclass(frozen=True, slots=True)
+class _Dyad:
+    """Two notes that are struck together in one event and alone in their part."""
+
+    moment: Moment
+    low: Struck
+    high: Struck
+    root_is_low: bool
+
+    @property
+    def name(self) -> str:
+        return Interval.between(self.low.pitch, self.high.pitch).simple.name
+
+    @property
+    def usual_move(self) -> str:
+        """The note that moves if nobody says which: not the root."""
+        return "upper" if self.root_is_low else "lower"
+
+    def moved(self, which: str) -> tuple[NoteKey, Pitch, Pitch]:
+        """Return the key of the note that moves, its new pitch, and the pitch that stays."""
+        octaves = int((self.high.pitch.semitones - self.low.pitch.semitones) // 12) + 1
+        if which == "lower":
+            return self.low.key, self.low.pitch.moved_octaves(octaves), self.high.pitch
+        return self.high.key, self.high.pitch.moved_octaves(-octaves), self.low.pitch
+
+
+def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Change]]:
+    found, left = _dyads(part)
+    wanted = [dyad for dyad in found if step.wants(dyad)]
+    if not wanted:
+        return part, [log.overall("no dyad to invert"), *_left_alone(log, left, found)]
+    moves, lines = _moves(wanted, step.move, part.instrument, log)
+    new = {}
+    for dyad, which in zip(wanted, moves, strict=True):
+        key, pitch, _ = dyad.moved(which)
+        new[key] = pitch
+    for stop, start in tie_links(part).items():
+        if start in new:
+            new[stop] = new[start]
+    names = Counter(dyad.name for dyad in wanted)
+    sizes = ", ".join(f"{number} {name}" for name, number in sorted(names.items()))
+    headline = log.overall(f"{count(len(wanted), 'dyad')} inverted: {sizes}")
+    rest = [dyad for dyad in found if not step.wants(dyad)]
+    return _with_pitches(part, new), [headline, *lines, *_left_alone(log, left, rest)]
+
+
+def _dyads(part: Part) -> tuple[list[_Dyad], Counter[str]]:
+    """Return the dyads of a part, and how many other onsets of several notes there are."""
+    root_at = roots(part)
+    found: list[_Dyad] = []
+    left: Counter[str] = Counter()
+    for moment, struck in struck_notes(part).items():
+        events = {one.key[:3] for one in struck}
+        if len(struck) == 2 and len(events) > 1:
+            left["pair of notes in two voices"] += 1
+        elif len(struck) > 1:
+            index, voice, event = struck[0].key[:3]
+            held = len(part.measures[index].voices[voice].events[event].notes) > 2
+            if len(struck) > 2 or held:
+                left["chord of three or more notes"] += 1
+                continue
+            low, high = sorted(struck, key=lambda one: one.pitch.semitones)
+            root = root_at[moment]
+            found.append(_Dyad(moment, low, high, root.pitch_class == low.pitch.pitch_class))
+    return found, left
+
+
+def _left_alone(log: Scribe, left: Counter[str], others: list[_Dyad]) -> list[Change]:
+    lines = [
+        f"{number} {kind.replace('pair', 'pairs').replace('chord', 'chords')} left alone"
+        if number > 1
+        else f"1 {kind} left alone"
+        for kind, number in sorted(left.items())
+    ]
+    if others:
+        names = Counter(dyad.name for dyad in others)
+        sizes = ", ".join(f"{number} {name}" for name, number in sorted(names.items()))
+        lines.append(f"{count(len(others), 'other dyad')} left alone: {sizes}")
+    return [log.overall(line) for line in lines]
+
+
+def _moves(
+    dyads: list[_Dyad], asked: str, instrument: Instrument | None, log: Scribe
+) -> tuple[list[str], list[Change]]:
+    """Choose the note that moves in each dyad.
+
+    Raises:
+        Refusal: Neither can.
+    """
+    first = [asked or dyad.usual_move for dyad in dyads]
+    if all(_fits(instrument, dyad, move) for dyad, move in zip(dyads, first, strict=True)):
+        return first, []
+    second = [_OTHER[move] for move in first]
+    if not asked and all(
+        _fits(instrument, dyad, move) for dyad, move in zip(dyads, second, strict=True)
+    ):
+        line = "the root moves, because the other note would leave the instrument's range"
+        return second, [log.overall(line)]
+    moves: list[str] = []
+    lines: list[Change] = []
+    for dyad, move, other in zip(dyads, first, second, strict=True):
+        fits = _fits(instrument, dyad, move)
+        if not fits and not _fits(instrument, dyad, other):
+            raise _refusal(dyad, instrument, log)
+        moves.append(move if fits else other)
+        if not fits:
+            lines.append(_instead(dyad, move, log))
+    return moves, lines
+
+
+def _fits(instrument: Instrument | None, dyad: _Dyad, move: str) -> bool:
+    """Whether the instrument has the two notes of the inversion on two strings."""
+    if instrument is None:
+        return True
+    _, moved, stays = dyad.moved(move)
+    others = instrument.places(stays.midi)
+    return any(
+        one.string != other.string for one in instrument.places(moved.midi) for other in others
+    )
+
+
+def _refusal(dyad: _Dyad, instrument: Instrument | None, log: Scribe) -> Exception:
+    reach = f" (MIDI {instrument.lowest} to {instrument.highest})" if instrument else ""
+    return log.refusal(
+        dyad.moment[0],
+        dyad.moment[1],
+        f"neither note of {dyad.low.pitch} {dyad.high.pitch} can move past the other within the"
+        f" range of the instrument{reach}",
+        way_out="transpose first, or leave such dyads out with intervals=",
+    )
+
+
+def _instead(dyad: _Dyad, move: str, log: Scribe) -> Change:
+    _, new, _ = dyad.moved(move)
+    index, tick, _ = dyad.moment
+    other = "lower note goes up" if move == "upper" else "upper note goes down"
+    return log.at(index, tick, f"the {other} instead: the instrument cannot play {new}")
+
+
+def _with_pitches(part: Part, new: dict[NoteKey, Pitch]) -> Part:
+    touched = {key[:3] for key in new}
+    measures = []
+    for index, measure in enumerate(part.measures):
+        voices = tuple(
+            Voice(
+                voice.id,
+                tuple(
+                    _with_pitch((index, place, number), event, new)
+                    if (index, place, number) in touched
+                    else event
+                    for number, event in enumerate(voice.events)
+                ),
+            )
+            for place, voice in enumerate(measure.voices)
+        )
+        measures.append(replace(measure, voices=voices) if voices != measure.voices else measure)
+    return replace(part, measures=tuple(measures))
+
+
+def _with_pitch(key: tuple[int, int, int], event: Event, new: dict[NoteKey, Pitch]) -> Event:
+    """Return the event with its new pitches, its notes from low to high, and without places."""
+    notes = [
+        replace(without_places(note), pitch=new.get((*key, index), note.pitch))
+        for index, note in enumerate(event.notes)
+    ]
+    return replace(event, notes=tuple(sorted(notes, key=_height)))
+
+
+def _height(note: Note) -> float:
+    return float(note.pitch.semitones) if note.pitch is not None else 0.0

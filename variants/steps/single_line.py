@@ -1,0 +1,249 @@
+"""Make a single line of what is left when notes are dropped: no two notes sound at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from variants.errors import UsageError
+from variants.music import Metre, NoteValue
+from variants.score import Change, Event, Measure, Part, Voice
+from variants.score.roots import moments
+from variants.score.spell import Piece, shifts, spell
+from variants.steps.dropping import drop_notes
+from variants.steps.links import (
+    EventKey,
+    NoteKey,
+    events_by_key,
+    measure_starts,
+    struck_notes,
+    tie_links,
+)
+from variants.steps.log import Scribe, count
+
+
+@dataclass(frozen=True, slots=True)
+class _Cuts:
+    """What ends before it was written to: notes to drop and events to shorten.
+
+    Args:
+        dropped: Notes that are held over when the next one begins already.
+        ends: Event: ticks that are left of it.
+        lines: One line for each note that is shortened.
+    """
+
+    dropped: set[NoteKey]
+    ends: dict[EventKey, int]
+    lines: list[Change]
+
+
+def single_line(
+    part: Part, dropped: set[NoteKey], log: Scribe, *, ticks: int
+) -> tuple[Part, list[Change]]:
+    """Return the part without some notes, as a single line, and what that changed.
+
+    Each note ends at the latest where the next one begins. A measure in which several voices
+    are left, or a note is shortened, is written anew as one voice.
+
+    Args:
+        part: The part.
+        dropped: The notes to drop: all but one of those that begin together.
+        log: Writes the lines.
+        ticks: Ticks in a quarter.
+    """
+    gone = set(dropped)
+    links = tie_links(part)
+    for stop, start in links.items():
+        if start in gone:
+            gone.add(stop)
+    cuts = _cuts(part, gone, links, log)
+    shortened = _shortened(part, cuts.ends)
+    thin, lines = drop_notes(shortened, gone | cuts.dropped, step=log.step)
+    changed = {key[0] for key in (*gone, *cuts.dropped, *cuts.ends)}
+    missing = shifts(thin, ticks)
+    measures: list[Measure] = []
+    asides = 0
+    for index, measure in enumerate(thin.measures):
+        writer = _Writer(log.views[index].metre, ticks, missing[index])
+        voices, lost = _voices(
+            measure, writer, is_changed=index in changed, is_cut=_any_in(cuts.ends, index)
+        )
+        asides += lost
+        measures.append(measure if voices == measure.voices else replace(measure, voices=voices))
+    more = [log.overall(f"{count(asides, 'cue or unpitched note')} dropped")] if asides else []
+    return replace(thin, measures=tuple(measures)), [*cuts.lines, *lines, *more]
+
+
+def _any_in(ends: dict[EventKey, int], index: int) -> bool:
+    return any(key[0] == index for key in ends)
+
+
+def loose_stops(part: Part) -> list[NoteKey]:
+    """Return the notes that are tied to from nowhere, as after the first of two endings."""
+    links = tie_links(part)
+    return [
+        (*key, index)
+        for key, event in events_by_key(part)
+        for index, note in enumerate(event.notes)
+        if note.tie_stop
+        and note.pitch is not None
+        and not event.is_cue
+        and (*key, index) not in links
+    ]
+
+
+def _cuts(part: Part, gone: set[NoteKey], links: dict[NoteKey, NoteKey], log: Scribe) -> _Cuts:
+    limits = _limits(part, gone)
+    chain: dict[NoteKey, NoteKey] = {}
+    for stop, start in links.items():
+        chain[stop] = chain.get(start, start)
+    starts = measure_starts(part)
+    cuts = _Cuts(set(), {}, [])
+    told: set[NoteKey] = set()
+    for key, event in events_by_key(part):
+        begin = starts[key[0]] + event.onset
+        for index, note in enumerate(event.notes):
+            name = (*key, index)
+            first = chain.get(name, name)
+            limit = limits.get(first)
+            if name in gone or limit is None or begin + event.duration <= limit:
+                continue
+            if begin >= limit and name != first:
+                cuts.dropped.add(name)
+            else:
+                cuts.ends[key] = limit - begin
+            if first not in told:
+                told.add(first)
+                text = f"{note.pitch} ends where the next note begins"
+                cuts.lines.append(log.at(key[0], event.onset, text))
+    return cuts
+
+
+def _limits(part: Part, gone: set[NoteKey]) -> dict[NoteKey, int]:
+    """Return, for each first note of a chain of ties, the tick at which the next one begins."""
+    starts = measure_starts(part)
+    begun: list[tuple[int, int, NoteKey]] = []
+    for (index, tick, grace), struck in struck_notes(part).items():
+        begun += [(starts[index] + tick, grace, one.key) for one in struck]
+    for key in loose_stops(part):
+        event = part.measures[key[0]].voices[key[1]].events[key[2]]
+        begun.append((starts[key[0]] + event.onset, 0, key))
+    kept = sorted(one for one in begun if one[2] not in gone)
+    limits: dict[NoteKey, int] = {}
+    for (now, grace, key), (following, next_grace, _) in pairwise(kept):
+        if (now, grace) != (following, next_grace):
+            limits[key] = following
+    return limits
+
+
+def _shortened(part: Part, ends: dict[EventKey, int]) -> Part:
+    """Return the part with some events ending early; their printed values come later."""
+    if not ends:
+        return part
+    measures = []
+    for index, measure in enumerate(part.measures):
+        voices = tuple(
+            Voice(
+                voice.id,
+                tuple(
+                    _ending(event, ends[index, place, number])
+                    if (index, place, number) in ends
+                    else event
+                    for number, event in enumerate(voice.events)
+                ),
+            )
+            for place, voice in enumerate(measure.voices)
+        )
+        measures.append(replace(measure, voices=voices) if voices != measure.voices else measure)
+    return replace(part, measures=tuple(measures))
+
+
+def _ending(event: Event, duration: int) -> Event:
+    notes = tuple(replace(note, tie_start=False) for note in event.notes)
+    return replace(event, duration=duration, notes=notes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    """Writes durations in one measure."""
+
+    metre: Metre
+    ticks: int
+    shift: int
+
+    def pieces(self, onset: int, duration: int, *, rest: bool = False) -> tuple[Piece, ...]:
+        """Return the values that write a duration; none where no named value can."""
+        try:
+            return spell(onset, duration, self.metre, ticks=self.ticks, shift=self.shift, rest=rest)
+        except UsageError:
+            return ()
+
+    def rests(self, start: int, end: int, staff: int) -> Iterator[Event]:
+        """Yield rests that fill a gap; one that no value can write stays silent."""
+        if end > start:
+            for onset, duration, value in self.pieces(start, end - start, rest=True):
+                yield Event(onset, duration, value, staff=staff)
+
+    def notes(self, event: Event) -> Iterator[Event]:
+        """Yield an event with values that agree with its duration, tied where it takes several."""
+        quarters = event.value.quarters
+        if event.grace is not None or (quarters and quarters * self.ticks == event.duration):
+            yield event
+            return
+        pieces = self.pieces(event.onset, event.duration)
+        pieces = pieces or ((event.onset, event.duration, NoteValue("")),)
+        last = len(pieces) - 1
+        for number, (onset, duration, value) in enumerate(pieces):
+            notes = tuple(
+                replace(
+                    note,
+                    tie_stop=note.tie_stop or number > 0,
+                    tie_start=note.tie_start or number < last,
+                    marks=note.marks if number == 0 else (),
+                )
+                for note in event.notes
+            )
+            more = replace(event, onset=onset, duration=duration, value=value, notes=notes)
+            yield more if number == 0 else replace(more, marks=(), lyrics=(), extras=())
+
+
+def _voices(
+    measure: Measure, writer: _Writer, *, is_changed: bool, is_cut: bool
+) -> tuple[tuple[Voice, ...], int]:
+    """Return the voices of a measure that is a single line, and how many other notes went."""
+    sounding = [voice for voice in measure.voices if any(map(_sounds, voice.events))]
+    others = [
+        voice
+        for voice in measure.voices
+        if voice not in sounding and any(event.notes for event in voice.events)
+    ]
+    if not sounding or (len(sounding) == 1 and not is_cut):
+        tidy = tuple(voice for voice in measure.voices if voice in sounding or voice in others)
+        return (tidy if is_changed and tidy else measure.voices), 0
+    timed = [
+        (moment, voice.events[index])
+        for voice in sounding
+        for moment, index in moments(voice.events)
+        if _sounds(voice.events[index])
+    ]
+    events = [event for _, event in sorted(timed, key=lambda one: one[0])]
+    line = tuple(_line(events, writer, measure.length))
+    lost = sum(bool(e.notes) and not _sounds(e) for voice in sounding for e in voice.events)
+    return (Voice(sounding[0].id, line), *others), lost
+
+
+def _sounds(event: Event) -> bool:
+    return not event.is_cue and any(note.pitch is not None for note in event.notes)
+
+
+def _line(events: list[Event], writer: _Writer, length: int) -> Iterator[Event]:
+    """Yield events in a row with rests between them, without beams and tuplet brackets."""
+    now, staff = 0, 1
+    for event in events:
+        staff = event.staff
+        yield from writer.rests(now, event.onset, staff)
+        marks = tuple(mark for mark in event.marks if mark.family != "tuplet")
+        yield from writer.notes(replace(event, beams=(), stem="", marks=marks))
+        now = max(now, event.end)
+    yield from writer.rests(now, length, staff)
