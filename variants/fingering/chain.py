@@ -58,9 +58,7 @@ class Chain:
 def reach_of(passage: Passage, settings: Settings) -> Reach:
     """Return what the hand may do on the instrument of a passage under the settings."""
     strings = len(passage.tuning_midi)
-    offsets = tuple(
-        max(0, first - passage.capo) for first in passage.first_frets or (0,) * strings
-    )
+    offsets = tuple(max(0, first - passage.capo) for first in passage.first_frets or (0,) * strings)
     highest = passage.frets - passage.capo
     tops = tuple(
         min(highest - offset, 99 if settings.max_fret is None else settings.max_fret)
@@ -127,9 +125,7 @@ def _wishes(block: Block, settings: Settings) -> Floats:
     return scores
 
 
-def _wished(
-    layer: Layer, sounds: tuple[Sound, ...], passage: Passage, reach: Reach
-) -> Layer:
+def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, reach: Reach) -> Layer:
     """Keep the states that have the places and fingers asked for."""
     grips = layer.block.grips
     keep = np.ones(len(layer.block), dtype=np.bool_)
@@ -166,8 +162,7 @@ def _joined(
     earlier: dict[int, int] = {}
     if before is not None:
         earlier = {
-            index: column
-            for column, index in enumerate((*before.slot.new, *before.slot.held))
+            index: column for column, index in enumerate((*before.slot.new, *before.slot.held))
         }
     held = tuple((columns[index], earlier[index]) for index in slot.held)
     slurs = tuple(
@@ -200,7 +195,9 @@ def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
         loose = np.where(possible & free, layer.unary, -np.inf)
         keep = np.concatenate([keep, np.argsort(-loose, kind="stable")[:4]])
     keep = np.sort(keep)
-    return Layer(layer.slot, block.rows(keep), layer.unary[keep], layer.held, layer.slurs, layer.time)
+    return Layer(
+        layer.slot, block.rows(keep), layer.unary[keep], layer.held, layer.slurs, layer.time
+    )
 
 
 def _unplayable(
@@ -230,8 +227,9 @@ def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:
     midis = [sounds[index].midi for index in slot.new]
     nowhere = [midi for midi in midis if not reach.places(midi)]
     if nowhere:
-        low, high = min(reach.open_midi), max(
-            midi + top for midi, top in zip(reach.open_midi, reach.top_frets, strict=True)
+        low, high = (
+            min(reach.open_midi),
+            max(midi + top for midi, top in zip(reach.open_midi, reach.top_frets, strict=True)),
         )
         return (
             f"MIDI note {nowhere[0]} is on no string within the limits; the instrument sounds "

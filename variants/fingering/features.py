@@ -42,6 +42,7 @@ _SIZES = {
     "class open position": CLASSES * 4,
     "gaps": 2 * 5,
     "released": 4,
+    "released ringing": 5,
     "pair": 2 * 6 * 6 * 4,
 }
 OFFSETS: dict[str, int] = {}
@@ -67,6 +68,7 @@ class Held:
         position: Fret of the first finger.
         new: Number of columns that begin now.
         midis: MIDI number of each column.
+        ringing: For each held column, whether it is written to end before.
     """
 
     strings: npt.NDArray[np.int16]
@@ -75,6 +77,7 @@ class Held:
     position: npt.NDArray[np.int16]
     new: int
     midis: tuple[int, ...]
+    ringing: tuple[bool, ...] = ()
 
 
 def size_class(new: int, held: int) -> int:
@@ -97,7 +100,7 @@ def role_of(column: int, new: int, midis: tuple[int, ...]) -> int:
 def describe(grips: Held, reach: Reach) -> tuple[Ints, Floats]:
     """Return feature indices (rows, features) and real numbers (rows, ``REALS``)."""
     columns: list[Ints] = []
-    kind = size_class(grips.new, len(grips.midis) - grips.new)
+    kind = size_class(grips.new, len(grips.midis) - grips.new - sum(grips.ringing))
     for column in range(grips.new):
         columns += _note(grips, column, kind)
     columns += _whole(grips, kind)
@@ -155,7 +158,9 @@ def _whole(grips: Held, kind: int) -> list[Ints]:
     big = 1 if grips.new >= 4 else 0
     low = np.where(sounding, grips.strings, 99).min(axis=1)
     gaps = grips.strings.max(axis=1) - low + 1 - sounding.sum(axis=1)
-    released = (~sounding).sum(axis=1)
+    ringing = np.array([False] * grips.new + list(grips.ringing))
+    released = (~sounding[:, ~ringing]).sum(axis=1)
+    gone = (~sounding[:, ringing]).sum(axis=1)
     return [
         at["class position"] + kind * POSITION_BANDS + band,
         at["class fingers used"] + kind * 5 + used,
@@ -165,6 +170,7 @@ def _whole(grips: Held, kind: int) -> list[Ints]:
         np.where(new_open > 0, at["class open position"] + kind * 4 + high, 0),
         at["gaps"] + big * 5 + np.clip(gaps, 0, 4),
         np.where(released > 0, at["released"] + np.minimum(released, 3), 0),
+        np.where(gone > 0, at["released ringing"] + np.minimum(gone, 4), 0),
     ]
 
 

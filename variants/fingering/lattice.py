@@ -37,6 +37,7 @@ class Block:
         hold: What each note's finger does: string * 8 + finger, 0 when it was let go.
         places: Place code of each of the four fingers (states, 4).
         lead: Place code of the highest new note, open strings included.
+        lead_finger: Finger of that note.
         opens: New open strings.
         stopped: Whether a finger is down.
     """
@@ -47,6 +48,7 @@ class Block:
     hold: Ints
     places: Ints
     lead: Ints
+    lead_finger: Ints
     opens: Ints
     stopped: npt.NDArray[np.bool_]
 
@@ -64,15 +66,20 @@ class Block:
                 held.position[keep],
                 held.new,
                 held.midis,
+                held.ringing,
             ),
             self.features[keep],
             self.reals[keep],
             self.hold[keep],
             self.places[keep],
             self.lead[keep],
+            self.lead_finger[keep],
             self.opens[keep],
             self.stopped[keep],
         )
+
+
+_Key = tuple[tuple[int, ...], tuple[int, ...], tuple[bool, ...]]
 
 
 @dataclass(slots=True)
@@ -84,22 +91,22 @@ class Blocks:
     """
 
     reach: Reach
-    _made: dict[tuple[tuple[int, ...], tuple[int, ...]], Block | None] = field(
-        default_factory=dict
-    )
+    _made: dict[tuple[tuple[int, ...], tuple[int, ...]], Block | None] = field(default_factory=dict)
 
     def of(self, slot: Slot, sounds: tuple[Sound, ...]) -> Block | None:
         """Return the states at a slot, or ``None`` when its new notes cannot be held at all."""
         key = (
             tuple(sounds[index].midi for index in slot.new),
             tuple(sounds[index].midi for index in slot.held),
+            slot.ringing,
         )
         if key not in self._made:
-            self._made[key] = _block(key[0], key[1], self.reach)
+            self._made[key] = _block(key, self.reach)
         return self._made[key]
 
 
-def _block(new: tuple[int, ...], held: tuple[int, ...], reach: Reach) -> Block | None:
+def _block(key: _Key, reach: Reach) -> Block | None:
+    new, held, ringing = key
     tables = []
     for kept in _kept_sets(len(held)):
         midis = (*new, *(held[index] for index in kept))
@@ -113,9 +120,7 @@ def _block(new: tuple[int, ...], held: tuple[int, ...], reach: Reach) -> Block |
         for name in ("strings", "frets", "fingers")
     )
     row, position = _positions(frets, fingers, reach)
-    states = Held(
-        strings[row], frets[row], fingers[row], position, len(new), (*new, *held)
-    )
+    states = Held(strings[row], frets[row], fingers[row], position, len(new), (*new, *held), ringing)
     return _described(states, reach)
 
 
@@ -189,6 +194,7 @@ def _described(states: Held, reach: Reach) -> Block:
         strings * 8 + fingers,
         _finger_places(strings, frets, fingers),
         lead,
+        np.minimum(fingers[:, top], 4),
         opens,
         (frets > 0).any(axis=1),
     )

@@ -18,6 +18,7 @@ from variants.fingering.tables import (
     HAND_KINDS,
     HANDS,
     LEAD_KINDS,
+    LINE_KINDS,
     TIMES,
     finger_moves,
     hand_steps,
@@ -40,6 +41,7 @@ _FAMILIES = {
     "finger": 4 * FINGER_TIMES * FINGER_KINDS,
     "finger any": FINGER_TIMES * FINGER_KINDS,
     "lead": LEAD_KINDS,
+    "line": LINE_KINDS,
 }
 SLICES: dict[str, slice] = {}
 SIZE = 0
@@ -56,11 +58,13 @@ class Tables:
         hand: (time, hand before * HANDS + hand after).
         finger: (time, finger, place before * CODES + place after).
         lead: (place before * CODES + place after).
+        line: (relation of the places + finger before * 5 + finger after).
     """
 
     hand: Floats
     finger: Floats
     lead: Floats
+    line: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +96,7 @@ class Model:
             np.stack(by_time).astype(np.float32),
             np.ascontiguousarray(finger, dtype=np.float32),
             np.ascontiguousarray(lead, dtype=np.float32),
+            np.ascontiguousarray(self.of("line"), dtype=np.float32),
         )
 
 
@@ -147,6 +152,8 @@ def _set_grips(unary: Floats) -> None:
     unary[start : start + 24].reshape(4, 6)[:] = (0.0, -0.7, -0.9, -0.9, -1.2, -2.0)
     start = OFFSETS["released"]
     unary[start : start + 4] = (0.0, -1.5, -3.0, -4.5)
+    start = OFFSETS["released ringing"]
+    unary[start : start + 5] = (0.0, -0.3, -0.6, -0.8, -1.0)
 
 
 @lru_cache(maxsize=1)

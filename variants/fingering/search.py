@@ -10,7 +10,7 @@ import numpy.typing as npt
 from variants.fingering.chain import Chain, Layer
 from variants.fingering.lattice import CODES, MAX_POSITION, Block
 from variants.fingering.model import Model, Tables
-from variants.fingering.tables import HANDS
+from variants.fingering.tables import HANDS, line_relations
 
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
@@ -39,15 +39,16 @@ def allowed_moves(before: Layer, after: Layer) -> Bools | None:
 def moves(before: Layer, after: Layer, tables: Tables) -> Floats:
     """Return the score of each move, shape (states before, states after)."""
     a, b = before.block, after.block
-    scores: Floats = tables.hand[after.time].take(
-        hand_codes(a)[:, None] * HANDS + hand_codes(b)
-    )
+    scores: Floats = tables.hand[after.time].take(hand_codes(a)[:, None] * HANDS + hand_codes(b))
     slow = int(after.time >= 2)
     for finger in range(4):
         scores += tables.finger[slow, finger].take(
             a.places[:, finger, None] * CODES + b.places[:, finger]
         )
-    scores += tables.lead.take(a.lead[:, None] * CODES + b.lead)
+    places = a.lead[:, None] * CODES + b.lead
+    scores += tables.lead.take(places)
+    fingers = a.lead_finger[:, None] * 5 + b.lead_finger
+    scores += tables.line.take(line_relations().take(places) + fingers)
     for here, there in after.slurs:
         scores += _SLUR * (a.hold[:, there, None] // 8 != b.hold[:, here] // 8)
     mask = allowed_moves(before, after)

@@ -28,9 +28,12 @@ def solve(passage: Passage, settings: Settings, model: Model | None = None) -> F
     chain = chain_of(passage, settings, used)
     between = all_moves(chain, used)
     path, _ = best_path([layer.unary for layer in chain.layers], between)
-    return answer(chain, path, [0.0, *(
-        -float(move[path[i], path[i + 1]]) for i, move in enumerate(between)
-    )], used)
+    return answer(
+        chain,
+        path,
+        [0.0, *(-float(move[path[i], path[i + 1]]) for i, move in enumerate(between))],
+        used,
+    )
 
 
 def answer(chain: Chain, path: list[int], move_costs: list[float], model: Model) -> Fingered:
@@ -47,9 +50,7 @@ def answer(chain: Chain, path: list[int], move_costs: list[float], model: Model)
     )
 
 
-def _take_notes(
-    notes: dict[int, FingeredNote], layer: Layer, state: int, chain: Chain
-) -> None:
+def _take_notes(notes: dict[int, FingeredNote], layer: Layer, state: int, chain: Chain) -> None:
     grips = layer.block.grips
     for column, index in enumerate(layer.slot.new):
         string = int(grips.strings[state, column])

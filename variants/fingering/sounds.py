@@ -6,6 +6,12 @@ from dataclasses import dataclass
 
 from variants.fingering.passage import Passage, PassageNote
 
+# A broken chord: a note that comes back within so many slots and quarters, with no step of the
+# line in between, is held on to as long as that costs nothing better.
+_BACK_SLOTS = 8
+_BACK_QUARTERS = 3
+_STEP_SEMITONES = 2
+
 # A grace note is taken to last about this long (common practice, unvalidated).
 GRACE_SECONDS = 0.09
 
@@ -42,7 +48,9 @@ class Slot:
     Args:
         onset: Ticks.
         new: Indices of the sounds that begin, lowest pitch first.
-        held: Indices of the sounds that go on.
+        held: Indices of the sounds that go on, in order of their onsets.
+        ringing: For each held sound, whether it is written to end before: a note of a broken chord
+            that the hand does well to keep.
         seconds: Time since the slot before.
         rest: Nothing sounded just before.
         grace: A grace note.
@@ -51,6 +59,7 @@ class Slot:
     onset: int
     new: tuple[int, ...]
     held: tuple[int, ...]
+    ringing: tuple[bool, ...]
     seconds: float
     rest: bool
     grace: bool
@@ -114,9 +123,7 @@ def _lengthened(sound: Sound, note: PassageNote, index: int) -> Sound:
     )
 
 
-def _slots(
-    passage: Passage, sounds: tuple[Sound, ...], graces: frozenset[int]
-) -> tuple[Slot, ...]:
+def _slots(passage: Passage, sounds: tuple[Sound, ...], graces: frozenset[int]) -> tuple[Slot, ...]:
     groups: list[tuple[int, bool, list[int]]] = []
     for index, sound in enumerate(sounds):
         grace = index in graces
@@ -124,18 +131,20 @@ def _slots(
             groups[-1][2].append(index)
         else:
             groups.append((sound.onset, grace, [index]))
+    rings = _rings(sounds, groups, passage.ticks_per_quarter)
     slots: list[Slot] = []
     alive: list[int] = []
     ringing_until = 0
     clock = _Clock(passage)
     for number, (onset, grace, members) in enumerate(groups):
-        alive = [index for index in alive if sounds[index].end > onset]
+        alive = [index for index in alive if max(sounds[index].end, rings[index]) > onset]
         seconds = clock.between(groups[number - 1][0], onset) if number else 9.0
         slots.append(
             Slot(
                 onset,
                 tuple(sorted(members, key=lambda i: (sounds[i].midi, i))),
                 tuple(alive),
+                tuple(sounds[index].end <= onset for index in alive),
                 max(seconds, GRACE_SECONDS),
                 ringing_until < onset or not number,
                 grace,
@@ -144,6 +153,28 @@ def _slots(
         alive = alive + [index for index in members if not grace]
         ringing_until = max([ringing_until, onset, *(sounds[index].end for index in members)])
     return tuple(slots)
+
+
+def _rings(
+    sounds: tuple[Sound, ...], groups: list[tuple[int, bool, list[int]]], ticks: int
+) -> list[int]:
+    """Return for each sound the onset until which it is kept as part of a broken chord."""
+    out = [sound.end for sound in sounds]
+    for number, (onset, grace, members) in enumerate(groups):
+        if grace:
+            continue
+        for index in members:
+            midi = sounds[index].midi
+            for later_onset, later_grace, later in groups[number + 1 : number + 1 + _BACK_SLOTS]:
+                if later_grace or later_onset - onset > _BACK_QUARTERS * ticks:
+                    break
+                pitches = [sounds[other].midi for other in later]
+                if midi in pitches:
+                    out[index] = max(out[index], later_onset)
+                    break
+                if min(abs(pitch - midi) for pitch in pitches) <= _STEP_SEMITONES:
+                    break
+    return out
 
 
 class _Clock:

@@ -25,6 +25,9 @@ HAND_KINDS = TIMES * 4 * _STEPS
 FINGER_KINDS = 14
 FINGER_TIMES = 2
 LEAD_KINDS = 11 * 4 + 3 + 12
+# The fingers of the line: 25 pairs of fingers in each relation of two places.
+RELATIONS = 5 * 13
+LINE_KINDS = RELATIONS * 25
 
 
 def time_class(seconds: float, *, rest: bool) -> int:
@@ -43,9 +46,7 @@ def hand_steps() -> Ints:
     position, idle = hand // 2, hand % 2
     step = position[None, :] - position[:, None]
     size = np.abs(step)
-    band = np.select(
-        [size <= 5, size <= 7, size <= 9, size <= 11], [size, 6, 7, 8], 9
-    )
+    band = np.select([size <= 5, size <= 7, size <= 9, size <= 11], [size, 6, 7, 8], 9)
     signed = np.where(step < 0, 9 + band, band)
     context = idle[:, None] * 2 + idle[None, :]
     return (context * _STEPS + signed).astype(np.int32)
@@ -98,3 +99,17 @@ def lead_moves(open_midi: tuple[int, ...]) -> Ints:
         kinds,
     )
     return kinds.astype(np.int32)
+
+
+@lru_cache(maxsize=1)
+def line_relations() -> Ints:
+    """Return the relation of each (place before, place after), times 25.
+
+    Same string, next string toward the treble or the bass, further; by the frets between.
+    """
+    code = np.arange(CODES)
+    string, fret = code // PLACES, code % PLACES
+    across = string[None, :] - string[:, None]
+    kind = np.select([across == 0, across == -1, across == 1, across < -1], [0, 1, 2, 3], 4)
+    rise = np.clip(fret[None, :] - fret[:, None], -6, 6) + 6
+    return ((kind * 13 + rise) * 25).astype(np.int32)

@@ -100,9 +100,7 @@ class GripTable:
         return len(self.strings)
 
 
-def is_legal(
-    notes: tuple[tuple[int, int, int], ...], reach: Reach, *, spans: bool = True
-) -> bool:
+def is_legal(notes: tuple[tuple[int, int, int], ...], reach: Reach, *, spans: bool = True) -> bool:
     """Return whether (string, fret, finger) triples keep the laws; the thumb is not judged here.
 
     Written note by note, apart from the way that :func:`grips` works, so that each can check the
@@ -120,9 +118,11 @@ def is_legal(
                 return False
             if finger < finger2 and (fret > fret2 or (fret == fret2 and string < other)):
                 return False
-            too_far = reach.distance_mm(fret, fret2) > reach.hand.limit_mm(
-                finger, finger2
-            ) if finger < finger2 else False
+            too_far = (
+                reach.distance_mm(fret, fret2) > reach.hand.limit_mm(finger, finger2)
+                if finger < finger2
+                else False
+            )
             if spans and too_far:
                 return False
             if finger == finger2 and string < other and not reach.barres:
@@ -158,8 +158,10 @@ def placements(midis: tuple[int, ...], reach: Reach) -> list[tuple[tuple[int, in
             if used >> string & 1:
                 continue
             low2, high2 = (min(low, fret), max(high, fret)) if fret else (low, high)
-            if high2 and high2 > low2 and (
-                high2 - low2 > reach.max_span_frets or reach.distance_mm(low2, high2) > limit
+            if (
+                high2
+                and high2 > low2
+                and (high2 - low2 > reach.max_span_frets or reach.distance_mm(low2, high2) > limit)
             ):
                 continue
             extend((*done, (string, fret)), used | 1 << string, low2, high2)
@@ -265,9 +267,7 @@ def _thumbed(strings: Ints, frets: Ints, reach: Reach) -> GripTable:
         if not rows.any():
             continue
         if not rest:
-            pieces.append(
-                GripTable(strings[rows], frets[rows], np.full_like(strings[rows], THUMB))
-            )
+            pieces.append(GripTable(strings[rows], frets[rows], np.full_like(strings[rows], THUMB)))
             continue
         table = _fingered(strings[rows][:, rest], frets[rows][:, rest], reach)
         thumb_fret = {tuple(row[rest]): row[column] for row in frets[rows]}
