@@ -1,0 +1,404 @@
+"""What `neckwise describe` prints: lines for people, values for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import Any
+
+from cli.report import range_text, strings_text
+from cli.text import count, fields, table, wrapped
+from variants.fingering import roman
+from variants.music import Interval, Key, single_value
+from variants.score import Part, Score
+from variants.steps.words import interval_words
+from variants.survey import (
+    HeardKey,
+    NeckFacts,
+    PartFacts,
+    PitchFacts,
+    RhythmFacts,
+    describe_part,
+    heard_key,
+)
+
+_MOST_POSITIONS = 7
+_MOST_CHORDS = 8
+
+
+def score_lines(score: Score, *, source: str, parts: Sequence[Part]) -> list[str]:
+    """Return a description for the terminal.
+
+    Args:
+        score: The score.
+        source: Name of its file.
+        parts: The parts to describe in full.
+    """
+    lines = wrapped(score.title or "(no title)")
+    rows = [("file", source)]
+    rows += [(kind or "by", name) for kind, name in score.creators]
+    rows += [(kind or "rights", text) for kind, text in score.rights]
+    rows += [("source", score.source)]
+    lines += fields(rows, indent=2)
+    if len(score.parts) > 1:
+        lines += ["", *_parts_table(score)]
+    for part in parts:
+        lines += ["", *_part_lines(score, part)]
+    if not parts:
+        lines += ["", "None of the parts is for guitar; --part ID describes one of them."]
+    lines += _notes(score)
+    return lines
+
+
+def _notes(score: Score) -> list[str]:
+    """Return what reading assumed or mended, in short."""
+    if not score.changes:
+        return []
+    lines = ["", "While reading"]
+    messages = dict.fromkeys(str(change) for change in score.changes)
+    shown = list(messages)[:6]
+    for text in shown:
+        lines += wrapped(text, first="  ", other="    ")
+    left = len(messages) - len(shown)
+    return [*lines, f"  and {left} more (--json lists them all)"] if left else lines
+
+
+def _parts_table(score: Score) -> list[str]:
+    rows = []
+    for part in score.parts:
+        facts = describe_part(score, part)
+        rows.append(
+            (
+                part.id,
+                str(facts.measures),
+                str(facts.pitches.struck),
+                "yes" if part.instrument else "no",
+                part.name or "-",
+            )
+        )
+    return table(("part", "measures", "notes", "guitar", "name"), rows, right=(1, 2))
+
+
+def _part_lines(score: Score, part: Part) -> list[str]:
+    facts = describe_part(score, part)
+    head = f"Part {facts.id}" + (f", {facts.name}" if facts.name else "")
+    rows = [
+        ("key", _key_text(facts, heard_key(score, part))),
+        ("metre", _metre_text(facts)),
+        ("measures", _measures_text(facts)),
+        ("tempo", _tempo_text(facts)),
+        ("strings", strings_text(facts.instrument)),
+        ("range", range_text(part)),
+        ("onsets", _texture_text(facts.pitches)),
+        ("dyads", _counted((_plain(i), n) for i, n in facts.pitches.dyads)),
+        ("chords", _chords_text(facts.pitches)),
+        ("values", _counted(facts.rhythm.values)),
+        ("off-beats", _off_beats_text(facts.rhythm)),
+        ("ties", _ties_text(facts.rhythm)),
+        ("tuplets", _tuplets_text(facts.rhythm)),
+        ("also", _also_text(facts)),
+    ]
+    lines = [head, *fields(rows, indent=2)]
+    return lines + _neck_lines(facts.neck) if facts.neck else lines
+
+
+def _key_text(facts: PartFacts, heard: HeardKey | None) -> str:
+    declared = f"{facts.key} by its signature" if facts.key else "no signature"
+    if facts.key and not facts.key.mode:
+        declared = f"{_signs(facts.key)}, no mode named"
+    declared += "".join(f", {key} from measure {number}" for number, key in facts.keys)
+    if heard is None:
+        return declared
+    ear = f"the notes alone sound like {heard.name}"
+    if heard.correlation - heard.second_correlation < 0.05:
+        ear += f" or {heard.second}"
+    return f"{declared}; {ear} (music21)"
+
+
+def _signs(key: Key) -> str:
+    if not key.fifths:
+        return "no sharps or flats"
+    return count(abs(key.fifths), "sharp" if key.fifths > 0 else "flat")
+
+
+def _metre_text(facts: PartFacts) -> str:
+    first, *rest = facts.metres
+    return str(first[1]) + "".join(f", {metre} from measure {number}" for number, metre in rest)
+
+
+def _measures_text(facts: PartFacts) -> str:
+    pieces = [count(facts.measures, "measure")]
+    pieces.append(
+        f"pick-up of {_beats(facts.pickup_beats)}" if facts.pickup_beats else "no pick-up"
+    )
+    if facts.repeats:
+        pieces.append(count(facts.repeats, "repeat"))
+    if facts.endings:
+        pieces.append(f"endings {', '.join(facts.endings)}")
+    pieces.append(count(facts.voices, "voice"))
+    return ", ".join(pieces)
+
+
+def _beats(value: Fraction) -> str:
+    whole, rest = divmod(value, 1)
+    if not whole:
+        return f"{rest} of a beat"
+    return count(int(whole), "beat") if not rest else f"{whole} {rest} beats"
+
+
+def _tempo_text(facts: PartFacts) -> str:
+    """Return the tempi by the beat that a player counts, as they are printed."""
+    if not facts.tempi:
+        return "not given"
+    lengths = set(facts.metres[0][1].beat_lengths)
+    value = single_value(lengths.pop()) if len(lengths) == 1 and len(facts.metres) == 1 else None
+    beat = value.quarters if value is not None and value.quarters else Fraction(1)
+    texts = [
+        f"{float(tempo / beat):.4g}" + (f" from measure {number}" if index else "")
+        for index, (number, tempo) in enumerate(facts.tempi)
+    ]
+    return f"{value or 'quarter'} = {', '.join(texts)}"
+
+
+def _texture_text(facts: PitchFacts) -> str:
+    chords = facts.onsets - facts.singles - sum(number for _, number in facts.dyads)
+    kinds = [
+        (facts.singles, "single note"),
+        (sum(number for _, number in facts.dyads), "dyad"),
+        (chords, "chord"),
+    ]
+    texts = [count(number, thing) for number, thing in kinds if number]
+    if len(texts) == 1:
+        return texts[0]
+    return f"{facts.onsets}: {', '.join(texts)}" if texts else "none"
+
+
+def _plain(interval: Interval) -> str:
+    """Return an interval without its article: ``perfect fifth``."""
+    words = interval_words(interval)
+    for article in ("a ", "an "):
+        if words.startswith(article):
+            return words[len(article) :]
+    return words
+
+
+def _counted(items: Iterable[tuple[str, int]]) -> str:
+    return ", ".join(f"{text} ({number})" for text, number in items)
+
+
+def _chords_text(facts: PitchFacts) -> str:
+    rows = [
+        (" ".join(interval.name for interval in chord), number) for chord, number in facts.chords
+    ]
+    left = len(rows) - _MOST_CHORDS
+    more = f", and {left} more kinds" if left > 0 else ""
+    texts = [f"{text} ({number})" for text, number in rows[:_MOST_CHORDS]]
+    return ", ".join(texts) + more + " above the lowest note" if texts else ""
+
+
+def _off_beats_text(facts: RhythmFacts) -> str:
+    if not facts.moments:
+        return ""
+    if not facts.off_beats:
+        return "none"
+    held = f", {facts.held_over} of them held over the next beat" if facts.held_over else ""
+    return f"{facts.off_beats} of {facts.moments} moments are off the beat{held}"
+
+
+def _ties_text(facts: RhythmFacts) -> str:
+    over = f", {facts.ties_over_barline} of them over a barline" if facts.ties_over_barline else ""
+    return f"{count(facts.ties, 'note')} held by a tie{over}" if facts.ties else "none"
+
+
+def _tuplets_text(facts: RhythmFacts) -> str:
+    return ", ".join(f"{ratio}, {count(n, 'note')}" for ratio, n in facts.tuplets) or "none"
+
+
+def _also_text(facts: PartFacts) -> str:
+    rows = [
+        (facts.rhythm.grace_notes, "grace note"),
+        (facts.rhythm.rests, "rest"),
+        (facts.chord_symbols, "chord symbol"),
+        (facts.verses, "verse"),
+        (facts.placed, "note with string and fret"),
+        (facts.fingered, "note with a finger"),
+    ]
+    texts = [
+        count(number, thing) if " with" not in thing else f"{number} {_plural(thing, number)}"
+        for number, thing in rows
+        if number
+    ]
+    return ", ".join(texts)
+
+
+def _plural(thing: str, number: int) -> str:
+    return thing if number == 1 else thing.replace("note", "notes", 1)
+
+
+def _neck_lines(neck: NeckFacts) -> list[str]:
+    lines = ["", "  On the neck"]
+    if neck.too_low or neck.too_high:
+        texts = [
+            f"{count(number, 'note')} too {way}"
+            for number, way in ((neck.too_low, "low"), (neck.too_high, "high"))
+            if number
+        ]
+        way_out = "transpose:octave=fit may help"
+        lines += wrapped(f"{' and '.join(texts)}; {way_out}", first="    ", other="    ")
+    few, many = neck.fewest_places, neck.most_places
+    places = count(many, "place") if few == many else f"{few} to {many} places"
+    lines.append(f"    each note has {places}")
+    lines += ["    " + line for line in _positions_table(neck)]
+    if neck.single_strings:
+        texts = [
+            f"string {fit.string} (frets {fit.lowest_fret} to {fit.highest_fret})"
+            for fit in neck.single_strings
+        ]
+        lines += wrapped(f"on one string: {', '.join(texts)}", first="    ", other="      ")
+    return lines
+
+
+def _positions_table(neck: NeckFacts) -> list[str]:
+    whole = [
+        fit
+        for fit in neck.positions
+        if fit.fits_closed == neck.onsets or (fit.position == 1 and fit.fits == neck.onsets)
+    ]
+    chosen = whole or sorted(neck.positions, key=lambda fit: (-fit.fits, fit.position))[:3]
+    rows = []
+    for fit in sorted(chosen, key=lambda fit: fit.position)[:_MOST_POSITIONS]:
+        is_open = fit.fits > fit.fits_closed
+        rows.append(
+            (
+                roman(fit.position),
+                f"{fit.position} to {fit.position + 3}",
+                "yes" if is_open else "no",
+                "all" if fit.fits == neck.onsets else f"{fit.fits} of {neck.onsets}",
+                ", ".join(map(str, fit.strings)) or "-",
+            )
+        )
+    left = len(chosen) - len(rows)
+    lines = table(("position", "frets", "open strings", "onsets", "on strings"), rows)
+    return [*lines, f"and {left} more positions higher up"] if left > 0 else lines
+
+
+def score_json(score: Score, *, source: str) -> dict[str, Any]:
+    """Return a description of every part as JSON values."""
+    return {
+        "source": source,
+        "title": score.title,
+        "creators": [{"type": kind, "name": name} for kind, name in score.creators],
+        "rights": [{"type": kind, "text": text} for kind, text in score.rights],
+        "parts": [_part_json(score, part) for part in score.parts],
+        "changes": [
+            {"measure": one.measure, "beat": one.beat, "step": one.step, "message": one.message}
+            for one in score.changes
+        ],
+    }
+
+
+def _part_json(score: Score, part: Part) -> dict[str, Any]:
+    facts = describe_part(score, part)
+    heard = heard_key(score, part)
+    return {
+        "id": facts.id,
+        "name": facts.name,
+        "instrument": _instrument_json(facts),
+        "measures": facts.measures,
+        "pickup_beats": float(facts.pickup_beats),
+        "key": str(facts.key) if facts.key else None,
+        "key_changes": [{"measure": number, "key": str(key)} for number, key in facts.keys],
+        "key_heard": None
+        if heard is None
+        else {
+            "key": heard.name,
+            "correlation": heard.correlation,
+            "second": heard.second,
+            "second_correlation": heard.second_correlation,
+        },
+        "metres": [{"measure": number, "metre": str(metre)} for number, metre in facts.metres],
+        "tempi": [{"measure": n, "quarters_per_minute": float(q)} for n, q in facts.tempi],
+        "repeats": facts.repeats,
+        "endings": list(facts.endings),
+        "voices": facts.voices,
+        "chord_symbols": facts.chord_symbols,
+        "verses": facts.verses,
+        "placed": facts.placed,
+        "fingered": facts.fingered,
+        **_pitches_json(facts.pitches),
+        **_rhythm_json(facts.rhythm),
+        "neck": _neck_json(facts.neck) if facts.neck else None,
+    }
+
+
+def _instrument_json(facts: PartFacts) -> dict[str, Any] | None:
+    one = facts.instrument
+    if one is None:
+        return None
+    return {
+        "tuning": one.tuning or None,
+        "strings": [str(pitch) for pitch in reversed(one.open_strings)],
+        "capo": one.capo,
+        "frets": one.frets,
+        "assumed": one.assumed,
+    }
+
+
+def _pitches_json(facts: PitchFacts) -> dict[str, Any]:
+    low, high = facts.lowest, facts.highest
+    return {
+        "range": None
+        if low is None or high is None
+        else {
+            "lowest": str(low),
+            "highest": str(high),
+            "lowest_written": str(low + facts.written),
+            "highest_written": str(high + facts.written),
+        },
+        "onsets": facts.onsets,
+        "notes": facts.struck,
+        "singles": facts.singles,
+        "dyads": [{"interval": str(i), "count": n} for i, n in facts.dyads],
+        "chords": [{"intervals": [str(i) for i in c], "count": n} for c, n in facts.chords],
+        "most_at_once": facts.most_at_once,
+    }
+
+
+def _rhythm_json(facts: RhythmFacts) -> dict[str, Any]:
+    return {
+        "values": [{"value": value, "count": number} for value, number in facts.values],
+        "rests": facts.rests,
+        "moments": facts.moments,
+        "off_beats": facts.off_beats,
+        "held_over_a_beat": facts.held_over,
+        "ties": facts.ties,
+        "ties_over_a_barline": facts.ties_over_barline,
+        "tuplets": [{"ratio": ratio, "notes": number} for ratio, number in facts.tuplets],
+        "grace_notes": facts.grace_notes,
+    }
+
+
+def _neck_json(neck: NeckFacts) -> dict[str, Any]:
+    return {
+        "too_low": neck.too_low,
+        "too_high": neck.too_high,
+        "fewest_places": neck.fewest_places,
+        "most_places": neck.most_places,
+        "positions": [
+            {
+                "position": fit.position,
+                "onsets": fit.fits,
+                "onsets_without_open_strings": fit.fits_closed,
+                "strings": list(fit.strings),
+            }
+            for fit in neck.positions
+        ],
+        "single_strings": [
+            {
+                "string": fit.string,
+                "lowest_fret": fit.lowest_fret,
+                "highest_fret": fit.highest_fret,
+            }
+            for fit in neck.single_strings
+        ],
+    }

@@ -1,0 +1,46 @@
+"""`neckwise finger`: fingering alone."""
+
+from __future__ import annotations
+
+from cli import options
+from cli.making import Call, carry_out
+
+
+def finger(
+    file: options.SourceFile,
+    out: options.OutFile,
+    staves: options.Staves = options.StavesWish.both,
+    tuning: options.TuningName = "",
+    capo: options.Capo = None,
+    part: options.PartName = "",
+    reading: options.Reading = options.ReadingWish.auto,
+    keep_fingering: options.KeepFingering = False,
+    hand: options.Hand = options.HandSize.medium,
+    open_strings: options.OpenStrings = options.OpenStringsWish.allow,
+    position: options.Position = None,
+    json: options.Json = False,
+    quiet: options.Quiet = False,
+    explain: options.Explain = False,
+    force: options.Force = False,
+) -> None:
+    """Find strings, frets and fingers for a piece, and change nothing else."""
+    carry_out(
+        Call(
+            file=file,
+            out=out,
+            staves=staves,
+            mark=options.MarkWish.places,
+            tuning=tuning,
+            capo=capo,
+            part=part,
+            reading=reading,
+            keep_fingering=keep_fingering,
+            hand=hand,
+            open_strings=open_strings,
+            position=position,
+            force=force,
+            is_json=json,
+            is_quiet=quiet,
+            explains=explain,
+        )
+    )

@@ -1,0 +1,104 @@
+"""`neckwise list`: what can be asked for."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from cli import options
+from cli.text import fields, show, show_json, table, wrapped
+
+if TYPE_CHECKING:
+    from variants.guitar import Tuning
+    from variants.steps import StepInfo
+
+
+class Thing(StrEnum):
+    """What can be listed."""
+
+    steps = "steps"
+    tunings = "tunings"
+
+
+def list_things(
+    thing: Annotated[Thing, typer.Argument(help="What to list.")],
+    json: options.Json = False,
+) -> None:
+    """List the steps with their parameters, or the tunings that have a name."""
+    values, lines = _LISTS[thing]()
+    if json:
+        show_json({thing.value: values})
+    else:
+        show(lines)
+
+
+def _steps() -> tuple[list[dict[str, Any]], list[str]]:
+    from variants.steps import list_steps
+
+    infos = list_steps()
+    lines = wrapped(
+        "Written name or name:key=value,key=value; lists are joined with +. "
+        "Every step proves what it keeps, or nothing is written."
+    )
+    for info in infos:
+        lines += ["", *_step_lines(info)]
+    return [_step_json(info) for info in infos], lines
+
+
+def _step_json(info: StepInfo) -> dict[str, Any]:
+    return {
+        "name": info.name,
+        "summary": info.summary,
+        "keeps": [promise.value for promise in _keeps(info)],
+        "parameters": [
+            {"name": name, "help": one.help, "values": one.values}
+            for name, one in info.parameters.items()
+        ],
+        "examples": list(info.examples),
+    }
+
+
+def _keeps(info: StepInfo) -> list[Any]:
+    """Return what a step keeps as its first example calls it."""
+    from variants.contract import Promise
+    from variants.steps import parse_step
+
+    kept = parse_step(info.examples[0]).keeps
+    return [promise for promise in Promise if promise in kept]
+
+
+def _step_lines(info: StepInfo) -> list[str]:
+    lines = [info.name, *wrapped(info.summary, first="  ", other="  ")]
+    lines += fields([("keeps", "; ".join(promise.meaning for promise in _keeps(info)))], indent=2)
+    rows = [(f"{name}=", f"{one.help}: {one.values}") for name, one in info.parameters.items()]
+    lines += fields(rows, indent=2)
+    return lines + [
+        f"  -s {example!r}" if " " in example else f"  -s {example}" for example in info.examples
+    ]
+
+
+def _tunings() -> tuple[list[dict[str, Any]], list[str]]:
+    from variants.guitar import TUNINGS
+
+    rows = [(one.name, str(len(one.strings)), one.notes, one.title) for one in TUNINGS]
+    lines = table(("name", "strings", "notes", "tuning"), rows, right=(1,))
+    hint = (
+        "Notes go from the highest-numbered string to string 1, as they sound. --tuning takes a "
+        "name, or notes of your own such as C2-G2-D3-G3-A3-D4."
+    )
+    return [_tuning_json(one) for one in TUNINGS], [*lines, "", *wrapped(hint)]
+
+
+def _tuning_json(tuning: Tuning) -> dict[str, Any]:
+    return {
+        "name": tuning.name,
+        "title": tuning.title,
+        "kind": tuning.kind,
+        "notes": tuning.notes,
+        "midi": list(tuning.open_midi),
+    }
+
+
+_LISTS = {Thing.steps: _steps, Thing.tunings: _tunings}

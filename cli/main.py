@@ -1,0 +1,146 @@
+"""The command `neckwise`: its commands, and how a run ends.
+
+Nothing heavy is imported before a command needs it: `neckwise --help` must start at once.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+from cli import describe as describe_command
+from cli import finger as finger_command
+from cli import list as list_command
+from cli import vary as vary_command
+from variants.errors import NeckwiseError
+
+DONE = 0
+WRONG = 2
+# What shells expect of a program that a signal ended: 128 and its number.
+STOPPED = 130
+PIPE_CLOSED = 141
+
+_CALL_ERROR: type[Exception] = next(
+    # typer shows only the leaf of its errors; all that a wrong call raises descends from this.
+    base
+    for base in typer.BadParameter.__mro__
+    if base.__name__ == "ClickException"
+)
+
+app = typer.Typer(
+    name="neckwise",
+    help="Turn one guitar piece into a graded set of variants, each proven, fingered and written "
+    "as MusicXML.",
+    epilog="Exit codes: 0 done; 1 the answer is no; 2 the file or the call is wrong.",
+    rich_markup_mode=None,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+for _name, _function, _short_help in (
+    ("describe", describe_command.describe, "Say what a piece is and where it can be played."),
+    ("vary", vary_command.vary, "Run steps on a piece, finger it and write it."),
+    ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
+    ("list", list_command.list_things, "List the steps, or the tunings."),
+):
+    app.command(_name, short_help=_short_help)(_function)
+
+
+def _version(is_asked: bool) -> None:
+    if is_asked:
+        from importlib.metadata import version
+
+        typer.echo(f"neckwise {version('neckwise')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _start(
+    _: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
+    ] = False,
+) -> None:
+    """Stand where options of the whole command are declared."""
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one call and return its exit code; whatever goes wrong is one line on stderr.
+
+    Args:
+        arguments: The words after ``neckwise``.
+    """
+    try:
+        code = app(list(arguments) or ["--help"], prog_name="neckwise", standalone_mode=False)
+        sys.stdout.flush()
+    except NeckwiseError as error:
+        return _fail(str(error))
+    except _CALL_ERROR as error:
+        return _fail(_call_text(error))
+    except (KeyboardInterrupt, typer.Abort):
+        _say("stopped before it was done")
+        return STOPPED
+    except BrokenPipeError:
+        _silence_stdout()
+        return PIPE_CLOSED
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _fail(f"{where}{(error.strerror or str(error)).lower()}")
+    except RecursionError:
+        return _fail("the file nests too deeply to be read; export it again")
+    except MemoryError:
+        return _fail("there is not enough memory for this file; split it")
+    except Exception as error:  # noqa: BLE001 - a user must never meet a traceback
+        return _defect(error)
+    return code if isinstance(code, int) else DONE
+
+
+def _call_text(error: Exception) -> str:
+    """Return what is wrong with a call in one line, with the help that belongs to it."""
+    describe = getattr(error, "format_message", None)
+    text = " ".join((describe() if describe else str(error)).split()).rstrip(".")
+    text = text[:1].lower() + text[1:] if text[1:2].islower() else text
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context is not None else "neckwise"
+    return f"{text}; see {path} --help"
+
+
+def _defect(error: Exception) -> int:
+    if os.environ.get("NECKWISE_TRACEBACK"):
+        raise error
+    return _fail(
+        f"a defect of neckwise ({type(error).__name__}: {error}); nothing is written, please report"
+        " it with the file and the call (NECKWISE_TRACEBACK=1 shows where)"
+    )
+
+
+def _fail(text: str) -> int:
+    _say(text)
+    return WRONG
+
+
+def _say(text: str) -> None:
+    with contextlib.suppress(OSError, ValueError):
+        sys.stdout.flush()
+    sys.stderr.write(f"neckwise: {' '.join(text.split())}\n")
+    sys.stderr.flush()
+
+
+def _silence_stdout() -> None:
+    # The interpreter flushes standard output once more at its end, into the closed pipe.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def main() -> None:
+    """Run the call of this process and end it."""
+    for stream in (sys.stdout, sys.stderr):
+        # A name that the terminal's encoding lacks must not end the run.
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+    sys.exit(run(sys.argv[1:]))

@@ -1,0 +1,118 @@
+"""What `vary` and `finger` have in common: from a call to a written, reported variant."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from cli.options import HandSize, MarkWish, OpenStringsWish, ReadingWish, StavesWish
+from cli.output import Target, score_target, write
+from cli.source import load_score, shown
+
+if TYPE_CHECKING:
+    from variants.steps import Step
+    from variants.variant import Variant, Wishes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Call:
+    """A call of a command that writes one score; `cli.options` says what each member means."""
+
+    file: str
+    out: str
+    steps: Sequence[str] = ()
+    staves: StavesWish = StavesWish.both
+    mark: MarkWish = MarkWish.fingering
+    tuning: str = ""
+    capo: int | None = None
+    part: str = ""
+    reading: ReadingWish = ReadingWish.auto
+    keep_fingering: bool = False
+    hand: HandSize = HandSize.medium
+    open_strings: OpenStringsWish = OpenStringsWish.allow
+    position: int | None = None
+    force: bool = False
+    is_json: bool = False
+    is_quiet: bool = False
+    explains: bool = False
+
+    @property
+    def needs_places(self) -> bool:
+        """Whether anything of a fingering is printed."""
+        return self.staves is not StavesWish.notation or self.mark is not MarkWish.none
+
+
+def carry_out(call: Call) -> None:
+    """Make a variant, write it, and report it.
+
+    Raises:
+        NeckwiseError: In one line, with the file, the place, the cause and the way out.
+    """
+    from variants.pipeline import parse_pipeline
+
+    # All that can be known to be wrong without the file is found before it is read.
+    steps = parse_pipeline(call.steps).steps
+    wishes = _wishes(call)
+    target = score_target(call.out, source=call.file, force=call.force)
+    data, variant = _made(call, target, steps=steps, wishes=wishes)
+    write(target, data)
+    if not call.is_quiet:
+        _report(call, variant, target)
+
+
+def _wishes(call: Call) -> Wishes:
+    from variants.fingering import Settings
+    from variants.finish import MARKS
+    from variants.guitar import parse_tuning
+    from variants.prepare import Strings
+    from variants.variant import Wishes
+
+    if call.tuning:
+        parse_tuning(call.tuning)
+    return Wishes(
+        part=call.part,
+        reading=call.reading.value,
+        strings=Strings(tuning=call.tuning, capo=call.capo, keep_places=call.keep_fingering),
+        finger=call.needs_places,
+        marks=() if call.mark is MarkWish.none else MARKS,
+        settings=Settings(
+            hand=call.hand.value,
+            open_strings=call.open_strings.value,
+            position=call.position,
+        ),
+    )
+
+
+def _made(
+    call: Call, target: Target, *, steps: Sequence[Step], wishes: Wishes
+) -> tuple[bytes, Variant]:
+    from variants.errors import NeckwiseError
+    from variants.variant import make_variant, written
+
+    score = load_score(call.file)
+    try:
+        variant = make_variant(score, steps, wishes)
+        data = written(
+            variant.score,
+            staves=call.staves.value,
+            places=call.mark is MarkWish.places,
+            mxl=target.is_compressed,
+        )
+    except NeckwiseError as error:
+        raise error.at(shown(call.file)) from None
+    return data, variant
+
+
+def _report(call: Call, variant: Variant, target: Target) -> None:
+    from cli.report import variant_json, variant_lines
+    from cli.text import show, show_json
+
+    stream = sys.stderr if target.is_stream else sys.stdout
+    source, output = shown(call.file), "standard output" if target.is_stream else target.name
+    if call.is_json:
+        show_json(variant_json(variant, source=source, output=output), stream)
+        return
+    lines = variant_lines(variant, source=source, output=output, explains=call.explains)
+    show(lines, stream)

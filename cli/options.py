@@ -1,0 +1,148 @@
+"""Options that several commands share, each with its help."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+
+class StavesWish(StrEnum):
+    """Staves of a part that is for guitar."""
+
+    notation = "notation"
+    tab = "tab"
+    both = "both"
+
+
+class MarkWish(StrEnum):
+    """What is printed of the fingering."""
+
+    fingering = "fingering"
+    places = "places"
+    none = "none"
+
+
+class ReadingWish(StrEnum):
+    """How a plain treble clef sounds."""
+
+    auto = "auto"
+    guitar = "guitar"
+    concert = "concert"
+
+
+class HandSize(StrEnum):
+    """Size of the fretting hand."""
+
+    small = "small"
+    medium = "medium"
+    large = "large"
+
+
+class OpenStringsWish(StrEnum):
+    """Liking for open strings."""
+
+    prefer = "prefer"
+    avoid = "avoid"
+    allow = "allow"
+
+
+_IN, _NOTES, _HAND, _REPORT = "Input", "Output", "Hand", "Report"
+
+SourceFile = Annotated[
+    str,
+    typer.Argument(
+        metavar="FILE", help="MusicXML (.musicxml, .xml or .mxl), or - for standard input."
+    ),
+]
+OutFile = Annotated[
+    str,
+    typer.Option(
+        "-o",
+        "--out",
+        metavar="OUT",
+        help="Where to write: .musicxml or .xml, .mxl for compressed, - for standard output.",
+    ),
+]
+Steps = Annotated[
+    list[str] | None,
+    typer.Option(
+        "-s",
+        "--step",
+        metavar="STEP",
+        help="A step, as in transpose:interval=m3; again for the next one. "
+        "`neckwise list steps` shows them.",
+    ),
+]
+Staves = Annotated[
+    StavesWish, typer.Option("--staves", help="Staves of a part that is for guitar.")
+]
+MarkOption = Annotated[
+    MarkWish,
+    typer.Option(
+        "--mark",
+        help="fingering: fingers, positions and barres; places: string and fret on a notation "
+        "staff too; none: no fingers (tab keeps its frets).",
+    ),
+]
+TuningName = Annotated[
+    str,
+    typer.Option(
+        "--tuning",
+        metavar="NAME",
+        help="A tuning by name or by its notes, as in drop-d or D2-A2-D3-G3-B3-E4. "
+        "[default: the file's, or standard]",
+    ),
+]
+Capo = Annotated[
+    int | None,
+    typer.Option(
+        "--capo", metavar="N", help="Fret of the capo; frets then count from it. The sound stays."
+    ),
+]
+PartName = Annotated[
+    str,
+    typer.Option(
+        "--part",
+        metavar="PART",
+        help="Id or name of a part, or all. [default: the only one that is for guitar]",
+    ),
+]
+Reading = Annotated[
+    ReadingWish,
+    typer.Option(
+        "--reading",
+        help="How a plain treble clef sounds where the file does not say: guitar, an octave "
+        "lower; concert, as written.",
+    ),
+]
+KeepFingering = Annotated[
+    bool,
+    typer.Option("--keep-fingering", help="Keep the strings, frets and fingers of the file."),
+]
+Hand = Annotated[HandSize, typer.Option("--hand", help="Size of the fretting hand.")]
+OpenStrings = Annotated[
+    OpenStringsWish, typer.Option("--open-strings", help="Liking for open strings.")
+]
+Position = Annotated[
+    int | None,
+    typer.Option(
+        "--position",
+        metavar="N",
+        min=1,
+        max=24,
+        help="Fret where the first finger should stand, where it can.",
+    ),
+]
+Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="Print nothing but errors.")]
+Explain = Annotated[
+    bool,
+    typer.Option(
+        "--explain", help="List every change, every promise, and the hand at each moment."
+    ),
+]
+Force = Annotated[
+    bool, typer.Option("--force", help="Overwrite a file that neckwise did not write.")
+]

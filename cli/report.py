@@ -1,0 +1,213 @@
+"""What is said of a variant, in words and as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from cli.text import count, fields, wrapped
+from variants.contract import Promise
+from variants.guitar.hand import CAUTION
+from variants.music import Interval
+from variants.score import Change, Instrument, MeasureView, Part, beat_text, key_at_start, measures
+from variants.steps import describe_step, step_name
+from variants.survey import positions_text
+from variants.survey.pitches import pitch_facts
+from variants.variant import Variant
+
+# A short report shows so many different lines of a step, and so many places of one line.
+_SHORT_LINES = 6
+_SHORT_PLACES = 3
+_HEADS = {"read": "while reading", "fingering": "fingering", "write": "while writing"}
+
+
+def variant_json(variant: Variant, *, source: str, output: str) -> dict[str, Any]:
+    """Return the report of a variant as JSON values."""
+    part = _main_part(variant)
+    facts = pitch_facts(part)
+    return {
+        "source": source,
+        "output": output,
+        "steps": [describe_step(step) for step in variant.steps],
+        "part": part.id,
+        "key": key_text(part) or None,
+        "range": None
+        if facts.lowest is None or facts.highest is None
+        else {"lowest": str(facts.lowest), "highest": str(facts.highest)},
+        "positions": hand_text(variant) or None,
+        "interval": None if variant.interval is None else str(variant.interval),
+        "kept": [promise.value for promise in _ordered(variant.kept)],
+        "changes": [
+            {
+                "measure": change.measure,
+                "beat": change.beat,
+                "step": change.step,
+                "message": change.message,
+            }
+            for change in variant.changes
+        ],
+    }
+
+
+def variant_lines(
+    variant: Variant, *, source: str, output: str, explains: bool = False
+) -> list[str]:
+    """Return the report of a variant for the terminal.
+
+    Args:
+        variant: The variant.
+        source: Name of the source.
+        output: Name of what was written.
+        explains: Leave nothing out.
+    """
+    part = _main_part(variant)
+    title = f"{variant.score.title}: " if variant.score.title else ""
+    lines = wrapped(f"{title}{source} -> {output}", other="  ")
+    rows = [("steps", " -> ".join(map(describe_step, variant.steps)) or "none")]
+    if len(variant.score.parts) > 1:
+        rows.append(("parts", count(len(variant.score.parts), "part") + ", all moved together"))
+    rows += [
+        ("key", key_text(part) or "no signature"),
+        ("range", range_text(part)),
+        ("strings", strings_text(part.instrument)),
+        ("positions", hand_text(variant)),
+        ("kept", "; ".join(promise.meaning for promise in _ordered(variant.kept))),
+    ]
+    lines += fields(rows, indent=2)
+    if explains:
+        lines += _promises(variant)
+    lines += _changes(variant.changes, is_full=explains, many=len(variant.score.parts) > 1)
+    if explains:
+        lines += _hands(variant)
+    return lines
+
+
+def _main_part(variant: Variant) -> Part:
+    """Return the part that the summary is about: the first for guitar, else the first."""
+    parts = variant.score.parts
+    return next((part for part in parts if part.instrument is not None), parts[0])
+
+
+def _ordered(kept: Iterable[Promise]) -> list[Promise]:
+    return [promise for promise in Promise if promise in set(kept)]
+
+
+def key_text(part: Part) -> str:
+    """Return the key that a part begins in; empty without a signature."""
+    key = key_at_start(part)
+    return str(key) if key is not None else ""
+
+
+def range_text(part: Part) -> str:
+    """Return the range of a part in words: sounding, and written where that differs."""
+    facts = pitch_facts(part)
+    if facts.lowest is None or facts.highest is None:
+        return "no pitches"
+    sounding = f"sounds {facts.lowest} to {facts.highest}"
+    if facts.written == Interval(0, 0):
+        return f"{sounding}, as written"
+    return f"{sounding}, written {facts.lowest + facts.written} to {facts.highest + facts.written}"
+
+
+def strings_text(instrument: Instrument | None) -> str:
+    """Return tuning and capo in words; empty without an instrument."""
+    if instrument is None:
+        return ""
+    notes = "-".join(str(pitch) for pitch in reversed(instrument.open_strings))
+    name = "" if instrument.tuning in ("", notes) else f"{instrument.tuning} "
+    capo = f", capo at fret {instrument.capo}" if instrument.capo else ", no capo"
+    return f"{name}{notes}{capo}"
+
+
+def hand_text(variant: Variant) -> str:
+    """Return the positions of the hand; empty if nothing was fingered."""
+    texts = [
+        positions_text([place.hand for place in places])
+        for _, places in sorted(variant.hands.items())
+    ]
+    return "; ".join(text for text in texts if text)
+
+
+def _promises(variant: Variant) -> list[str]:
+    if not variant.steps:
+        return []
+    lines = ["", "What each step keeps, proven on this score"]
+    for step in variant.steps:
+        meanings = "; ".join(promise.meaning for promise in _ordered(step.keeps))
+        lines += wrapped(f"{step_name(step)}: {meanings}", first="  ", other="    ")
+    return lines
+
+
+def _changes(changes: Sequence[Change], *, is_full: bool, many: bool) -> list[str]:
+    by_step: dict[str, dict[tuple[str, str], list[Change]]] = {}
+    for change in changes:
+        same = by_step.setdefault(change.step, {})
+        same.setdefault((change.message, change.part), []).append(change)
+    lines = ["", f"Changes ({len(changes)})" if changes else "No changes"]
+    shortened = False
+    for step, messages in by_step.items():
+        lines.append(f"  {_HEADS.get(step, step)}")
+        shown = list(messages.items())
+        if not is_full:
+            shown = shown[:_SHORT_LINES]
+        for (message, part), found in shown:
+            places, is_cut = _places(found, is_full=is_full)
+            shortened = shortened or is_cut
+            where = f"{places}: " if places else ""
+            whose = f"{part}: " if many and part else ""
+            lines += wrapped(f"{whose}{where}{message}", first="    ", other="      ")
+        left = sum(map(len, messages.values())) - sum(len(found) for _, found in shown)
+        if left:
+            shortened = True
+            lines.append(f"    and {left} more")
+    return [*lines, "  (--explain lists them all)"] if shortened else lines
+
+
+def _places(changes: Sequence[Change], *, is_full: bool) -> tuple[str, bool]:
+    """Return where a message holds, and whether places were left out."""
+    texts = [_place(change) for change in changes if change.measure]
+    shown = texts if is_full or len(texts) <= _SHORT_PLACES + 1 else texts[:_SHORT_PLACES]
+    left = len(texts) - len(shown)
+    more = f" and {count(left, 'more place')}" if left else ""
+    return "; ".join(shown) + more, bool(left)
+
+
+def _place(change: Change) -> str:
+    beat = f", beat {change.beat}" if change.beat else ""
+    return f"measure {change.measure}{beat}"
+
+
+def _hands(variant: Variant) -> list[str]:
+    lines: list[str] = []
+    for index, places in sorted(variant.hands.items()):
+        part = variant.score.parts[index]
+        views = tuple(measures(part))
+        lines += ["", f"The hand in {part.name or part.id} (a lower cost is better)"]
+        for place in places:
+            where = _moment(views[place.measure], place.tick, variant.score.ticks)
+            lines += wrapped(f"{where}: {place.hand.sentence()}", first="  ", other="    ")
+    if lines:
+        lines += ["", *wrapped(CAUTION[:1].upper() + CAUTION[1:] + ".")]
+    return lines
+
+
+def _moment(view: MeasureView, tick: int, ticks: int) -> str:
+    return f"measure {view.measure.number}, beat {beat_text(view, tick, ticks)}"
+
+
+def json_hands(variant: Variant) -> Iterator[dict[str, Any]]:
+    """Yield the hand at each moment as JSON values."""
+    for index, places in sorted(variant.hands.items()):
+        part = variant.score.parts[index]
+        views = tuple(measures(part))
+        for place in places:
+            view = views[place.measure]
+            yield {
+                "part": part.id,
+                "measure": view.measure.number,
+                "beat": beat_text(view, place.tick, variant.score.ticks),
+                "position": place.hand.position,
+                "stretch_mm": place.hand.stretch_mm,
+                "travel_mm": place.hand.travel_mm,
+                "reason": place.hand.sentence(),
+            }

@@ -1,0 +1,225 @@
+"""Make a score ready for steps: which part, which octave, which strings, whose fingering.
+
+The reader says what a file says and no more. What a player means by it (this part is for my
+guitar, tuned so, with a capo here) is settled in this module, once, before the first step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from variants.errors import UsageError
+from variants.guitar import Tuning, instrument_for, named_tuning, parse_tuning
+from variants.guitar.instrument import BUILDS
+from variants.musicxml import Reading, settle_octaves
+from variants.score import (
+    STANDARD_GUITAR,
+    Attributes,
+    Change,
+    Instrument,
+    Measure,
+    Part,
+    Score,
+    map_notes,
+    notes,
+    with_parts,
+    without_places,
+)
+
+ALL_PARTS = "all"
+_LISTED_PARTS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strings:
+    """What the player says of the instrument; whatever is left out, the file says.
+
+    Args:
+        tuning: A tuning's name or its notes; empty for the file's, or else the standard guitar.
+        capo: Fret of the capo; ``None`` for the file's.
+        keep_places: Keep the places and fingers of the file where they still sound right.
+    """
+
+    tuning: str = ""
+    capo: int | None = None
+    keep_places: bool = False
+
+
+def pick_part(score: Score, wish: str) -> str:
+    """Return the id of the part that is meant; empty when the score stays as it is.
+
+    Args:
+        score: As read.
+        wish: An id, a name, ``all``, or empty: then the only part, else the only one that has
+            tab or is for guitar.
+
+    Raises:
+        UsageError: There is no such part, or several could be meant; the message lists them.
+    """
+    if wish.casefold() == ALL_PARTS or (not wish and len(score.parts) == 1):
+        return ""
+    if wish:
+        return _named(score, wish).id
+    fretted = [part for part in score.parts if part.instrument is not None]
+    if len(fretted) == 1:
+        return fretted[0].id
+    several = f"{len(fretted)} of them for guitar" if fretted else "none of them for guitar"
+    raise UsageError(
+        f"the score has {len(score.parts)} parts, {several}",
+        way_out=f"choose with --part one of {parts_text(score.parts)}, or all",
+    )
+
+
+def _named(score: Score, wish: str) -> Part:
+    folded = wish.casefold()
+    for found in (
+        [part for part in score.parts if part.id == wish],
+        [part for part in score.parts if folded in (part.id.casefold(), part.name.casefold())],
+    ):
+        if len(found) == 1:
+            return found[0]
+        if found:
+            raise UsageError(
+                f"{len(found)} parts are called {wish!r}",
+                way_out=f"choose one by its id: {', '.join(part.id for part in found)}",
+            )
+    raise UsageError(
+        f"there is no part {wish!r}", way_out=f"choose one of {parts_text(score.parts)}"
+    )
+
+
+def parts_text(parts: Iterable[Part]) -> str:
+    """Return ids and names of parts in a row: ``P1 (Voice), P2 (Guitar)``."""
+    texts = [f"{part.id} ({part.name})" if part.name else part.id for part in parts]
+    left = len(texts) - _LISTED_PARTS
+    shown = ", ".join(texts[:_LISTED_PARTS])
+    return f"{shown} and {left} more" if left > 0 else shown
+
+
+def prepare(score: Score, reading: Reading | str, strings: Strings) -> Score:
+    """Return a score with its octaves settled and its fretted parts strung.
+
+    A score of one part is taken to be for the player, so a part without an instrument gets the
+    standard guitar; among several parts only those that are for guitar are strung.
+
+    Args:
+        score: As read, with the parts that are wanted.
+        reading: How a plain treble clef sounds.
+        strings: Tuning, capo, and whether to keep the fingering of the file.
+
+    Raises:
+        UsageError: A tuning or capo that no instrument has, or one that fits none of the parts.
+    """
+    tuning = parse_tuning(strings.tuning) if strings.tuning else None
+    settled = settle_octaves(score, Reading.parse(reading))
+    is_only = len(settled.parts) == 1
+    parts: list[Part] = []
+    changes: list[Change] = []
+    strung = 0
+    for part in settled.parts:
+        done, lines = part, list[Change]()
+        if is_only or part.instrument is not None:
+            done, lines = _strung(part, tuning, strings)
+        if not strings.keep_places:
+            done = map_notes(done, without_places)
+        strung += done.instrument is not None
+        parts.append(done)
+        changes += lines
+    if not strung and (tuning is not None or strings.capo is not None):
+        raise UsageError(
+            "no part is for guitar, so there is nothing to tune",
+            way_out="leave --tuning and --capo out, or choose one part with --part",
+        )
+    return with_parts(settled, parts, changes)
+
+
+def _strung(part: Part, tuning: Tuning | None, strings: Strings) -> tuple[Part, list[Change]]:
+    if not any(note.pitch is not None for note in notes(part)):
+        text = "the part has no pitched notes, so there is nothing to play on a guitar"
+        return part, [Change(text, "read", part=part.id)]
+    said = part.instrument
+    instrument = _instrument(part, tuning, strings.capo)
+    done, changes = _one_tuning(replace(part, instrument=instrument), said)
+    if tuning is None and instrument.assumed:
+        text = "the file names no tuning; a guitar in standard tuning is supposed (see --tuning)"
+        changes.append(Change(text, "read", part=part.id))
+    if said is not None and said.open_midi != instrument.open_midi:
+        done, lines = _without_frames(done)
+        changes += lines
+        if strings.keep_places:
+            done, lines = _without_wrong_places(done, instrument)
+            changes += lines
+    return done, changes
+
+
+def _instrument(part: Part, tuning: Tuning | None, capo: int | None) -> Instrument:
+    """Return the instrument, with frets and scale length of its kind where a tuning tells it."""
+    said = part.instrument or STANDARD_GUITAR
+    known = tuning or named_tuning(said.open_strings)
+    fret = said.capo if capo is None else capo
+    used = max((note.place.fret for note in notes(part) if note.place), default=0)
+    frets = max(BUILDS[known.kind].frets if known else said.frets, used + said.capo)
+    built = instrument_for(
+        known or Tuning(_notes_text(said), said.open_strings[::-1], first_frets=said.first_frets),
+        capo=fret,
+        frets=frets,
+        scale_length_mm=None if known else said.scale_length_mm,
+    )
+    return replace(built, assumed=said.assumed and tuning is None)
+
+
+def _notes_text(instrument: Instrument) -> str:
+    return "-".join(str(pitch) for pitch in reversed(instrument.open_strings))
+
+
+def _one_tuning(part: Part, said: Instrument | None) -> tuple[Part, list[Change]]:
+    """Return the part with one instrument from start to end."""
+    changes: list[Change] = []
+
+    def settled(measure: Measure, change: Attributes) -> Attributes:
+        if change.instrument is None:
+            return change
+        if change.instrument != said:
+            text = "the tuning or capo changes here; one tuning is used from start to end"
+            changes.append(Change(text, "read", measure.number, part=part.id))
+        return replace(change, instrument=None)
+
+    done = tuple(
+        replace(measure, attributes=tuple(settled(measure, one) for one in measure.attributes))
+        if any(one.instrument for one in measure.attributes)
+        else measure
+        for measure in part.measures
+    )
+    return replace(part, measures=done), changes
+
+
+def _without_frames(part: Part) -> tuple[Part, list[Change]]:
+    """Drop chord diagrams, which are drawn for the strings of the source."""
+    count = sum(bool(one.frame) for measure in part.measures for one in measure.harmonies)
+    if not count:
+        return part, []
+    done = tuple(
+        replace(m, harmonies=tuple(replace(one, frame="") for one in m.harmonies))
+        for m in part.measures
+    )
+    drawn = "chord diagram is drawn" if count == 1 else "chord diagrams are drawn"
+    text = f"{count} {drawn} for other strings and left out"
+    return replace(part, measures=done), [Change(text, "read", part=part.id)]
+
+
+def _without_wrong_places(part: Part, instrument: Instrument) -> tuple[Part, list[Change]]:
+    """Drop the places that do not sound their note on the new strings."""
+    placed = [note for note in notes(part) if note.place is not None and note.pitch is not None]
+    wrong = {
+        note
+        for note in placed
+        if note.place and note.pitch and instrument.sounding(note.place) != note.pitch.midi
+    }
+    if not wrong:
+        return part, []
+    count = sum(note in wrong for note in placed)
+    of_them = f"{count} of {len(placed)} places"
+    text = f"{of_them} of the file are on other strings and were chosen anew"
+    done = map_notes(part, lambda note: without_places(note) if note in wrong else note)
+    return done, [Change(text, "read", part=part.id)]

@@ -1,0 +1,133 @@
+"""From a score as read to a proven variant: part, strings, steps, fingering, marks, bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from variants.contract import Promise, check, composed, implied, strongest
+from variants.fingering import Settings
+from variants.fingering.score import HandPlace
+from variants.finish import MARKS, Finished, finish
+from variants.music import Interval
+from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
+from variants.pipeline import Outcome, run
+from variants.prepare import Strings, pick_part, prepare
+from variants.score import Change, Score
+from variants.steps import ChoosePart, Step
+
+# Whatever finds places, sets marks or writes must leave the music alone.
+_UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """How a variant is made, its steps aside.
+
+    Args:
+        part: Id or name of a part, ``all``, or empty for the only one for guitar.
+        reading: How a plain treble clef sounds.
+        strings: Tuning, capo, and whether the file's fingering is kept.
+        finger: Whether to find places and fingers for the parts that are for guitar.
+        settings: The hand, its limits and wishes.
+        marks: What is printed of the fingering beside string and fret; see `variants.finish`.
+    """
+
+    part: str = ""
+    reading: Reading | str = Reading.AUTO
+    strings: Strings = field(default_factory=Strings)
+    finger: bool = True
+    settings: Settings = field(default_factory=Settings)
+    marks: tuple[str, ...] = MARKS
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A variant, proven step by step.
+
+    Args:
+        score: The result; its change log holds all that was said since the file was read.
+        source: What the steps were given: the part that was chosen, strung.
+        steps: The steps, as they were asked for.
+        kept: What all of them together have kept, without what follows from the rest.
+        interval: By how much they moved the music; ``None`` if none of them moves it.
+        hands: For each fingered part by its place in the score, the hand along time.
+    """
+
+    score: Score
+    source: Score
+    steps: tuple[Step, ...]
+    kept: frozenset[Promise]
+    interval: Interval | None
+    hands: dict[int, tuple[HandPlace, ...]] = field(hash=False, default_factory=dict)
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """All that was changed, dropped, moved or assumed since the file was read."""
+        return self.score.changes
+
+
+def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant:
+    """Choose the part, string it, run the steps, finger the result; prove each.
+
+    Steps ``choose-part`` at the head choose from the score as read, so that what they leave is
+    taken to be for the player.
+
+    Raises:
+        UsageError: No such part or tuning, or several parts could be meant.
+        Refusal: A step cannot be applied, or no hand can play the result.
+        ContractBroken: A step did not keep what it promises.
+    """
+    leading = tuple(_leading(steps))
+    chosen = run(score, leading).score if leading else score
+    part = pick_part(chosen, wishes.part)
+    if part:
+        chosen = run(chosen, [ChoosePart(part=part)]).score
+    source = prepare(chosen, wishes.reading, wishes.strings)
+    outcome = run(source, steps[len(leading) :])
+    done = Finished(outcome.score)
+    if wishes.finger:
+        done = finish(outcome.score, wishes.settings, marks=wishes.marks)
+        check(_UNTOUCHED, outcome.score, done.score, step="fingering")
+    return Variant(
+        score=done.score,
+        source=source,
+        steps=tuple(steps),
+        kept=_kept(leading, outcome),
+        interval=outcome.interval,
+        hands=done.hands,
+    )
+
+
+def _leading(steps: Iterable[Step]) -> Iterable[Step]:
+    for step in steps:
+        if not isinstance(step, ChoosePart):
+            return
+        yield step
+
+
+def _kept(leading: Sequence[Step], outcome: Outcome) -> frozenset[Promise]:
+    kept = implied(Promise)
+    for promises in (*(step.keeps for step in leading), outcome.kept):
+        kept = composed(kept, promises)
+    return strongest(kept)
+
+
+def written(
+    score: Score, *, staves: Staves | str = Staves.SOURCE, places: bool = False, mxl: bool = False
+) -> bytes:
+    """Return a score as MusicXML that has been read again and found the same.
+
+    Args:
+        score: The score.
+        staves: Which staves a fretted part gets.
+        places: Write string and fret on a notation staff that stands alone.
+        mxl: Compressed.
+
+    Raises:
+        ContractBroken: What was written is not what is in the score; a defect of the writer.
+    """
+    make = to_mxl if mxl else to_bytes
+    data = make(score, staves=staves, places=places)
+    check(_UNTOUCHED, score, read_raw(data), step="writing")
+    return data
