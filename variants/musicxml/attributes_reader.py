@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from lxml import etree
 
 from variants.errors import InputError
 from variants.music import Interval, Key, Metre, Pitch, pitch
-from variants.musicxml.note_reader import whole, xml_text
+from variants.music.pitch import LETTERS
+from variants.musicxml.limits import MOST_BEATS, MOST_STAVES
+from variants.musicxml.note_reader import xml_text
+from variants.musicxml.numerals import is_digits, number, shown, whole
 from variants.score import (
     Attributes,
     Clef,
@@ -21,7 +22,9 @@ from variants.score import (
 _READ = frozenset(
     {"divisions", "key", "time", "staves", "clef", "staff-details", "transpose", "for-part"}
 )
-MOST_BEATS = 1024
+# No instrument has so many strings, none is transposed so far.
+_MOST_LINES = 64
+_MOST_SEMITONES = 120
 
 
 def read_attributes(
@@ -56,7 +59,7 @@ def read_attributes(
         metre,
         tuple(_clef(clef) for clef in element.findall("clef")),
         transpositions,
-        whole(staves, "<staves>") if staves is not None else 0,
+        whole(staves, "<staves>", least=0, most=MOST_STAVES) if staves is not None else 0,
         next((one for one in map(_instrument, details) if one), None),
         tuple(xml_text(one) for one in details if _instrument(one) is None),
         carried,
@@ -79,18 +82,16 @@ def interval_of(transposition: Transposition) -> Interval:
 
 def _transposition(element: etree._Element) -> Transposition:
     diatonic = element.findtext("diatonic")
-    chromatic = element.findtext("chromatic") or "0"
+    semitones = number(element.findtext("chromatic") or "0", "<chromatic>")
+    if abs(semitones) > _MOST_SEMITONES:
+        raise InputError(f"<chromatic> is {semitones}", way_out="write a number of semitones")
     double = element.find("double")
-    try:
-        semitones = Fraction(chromatic.strip())
-    except (ValueError, ZeroDivisionError):
-        raise InputError(
-            f"<chromatic> is {chromatic!r}", way_out="write a number of semitones"
-        ) from None
     return Transposition(
         semitones,
-        None if diatonic is None else whole(diatonic, "<diatonic>"),
-        whole(element.findtext("octave-change") or "0", "<octave-change>"),
+        None
+        if diatonic is None
+        else whole(diatonic, "<diatonic>", least=-_MOST_SEMITONES, most=_MOST_SEMITONES),
+        whole(element.findtext("octave-change") or "0", "<octave-change>", least=-9, most=9),
         whole(element.get("number") or "0", "the number of <transpose>"),
         "" if double is None else xml_text(double),
     )
@@ -104,7 +105,7 @@ def _key(element: etree._Element, intervals: dict[int, Interval]) -> KeySign:
     mode = (element.findtext("mode") or "").strip()
     key = Key(whole(fifths, "<fifths>"), "" if mode == "none" else mode)
     if abs(key.fifths) > 14:
-        raise InputError(f"<fifths> is {fifths}", way_out="use -7 to 7")
+        raise InputError(f"<fifths> is {shown(fifths)}", way_out="use -7 to 7")
     interval = intervals.get(staff or 1, intervals.get(0))
     return KeySign(key.moved(interval) if interval else key, staff)
 
@@ -114,11 +115,20 @@ def _metre(element: etree._Element) -> Metre | None:
         return Metre((), (), element.get("symbol", ""))
     beats = tuple((one.text or "").replace(" ", "") for one in element.findall("beats"))
     kinds = [(one.text or "").strip() for one in element.findall("beat-type")]
-    if not beats or len(beats) != len(kinds) or element.find("interchangeable") is not None:
+    if element.find("interchangeable") is not None:
         return None
+    if not beats or len(beats) != len(kinds):
+        raise InputError(
+            f"a time signature has {len(beats)} upper and {len(kinds)} lower numbers",
+            way_out="correct the file",
+        )
     numbers = [number for text in beats for number in text.split("+")] + kinds
-    if not all(text.isdigit() and 0 < int(text) <= MOST_BEATS for text in numbers):
-        return None
+    for text in numbers:
+        if not (is_digits(text) and 0 < int(text) <= MOST_BEATS):
+            raise InputError(
+                f"the time signature has {shown(text)} where a number belongs",
+                way_out=f"use 1 to {MOST_BEATS}",
+            )
     return Metre(beats, tuple(int(kind) for kind in kinds), element.get("symbol", ""))
 
 
@@ -128,7 +138,7 @@ def _clef(element: etree._Element) -> Clef:
     return Clef(
         (element.findtext("sign") or "").strip() or "G",
         whole(line, "the <line> of a clef") if line else 0,
-        whole(change, "<clef-octave-change>") if change else 0,
+        whole(change, "<clef-octave-change>", least=-9, most=9) if change else 0,
         whole(element.get("number") or "1", "the number of <clef>"),
     )
 
@@ -140,25 +150,27 @@ def _instrument(details: etree._Element) -> Instrument | None:
         return None
     lines: dict[int, Pitch] = {}
     for tuning in tunings:
-        line = whole(tuning.get("line"), "the line of <staff-tuning>")
+        line = whole(tuning.get("line"), "the line of <staff-tuning>", least=1, most=_MOST_LINES)
         lines[line] = _open_string(tuning)
     stated = details.findtext("staff-lines")
-    strings = whole(stated, "<staff-lines>") if stated else max(lines)
+    strings = whole(stated, "<staff-lines>", most=_MOST_LINES) if stated else max(lines)
     if set(lines) != set(range(1, strings + 1)):
         return None
     capo = details.findtext("capo")
     # Line 1 is the lowest line and carries the highest-numbered string.
     return Instrument(
         tuple(lines[line] for line in range(strings, 0, -1)),
-        capo=whole(capo, "<capo>") if capo else 0,
+        capo=whole(capo, "<capo>", least=0, most=23) if capo else 0,
         frets=24,
     )
 
 
 def _open_string(tuning: etree._Element) -> Pitch:
     letter = (tuning.findtext("tuning-step") or "").strip().upper()
+    if letter not in LETTERS or len(letter) != 1:
+        raise InputError(f"<tuning-step> is {shown(letter)}", way_out="use A to G")
     return pitch(
         letter,
-        whole(tuning.findtext("tuning-alter") or "0", "<tuning-alter>"),
-        whole(tuning.findtext("tuning-octave"), "<tuning-octave>"),
+        whole(tuning.findtext("tuning-alter") or "0", "<tuning-alter>", least=-3, most=3),
+        whole(tuning.findtext("tuning-octave"), "<tuning-octave>", least=0, most=9),
     )

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from itertools import count
 
 from lxml import etree
 
 from variants.errors import InputError, NeckwiseError
 from variants.music import UNISON, Interval, Metre
 from variants.musicxml.attributes_reader import interval_of, read_attributes
+from variants.musicxml.limits import MOST_QUARTERS, MOST_VOICES
 from variants.musicxml.note_reader import NOTE_FAMILIES, Draft, read_note, xml_text
+from variants.musicxml.numerals import number, shown
 from variants.musicxml.signs_reader import read_barline, read_direction, read_harmony
 from variants.score import (
     Attributes,
@@ -42,6 +45,7 @@ class PartReader:
 
     def __init__(self, ticks: int, part_id: str, most_notes: int) -> None:
         self.ticks = ticks
+        self.most = ticks * MOST_QUARTERS
         self.part_id = part_id
         self.notes_left = most_notes
         self.scale: int | Fraction = 0
@@ -78,7 +82,7 @@ class PartReader:
                 else:
                     _CHILDREN.get(tag, PartReader.read_other)(self, child)
             except NeckwiseError as error:
-                raise error.at(f"part {self.part_id}, measure {self.number}") from None
+                raise error.at(self._place()) from None
         return self._finish(element)
 
     def _finish(self, element: etree._Element) -> Measure:
@@ -120,12 +124,16 @@ class PartReader:
             raise InputError(
                 f"{what} is given before any <divisions>", way_out="export the score again"
             )
-        try:
-            ticks = int(text or "") * self.scale
-        except ValueError:
-            ticks = _fraction(text, what) * self.scale
+        if text is not None and text.isascii() and text.isdigit() and len(text) < 10:
+            ticks = int(text) * self.scale
+        else:
+            ticks = number(text, what) * self.scale
         if ticks < 0:
-            raise InputError(f"{what} is negative ({text})", way_out="correct the file")
+            raise InputError(f"{what} is negative ({shown(text)})", way_out="correct the file")
+        if ticks > self.most:
+            raise InputError(
+                f"{what} is {shown(text)}, longer than any measure", way_out="correct the file"
+            )
         return int(ticks)
 
     # -- notes ---------------------------------------------------------------------------
@@ -177,6 +185,8 @@ class PartReader:
         self.reach = max(self.reach, self.cursor)
 
     def _voices(self) -> tuple[Voice, ...]:
+        if len(self.pending) > MOST_VOICES:
+            raise self._too_many_voices()
         voices: list[Voice] = []
         for name, pending in self.pending.items():
             if _overlaps(pending):
@@ -184,6 +194,16 @@ class PartReader:
             else:
                 voices.append(Voice(name, tuple(map(self._event, pending))))
         return tuple(voices)
+
+    def _too_many_voices(self) -> InputError:
+        return InputError(
+            f"more than {MOST_VOICES} voices sound at once",
+            place=self._place(),
+            way_out="correct the file",
+        )
+
+    def _place(self) -> str:
+        return f"part {self.part_id}, measure {self.number}"
 
     def _split_by_staff(self, name: str, pending: list[Pending]) -> list[Voice]:
         # Some programs number the voices of each staff from 1.
@@ -196,12 +216,14 @@ class PartReader:
                     break
             else:
                 lanes.append([one])
+                if len(lanes) > MOST_VOICES:
+                    raise self._too_many_voices()
         taken = set(self.pending)
         voices = []
         for index, lane in enumerate(lanes):
             label = name
             if index:
-                label = next(str(n) for n in range(1, 1000) if str(n) not in taken)
+                label = next(str(n) for n in count(1) if str(n) not in taken)
                 taken.add(label)
             voices.append(Voice(label, tuple(map(self._event, lane))))
         return voices
@@ -209,6 +231,9 @@ class PartReader:
     def _event(self, pending: Pending) -> Event:
         onset, duration, drafts = pending
         first = drafts[0]
+        if first.rest and len(drafts) > 1:
+            drafts = [one for one in drafts if not one.rest] or drafts[:1]
+            first = drafts[0]
         marks = first.marks
         if first.rest:
             return Event(
@@ -253,9 +278,7 @@ class PartReader:
         """Take over divisions, signatures, clefs and transposition."""
         divisions = child.find("divisions")
         if divisions is not None:
-            value = _fraction(divisions.text, "<divisions>")
-            if value <= 0:
-                raise InputError(f"<divisions> is {divisions.text}", way_out="correct the file")
+            value = number(divisions.text, "<divisions>")
             exact = self.ticks / value
             self.scale = int(exact) if exact.denominator == 1 else exact
         read = read_attributes(child, self.cursor, self.intervals)
@@ -272,7 +295,7 @@ class PartReader:
         offset = child.find("offset")
         if offset is None:
             return self.cursor
-        moved = _fraction(offset.text, "<offset>") * (self.scale or 1)
+        moved = number(offset.text, "<offset>") * (self.scale or 1)
         return max(0, self.cursor + int(moved))
 
     def read_direction(self, child: etree._Element) -> None:
@@ -327,13 +350,6 @@ def _overlaps(pending: list[Pending]) -> bool:
             return True
         end = onset + duration
     return False
-
-
-def _fraction(text: str | None, what: str) -> Fraction:
-    try:
-        return Fraction((text or "").strip())
-    except (ValueError, ZeroDivisionError):
-        raise InputError(f"{what} is {text!r}, not a number", way_out="correct the file") from None
 
 
 _CHILDREN: dict[object, Callable[[PartReader, etree._Element], None]] = {

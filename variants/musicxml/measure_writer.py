@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
+from variants.errors import NeckwiseError
 from variants.music import UNISON, Interval, Key, NoteValue
 from variants.musicxml.accidentals import needed_accidentals
 from variants.musicxml.attributes_reader import interval_of
@@ -41,10 +42,17 @@ class PartWriter:
         self.labels = 0
 
     def lines(self) -> list[str]:
-        """Return the lines of the whole part."""
+        """Return the lines of the whole part.
+
+        Raises:
+            OutputError: A note cannot be written.
+        """
         lines = [f"  <part id={quoteattr(self.part.id)}>"]
         for index, measure in enumerate(self.part.measures):
-            self._measure(measure, lines, is_first=index == 0)
+            try:
+                self._measure(measure, lines, is_first=index == 0)
+            except NeckwiseError as error:
+                raise error.at(f"part {self.part.id}, measure {measure.number}") from None
         lines.append("  </part>")
         return lines
 

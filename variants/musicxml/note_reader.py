@@ -11,6 +11,9 @@ from lxml import etree
 from variants.errors import InputError
 from variants.music import NoteValue, Pitch, pitch
 from variants.music.duration import QUARTERS_OF_TYPE
+from variants.music.pitch import LETTERS
+from variants.musicxml.limits import MOST_STAVES
+from variants.musicxml.numerals import is_digits, number, shown, whole
 from variants.score import Extra, Lyric, Mark, Place
 
 # Attributes of a note that change the music or hide the note; the rest is page layout.
@@ -105,29 +108,6 @@ def xml_text(element: etree._Element) -> str:
     return etree.tostring(element, encoding="unicode", with_tail=False)
 
 
-def whole(text: str | None, what: str) -> int:
-    """Return a whole number.
-
-    Raises:
-        InputError: The text is none.
-    """
-    try:
-        return int(text or "")
-    except ValueError:
-        return _near_whole(text, what)
-
-
-def _near_whole(text: str | None, what: str) -> int:
-    # Some programs write 1.0 where the standard asks for 1.
-    try:
-        value = Fraction((text or "").strip())
-    except (ValueError, ZeroDivisionError):
-        value = Fraction(1, 2)
-    if value.denominator != 1:
-        raise InputError(f"{what} is {text!r}, not a whole number", way_out="correct the file")
-    return int(value)
-
-
 def read_note(element: etree._Element) -> Draft:
     """Return the draft of a ``note`` element.
 
@@ -196,21 +176,14 @@ def _pitch(draft: Draft, child: etree._Element) -> None:
 
 @lru_cache(maxsize=4096)
 def _pitch_of(letter: str | None, alter: str | None, octave: str | None) -> Pitch:
-    signs = Fraction(0)
-    if alter and alter.strip():
-        try:
-            signs = Fraction(alter.strip())
-        except (ValueError, ZeroDivisionError):
-            raise InputError(f"<alter> is {alter!r}", way_out="write a number") from None
+    signs = number(alter, "<alter>") if alter and alter.strip() else Fraction(0)
     name = (letter or "").strip().upper()
-    if name not in {"A", "B", "C", "D", "E", "F", "G"}:
-        raise InputError(f"a pitch has the step {letter!r}", way_out="use A to G")
-    number = whole(octave, "<octave>")
-    if not -1 <= number <= 10:
-        raise InputError(f"a pitch has the octave {number}", way_out="use 0 to 9")
+    if name not in LETTERS or len(name) != 1:
+        raise InputError(f"a pitch has the step {shown(letter)}", way_out="use A to G")
+    height = whole(octave, "<octave>", least=0, most=9)
     if abs(signs) > 4:
-        raise InputError(f"<alter> is {alter!r}", way_out="use -3 to 3")
-    return pitch(name, int(signs) if signs.denominator == 1 else signs, number)
+        raise InputError(f"<alter> is {shown(alter)}", way_out="use -3 to 3")
+    return pitch(name, int(signs) if signs.denominator == 1 else signs, height)
 
 
 def _duration(draft: Draft, child: etree._Element) -> None:
@@ -257,9 +230,9 @@ def _time_modification(draft: Draft, child: etree._Element) -> None:
     for part in child:
         tag = part.tag
         if tag == "actual-notes":
-            draft.actual = max(whole(part.text, "<actual-notes>"), 1)
+            draft.actual = whole(part.text, "<actual-notes>", least=1)
         elif tag == "normal-notes":
-            draft.normal = max(whole(part.text, "<normal-notes>"), 1)
+            draft.normal = whole(part.text, "<normal-notes>", least=1)
         elif tag == "normal-type":
             draft.normal_type = (part.text or "").strip()
         elif tag == "normal-dot":
@@ -271,7 +244,7 @@ def _stem(draft: Draft, child: etree._Element) -> None:
 
 
 def _staff(draft: Draft, child: etree._Element) -> None:
-    draft.staff = whole(child.text, "<staff>")
+    draft.staff = whole(child.text, "<staff>", least=0, most=MOST_STAVES)
 
 
 def _beam(draft: Draft, child: etree._Element) -> None:
@@ -306,9 +279,9 @@ def _rank(mark: Mark) -> int:
 def _technical(draft: Draft, group: etree._Element, marks: list[Mark]) -> None:
     for child in group:
         tag, text = child.tag, (child.text or "").strip()
-        if tag == "string" and text.isdigit() and not draft.string:
+        if tag == "string" and is_digits(text) and not draft.string:
             draft.string = int(text)
-        elif tag == "fret" and text.isdigit() and draft.fret < 0:
+        elif tag == "fret" and is_digits(text) and draft.fret < 0:
             draft.fret = int(text)
         elif tag == "fingering" and text and not draft.finger and not child.get("alternate"):
             draft.finger = text

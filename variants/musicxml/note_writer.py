@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
+from variants.errors import OutputError
 from variants.music import Interval, NoteValue, Pitch
 from variants.score import Event, Extra, Lyric, Mark, Note
 
@@ -69,7 +70,16 @@ class NoteStyle:
 
 @lru_cache(maxsize=4096)
 def pitch_xml(pitch: Pitch) -> str:
-    """Return a ``pitch`` element."""
+    """Return a ``pitch`` element.
+
+    Raises:
+        OutputError: MusicXML does not have the octave.
+    """
+    if not 0 <= pitch.octave <= 9:
+        raise OutputError(
+            f"{pitch} cannot be written: MusicXML has the octaves 0 to 9",
+            way_out="move the music by an octave",
+        )
     alter = ""
     if pitch.alter:
         number = pitch.alter if pitch.alter == int(pitch.alter) else float(pitch.alter)

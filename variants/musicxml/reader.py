@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 from math import lcm
 from pathlib import Path
 from typing import Any
@@ -14,12 +13,14 @@ from variants.errors import InputError, NeckwiseError
 from variants.musicxml.fretted import find_instrument
 from variants.musicxml.limits import LIMITS, Limits
 from variants.musicxml.measure_reader import PartReader
-from variants.musicxml.note_reader import whole, xml_text
+from variants.musicxml.note_reader import xml_text
+from variants.musicxml.numerals import decimal, shown, whole
 from variants.musicxml.octave import Reading, settle_octaves
+from variants.musicxml.part_list import list_parts
 from variants.musicxml.repair import repair_score_part
 from variants.musicxml.source import load, parse
 from variants.musicxml.tab_merge import merge_tab
-from variants.score import Extra, Measure, Part, Score
+from variants.score import Change, Extra, Measure, Part, Score
 
 # Every score gets at least this many ticks in a quarter, so that steps can halve and divide in
 # three without asking: 48 holds 64th notes and triplets of 16ths.
@@ -70,20 +71,17 @@ def read_raw(data: bytes, *, limits: Limits = LIMITS) -> Score:
     ticks = _ticks(root, limits)
     score = _header(root, ticks)
     left = limits.notes
-    parts, changes = [], []
-    declared = {one.get("id", ""): one for one in root.findall("part-list/score-part")}
-    for element in root.findall("part"):
-        reader = PartReader(ticks, element.get("id", ""), left)
-        measures = tuple(reader.measure(one) for one in element.findall("measure"))
+    parts: list[Part] = []
+    changes: list[Change] = []
+    listed = list_parts(root, limits, lambda line: changes.append(Change(line, "read")))
+    for one in listed:
+        reader = PartReader(ticks, one.id, left)
+        measures = tuple(map(reader.measure, one.measures))
         left = reader.notes_left
-        stated = declared.get(element.get("id", ""))
-        if stated is not None:
-            reader.number = ""
-            repair_score_part(stated, reader.log)
+        reader.number = ""
+        repair_score_part(one.stated, reader.log)
         changes += reader.changes
-        parts.append(_part(element.get("id", ""), measures, declared, reader.staves))
-    if not parts or not any(part.measures for part in parts):
-        raise InputError("the score has no measures", way_out="export the score again")
+        parts.append(_part(one.id, measures, one.stated, reader.staves))
     return merge_tab(replace(score, parts=tuple(parts), changes=tuple(changes)))
 
 
@@ -94,9 +92,9 @@ def _partwise(root: etree._Element) -> etree._Element:
             name = piece.get("id", "")
             if name not in parts:
                 parts[name] = etree.SubElement(root, "part", id=name)
+            piece.attrib.pop("id", "")
             for key, value in measure.attrib.items():
                 piece.set(key, value)
-            del piece.attrib["id"]
             piece.tag = "measure"
             parts[name].append(piece)
     return root
@@ -106,26 +104,23 @@ def _ticks(root: etree._Element, limits: Limits) -> int:
     """Return the least common multiple of all divisions and of `BASE_TICKS`."""
     ticks = BASE_TICKS
     for text in {element.text for element in root.iter("divisions")}:
-        try:
-            value = Fraction((text or "").strip())
-        except (ValueError, ZeroDivisionError):
-            raise InputError(f"<divisions> is {text!r}", way_out="export the score again") from None
-        if value <= 0:
-            raise InputError(f"<divisions> is {text}", way_out="export the score again")
+        value = decimal(text)
+        if value is None or value <= 0:
+            raise InputError(f"<divisions> is {shown(text)}", way_out="export the score again")
         ticks = lcm(ticks, value.numerator)
+    ticks = _with_split_divisions(root, ticks)
     if ticks > limits.ticks:
         raise InputError("its <divisions> have no common measure", way_out="export the score again")
-    return _with_split_divisions(root, ticks)
+    return ticks
 
 
 def _with_split_divisions(root: etree._Element, ticks: int) -> int:
     # The standard allows decimals in durations; each needs ticks that make it whole.
     found: Any = root.xpath("//duration[contains(., '.')]/text()")
     for text in {str(one).strip() for one in found}:
-        try:
-            ticks = lcm(ticks, Fraction(text).denominator * BASE_TICKS)
-        except ValueError:
-            continue  # reported with its measure by the measure reader
+        # What is no number is reported by the measure reader, with its measure.
+        value = decimal(text)
+        ticks = lcm(ticks, value.denominator * BASE_TICKS) if value else ticks
     return ticks
 
 
@@ -178,12 +173,7 @@ def _line(text: str | None) -> str:
     return " ".join((text or "").split())
 
 
-def _part(
-    name: str, measures: tuple[Measure, ...], declared: dict[str, etree._Element], staves: int
-) -> Part:
-    element = declared.get(name)
-    if element is None:
-        element = etree.Element("score-part")
+def _part(name: str, measures: tuple[Measure, ...], element: etree._Element, staves: int) -> Part:
     program = element.findtext("midi-instrument/midi-program")
     used = max(
         (max(note.staff or event.staff for note in event.notes) if event.notes else event.staff

@@ -10,6 +10,8 @@ from collections.abc import Callable
 
 from lxml import etree
 
+from variants.musicxml.numerals import is_digits
+
 # The values of ``kind`` in MusicXML 4.0.
 _KIND_WORDS = """
 major minor augmented diminished dominant major-seventh minor-seventh diminished-seventh
@@ -54,7 +56,7 @@ def repair_score_part(element: etree._Element, log: Callable[[str], None]) -> No
     """Take MIDI programs out that are not between 1 and 128, in place."""
     for program in list(element.iter("midi-program")):
         text = (program.text or "").strip()
-        if not text.isdigit() or int(text) not in MIDI_PROGRAMS:
+        if not is_digits(text) or int(text) not in MIDI_PROGRAMS:
             parent = program.getparent()
             if parent is not None:
                 parent.remove(program)

@@ -9,7 +9,9 @@ from lxml import etree
 
 from variants.errors import InputError
 from variants.music import Interval, NoteValue, Pitch
-from variants.musicxml.note_reader import whole, xml_text
+from variants.musicxml.limits import MOST_STAVES
+from variants.musicxml.note_reader import xml_text
+from variants.musicxml.numerals import decimal, shown, whole
 from variants.musicxml.repair import repair_direction, repair_kind
 from variants.score import Barline, Direction, Extra, Harmony
 
@@ -37,7 +39,7 @@ def read_direction(element: etree._Element, onset: int, log: Callable[[str], Non
         words.strip(),
         _tempo(element, element.find("sound")),
         element.get("placement", ""),
-        whole(element.findtext("staff") or "0", "<staff>"),
+        whole(element.findtext("staff") or "0", "<staff>", least=0, most=MOST_STAVES),
         (element.findtext("voice") or "").strip(),
         _origin(element.get("id", "")),
     )
@@ -62,18 +64,15 @@ def _tempo(element: etree._Element, sound: etree._Element | None) -> Fraction | 
 
 def _positive(text: str) -> Fraction | None:
     # "c. 120" and "120-132" are allowed in print; they set no exact tempo.
-    try:
-        value = Fraction(text.strip())
-    except (ValueError, ZeroDivisionError):
-        return None
-    return value if value > 0 else None
+    value = decimal(text)
+    return value if value is not None and value > 0 else None
 
 
 def read_harmony(
     element: etree._Element, onset: int, interval: Interval, log: Callable[[str], None]
 ) -> Harmony:
     """Return a chord symbol, moved to sounding pitch by ``interval``."""
-    staff = whole(element.findtext("staff") or "0", "<staff>")
+    staff = whole(element.findtext("staff") or "0", "<staff>", least=0, most=MOST_STAVES)
     placement = element.get("placement", "")
     roots, kinds = element.findall("root"), element.findall("kind")
     frame = element.find("frame")
@@ -112,9 +111,9 @@ def _bass(element: etree._Element, interval: Interval) -> tuple[str, int] | None
 def _name(element: etree._Element, what: str) -> tuple[str, int]:
     letter = (element.findtext(f"{what}-step") or "").strip().upper()
     if letter not in {"A", "B", "C", "D", "E", "F", "G"}:
-        raise InputError(f"a chord symbol has the {what} {letter!r}", way_out="use A to G")
+        raise InputError(f"a chord symbol has the {what} {shown(letter)}", way_out="use A to G")
     alter = element.findtext(f"{what}-alter") or "0"
-    return letter, whole(alter, f"<{what}-alter>")
+    return letter, whole(alter, f"<{what}-alter>", least=-4, most=4)
 
 
 def _moved(name: tuple[str, int], interval: Interval) -> tuple[str, int]:

@@ -15,6 +15,10 @@ from variants.musicxml.limits import LIMITS, Limits
 CONTAINER = "META-INF/container.xml"
 ROOTS = ("score-partwise", "score-timewise")
 _CHUNK = 1 << 16
+# The standard has these two; the others of zipfile cannot be unpacked in small pieces.
+_PACKINGS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+# Bit 0 of the flags of a member (zip application note of PKWARE, 4.4.4).
+_ENCRYPTED = 1
 
 
 def load(path: str | Path, limits: Limits = LIMITS) -> bytes:
@@ -155,6 +159,15 @@ def _check_members(archive: zipfile.ZipFile, limits: Limits) -> None:
             raise InputError(
                 f"the compressed file names a place outside itself ({info.filename[:60]!r})",
                 way_out="do not use it",
+            )
+        if info.flag_bits & _ENCRYPTED:
+            raise InputError(
+                "the compressed file is locked with a password", way_out="unlock it first"
+            )
+        if info.compress_type not in _PACKINGS:
+            raise InputError(
+                "the compressed file is packed in a way that no .mxl is",
+                way_out="export or download it again",
             )
         total += info.file_size
     if total > limits.unpacked_bytes:

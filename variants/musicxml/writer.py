@@ -54,6 +54,7 @@ def to_bytes(score: Score, *, staves: Staves | str = Staves.SOURCE, places: bool
 
     Raises:
         UsageError: There is no such layout.
+        OutputError: A note lies outside the octaves that MusicXML has.
     """
     wish = Staves.parse(staves)
     layouts = [layout_of(part, wish, places=places) for part in score.parts]
