@@ -45,7 +45,7 @@ def beams(
     found = [event.beams if event.grace is not None else () for event in events]
     for run in _runs(events, metre, ticks=ticks, shift=shift):
         if len(run) > 1:
-            values = _values([events[index] for index in run], ticks=ticks, shift=shift)
+            values = _values([events[index] for index in run])
             for index, value in zip(run, values, strict=True):
                 found[index] = value
     return found
@@ -78,9 +78,7 @@ def _starts(count: int, kind: int, *, wide: bool) -> list[Fraction]:
     return [Fraction(start) for start in range(0, -int(-length // 1), step)]
 
 
-def _runs(
-    events: Sequence[Event], metre: Metre, *, ticks: int, shift: int
-) -> Iterator[list[int]]:
+def _runs(events: Sequence[Event], metre: Metre, *, ticks: int, shift: int) -> Iterator[list[int]]:
     """Yield the places of events that share a primary beam."""
     wide, narrow = _groups(metre) if metre.is_measured else ((), ())
     full = metre.quarters
@@ -116,7 +114,7 @@ def _runs(
         yield run
 
 
-def _values(run: list[Event], *, ticks: int, shift: int) -> list[tuple[str, ...]]:
+def _values(run: list[Event]) -> list[tuple[str, ...]]:
     counts = [flags(event.value) for event in run]
     found: list[list[str]] = [[] for _ in run]
     for level in range(1, max(counts) + 1):
