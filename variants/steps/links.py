@@ -96,17 +96,21 @@ def span_links(part: Part) -> list[tuple[MarkKey, ...]]:
         key=lambda one: one[:4],
     )
     spans: list[tuple[MarkKey, ...]] = []
-    opened: dict[tuple[str, str, str], list[MarkKey]] = {}
+    opened: dict[tuple[str, str, str], list[list[MarkKey]]] = {}
     for _, _, _, key, event in ordered:
         for owner, place, mark in marks_of(event):
-            name = (mark.family, mark.name, mark.number)
             here: MarkKey = (key, owner, place)
+            waiting = opened.setdefault((mark.family, mark.name, mark.number), [])
             if mark.role == "start":
-                opened[name] = [here]
-            elif mark.role == "continue" and name in opened:
-                opened[name].append(here)
-            elif mark.role == "stop" and name in opened:
-                spans.append((*opened.pop(name), here))
+                waiting.append([here])
+            elif mark.role in {"stop", "continue"} and waiting:
+                # Two voices may use one number: an end in the same voice comes first.
+                same = [span for span in waiting if span[0][0][1] == key[1]]
+                span = (same or waiting)[-1]
+                span.append(here)
+                if mark.role == "stop":
+                    waiting.remove(span)
+                    spans.append(tuple(span))
     return spans
 
 

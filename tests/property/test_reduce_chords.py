@@ -1,0 +1,110 @@
+"""Laws of reduction."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+
+from tests.strategies import scores
+from variants.music import Pitch
+from variants.score import Part, Score, events, notes, onsets
+from variants.score.roots import roots
+from variants.steps import ReduceChords
+
+LINES = ("root", "top", "bottom")
+drawn = scores(parts=1, unpitched=False)
+
+
+def sounding(part: Part) -> list[tuple[int, int]]:
+    """Return start and end of every pitched note, in order of time, graces and cues aside."""
+    starts, now = [], 0
+    for measure in part.measures:
+        starts.append(now)
+        now += measure.length
+    return sorted(
+        (starts[index] + event.onset, starts[index] + event.end)
+        for index, event in events(part)
+        if event.grace is None and not event.is_cue
+        for note in event.notes
+        if note.pitch is not None
+    )
+
+
+@pytest.mark.parametrize("to", LINES)
+@settings(max_examples=60)
+@given(score=drawn)
+def test_single_line(to: str, score: Score) -> None:
+    """At no time do two notes sound."""
+    spans = sounding(ReduceChords(to=to)(score).parts[0])
+    for (_, end), (start, _) in pairwise(spans):
+        assert end <= start
+    assert all(start < end for start, end in spans)
+
+
+@pytest.mark.parametrize("to", [*LINES, "dyad"])
+@settings(max_examples=40)
+@given(score=drawn)
+def test_reducing_again_changes_nothing(to: str, score: Score) -> None:
+    """A reduced score is reduced already."""
+    step = ReduceChords(to=to)
+    once = step(score)
+    assert step(once).parts == once.parts
+
+
+@pytest.mark.parametrize(("to", "pick"), [("top", -1), ("bottom", 0)])
+@settings(max_examples=40)
+@given(score=drawn)
+def test_highest_and_lowest(to: str, pick: int, score: Score) -> None:
+    """The note that is left is the highest or lowest one, at its height."""
+    before, after = onsets(score.parts[0]), onsets(ReduceChords(to=to)(score).parts[0])
+    assert [(one.semitones[pick],) for one in before] == [one.semitones for one in after]
+
+
+@settings(max_examples=40)
+@given(drawn)
+def test_root(score: Score) -> None:
+    """The note that is left is the root."""
+    left = onsets(ReduceChords(to="root")(score).parts[0])
+    kept = roots(score.parts[0])
+    for one in left:
+        (height,) = one.semitones
+        root = kept[one.measure, one.tick, one.grace]
+        assert height % 12 == root.pitch_class
+
+
+@settings(max_examples=40)
+@given(drawn)
+def test_dyad(score: Score) -> None:
+    """Of three and more notes the root and one other are left; of fewer, all."""
+    before, after = onsets(score.parts[0]), onsets(ReduceChords(to="dyad")(score).parts[0])
+    for old, new in zip(before, after, strict=True):
+        if not old.grace:
+            assert len(new.semitones) == min(2, len(old.semitones))
+            assert len(old.semitones) > 2 or old == new
+
+
+@pytest.mark.parametrize("to", [*LINES, "dyad"])
+@settings(max_examples=40)
+@given(score=drawn)
+def test_marks_are_balanced(to: str, score: Score) -> None:
+    """Every slur and bracket that begins ends."""
+    roles: Counter[tuple[str, str]] = Counter()
+    for _, event in events(ReduceChords(to=to)(score).parts[0]):
+        roles.update((mark.name, mark.role) for mark in event.marks)
+    for name in ("slur", "tuplet"):
+        assert roles[name, "start"] == roles[name, "stop"]
+
+
+@pytest.mark.parametrize("to", [*LINES, "dyad"])
+@settings(max_examples=30)
+@given(score=drawn)
+def test_no_new_pitch_or_place(to: str, score: Score) -> None:
+    """Every note that is left was there, at its pitch and place."""
+    known: set[tuple[Pitch | None, object]] = {
+        (note.pitch, note.place) for note in notes(score.parts[0])
+    }
+    for note in notes(ReduceChords(to=to)(score).parts[0]):
+        assert (note.pitch, note.place) in known

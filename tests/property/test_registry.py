@@ -1,0 +1,246 @@
+"""Every registered step against every promise that it declares, stated anew and plainly."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from copy import deepcopy
+from fractions import Fraction
+from itertools import groupby
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import variants.steps as exported
+from tests.strategies import scores
+from variants.contract import Promise
+from variants.errors import Refusal
+from variants.music import Interval, Key
+from variants.pipeline import Outcome, run
+from variants.score import Onset, Part, Score, onsets
+from variants.score.roots import roots
+from variants.steps import describe_step, list_steps, parse_step
+
+EXAMPLES = [text for info in list_steps() for text in info.examples]
+Classes = set[int | Fraction]
+
+
+def classes(onset: Onset, shift: int = 0) -> Classes:
+    """Return the pitch classes of an onset, moved by some semitones."""
+    return {(height + shift) % 12 for height in onset.semitones}
+
+
+def by_time(score: Score, part: Part) -> dict[tuple[int, Fraction, int], Onset]:
+    """Return the onsets of a part by measure, time in quarters and grace number."""
+    return {(one.measure, Fraction(one.tick, score.ticks), one.grace): one for one in onsets(part)}
+
+
+def together(before: Score, after: Score) -> Iterator[tuple[Part, Part]]:
+    """Yield each part of the result after the part that it comes from."""
+    source = {part.id: part for part in before.parts}
+    for part in after.parts:
+        yield source[part.id], part
+
+
+def onsetwise(compare: Callable[[Onset, Onset, int], bool]) -> Law:
+    """Return the law that every onset of the result agrees with the one it comes from."""
+
+    def holds(before: Score, after: Score, shift: int) -> bool:
+        return all(
+            key in source and compare(source[key], onset, shift)
+            for old, new in together(before, after)
+            for source in [by_time(before, old)]
+            for key, onset in by_time(after, new).items()
+        )
+
+    return holds
+
+
+Law = Callable[[Score, Score, int], bool]
+
+
+def same_onsets(before: Score, after: Score, _: int) -> bool:
+    """Whether the onsets are the same."""
+    return len(before.parts) == len(after.parts) and all(
+        by_time(before, old).keys() == by_time(after, new).keys()
+        for old, new in together(before, after)
+    )
+
+
+def no_new_onset(before: Score, after: Score, _: int) -> bool:
+    """Whether there is no new onset."""
+    return all(
+        by_time(after, new).keys() <= by_time(before, old).keys()
+        for old, new in together(before, after)
+    )
+
+
+def same_lengths(before: Score, after: Score, _: int) -> bool:
+    """Whether every measure lasts as long as before, and nothing runs past its end."""
+    return all(
+        [Fraction(one.length, before.ticks) for one in old.measures]
+        == [Fraction(one.length, after.ticks) for one in new.measures]
+        and all(
+            event.end <= one.length
+            for one in new.measures
+            for voice in one.voices
+            for event in voice.events
+        )
+        for old, new in together(before, after)
+    )
+
+
+def same_order(before: Score, after: Score, _: int) -> bool:
+    """Whether the pitch classes follow each other as before."""
+    return all(
+        [classes(one) for one in onsets(old)] == [classes(one) for one in onsets(new)]
+        for old, new in together(before, after)
+    )
+
+
+def subsequence(before: Score, after: Score, _: int) -> bool:
+    """Whether the pitch classes come in the order of the source, some left out."""
+    return all(
+        all(any(classes(one) == classes(new_one) for one in rest) for new_one in onsets(new))
+        for old, new in together(before, after)
+        for rest in [iter(onsets(old))]
+    )
+
+
+def same_roots(before: Score, after: Score, _: int) -> bool:
+    """Whether each onset still has its root."""
+    return all(
+        root.pitch_class in classes(by_key[key])
+        for old, new in together(before, after)
+        for by_key in [{(o.measure, o.tick, o.grace): o for o in onsets(new)}]
+        for key, root in roots(old).items()
+        if key in by_key
+    )
+
+
+LAWS: dict[Promise, Law] = {
+    Promise.SOUNDING_PITCHES: onsetwise(lambda old, new, _: old.semitones == new.semitones),
+    Promise.PITCH_CLASSES: onsetwise(lambda old, new, _: classes(old) == classes(new)),
+    Promise.SHIFTED_PITCH_CLASSES: onsetwise(
+        lambda old, new, shift: classes(old, shift) == classes(new)
+    ),
+    Promise.PITCH_CLASS_SUBSET: onsetwise(lambda old, new, _: classes(new) <= classes(old)),
+    Promise.TOP_LINE: onsetwise(
+        lambda old, new, _: old.semitones[-1] % 12 == new.semitones[-1] % 12
+    ),
+    Promise.ONSETS: same_onsets,
+    Promise.ONSET_SUBSET: no_new_onset,
+    Promise.MEASURE_LENGTHS: same_lengths,
+    Promise.PITCH_CLASS_ORDER: same_order,
+    Promise.PITCH_CLASS_SUBSEQUENCE: subsequence,
+    Promise.ROOTS: same_roots,
+}
+
+
+def is_helpful(refusal: Refusal) -> None:
+    """Check that a refusal is one line with a cause and a way out."""
+    assert "\n" not in str(refusal)
+    assert refusal.cause
+    assert refusal.way_out
+
+
+def outcome(score: Score, text: str) -> Outcome | None:
+    """Return the outcome of one step, or nothing where it refuses in one line with a way out."""
+    try:
+        return run(score, [parse_step(text)])
+    except Refusal as refusal:
+        is_helpful(refusal)
+        return None
+
+
+def test_every_promise_has_a_law() -> None:
+    """Each promise is stated a second time here."""
+    assert set(LAWS) == set(Promise)
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+@settings(max_examples=30)
+@given(score=scores())
+def test_step_keeps_what_it_promises(text: str, score: Score) -> None:
+    """Each declared promise holds, and the input is as it was."""
+    copy, changes = deepcopy(score), score.changes
+    done = outcome(score, text)
+    assert score == copy
+    assert score.changes == changes
+    if done is None:
+        return
+    shift = done.interval.semitones if done.interval else 0
+    for promise in parse_step(text).keeps:
+        assert LAWS[promise](score, done.score, shift), promise
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+@settings(max_examples=10)
+@given(score=scores())
+def test_step_gives_the_same_each_time(text: str, score: Score) -> None:
+    """The same input gives the same result and the same change log."""
+    first, second = outcome(score, text), outcome(deepcopy(score), text)
+    assert (first is None) == (second is None)
+    if first is not None and second is not None:
+        assert repr(first.score) == repr(second.score)
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+@settings(max_examples=5)
+@given(score=scores(most_notes=1, voices=1, parts=1, in_range=True, unpitched=False))
+def test_header_and_log_survive(text: str, score: Score) -> None:
+    """Titles, creators and rights survive; the log grows at its end, by lines of the step."""
+    done = outcome(score, text)
+    if done is None:
+        return
+    assert (done.score.title, done.score.creators, done.score.rights) == (
+        score.title,
+        score.creators,
+        score.rights,
+    )
+    assert done.score.changes == (*score.changes, *done.changes)
+    assert {change.step for change in done.changes} <= {text.partition(":")[0]}
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+def test_step_survives_its_text_and_its_repr(text: str) -> None:
+    """A step written as text or as repr is rebuilt from it."""
+    step = parse_step(text)
+    assert parse_step(describe_step(step)) == step
+    names = {name: getattr(exported, name) for name in exported.__all__}
+    assert eval(repr(step), {**names, "Interval": Interval, "Key": Key}) == step  # noqa: S307
+    assert hash(step) == hash(parse_step(text))
+
+
+@pytest.mark.parametrize("info", list_steps(), ids=lambda info: info.name)
+def test_step_explains_itself(info: exported.StepInfo) -> None:
+    """What `list steps` prints is there: a summary, help and allowed values."""
+    assert info.summary
+    assert "\n" not in info.summary
+    for name, known in info.parameters.items():
+        assert name == name.lower()
+        assert known.help
+        assert known.values
+
+
+@settings(max_examples=40)
+@given(
+    score=scores(parts=1, unpitched=False),
+    texts=st.lists(st.sampled_from(EXAMPLES), min_size=2, max_size=3),
+)
+def test_pipeline_keeps_what_it_promises(score: Score, texts: list[str]) -> None:
+    """What a row of steps promises together holds between its two ends."""
+    try:
+        done = run(score, [parse_step(text) for text in texts])
+    except Refusal:
+        return
+    shift = done.interval.semitones if done.interval else 0
+    for promise in done.kept:
+        assert LAWS[promise](score, done.score, shift), promise
+
+
+def test_examples_show_every_step() -> None:
+    """No two examples are the same, and each step has one."""
+    names = [name for name, _ in groupby(text.partition(":")[0] for text in EXAMPLES)]
+    assert names == [info.name for info in list_steps()]
+    assert len(set(EXAMPLES)) == len(EXAMPLES)
