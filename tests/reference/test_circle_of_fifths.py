@@ -87,28 +87,6 @@ def test_line_of_fifths() -> None:
     """F C G D A E B and then the sharps of the same (common practice)."""
     rows = [[letter + sign for letter in "FCGDAEB"] for sign in ("b", "", "#")]
     names = [name for row in rows for name in row]
-        "Fb",
-        "Cb",
-        "Gb",
-        "Db",
-        "Ab",
-        "Eb",
-        "Bb",
-        "F",
-        "C",
-        "G",
-        "D",
-        "A",
-        "E",
-        "B",
-        "F#",
-        "C#",
-        "G#",
-        "D#",
-        "A#",
-        "E#",
-        "B#",
-    ]
     for place, name in enumerate(names, -8):
         letter, alter = name[0], name.count("#") - name.count("b")
         assert fifths_of(letter, alter) == place

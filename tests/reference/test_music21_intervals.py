@@ -26,22 +26,6 @@ NAMES = [
         *("P1", "A1", "d2", "m2", "M2", "A2", "d3", "m3", "M3", "A3"),
         *("d4", "P4", "A4", "d5", "P5"),
     )
-        "P1",
-        "A1",
-        "d2",
-        "m2",
-        "M2",
-        "A2",
-        "d3",
-        "m3",
-        "M3",
-        "A3",
-        "d4",
-        "P4",
-        "A4",
-        "d5",
-        "P5",
-    ]
     # A unison has no direction, and a diminished second goes the other way.
     if not (sign and name == "P1")
 ]
