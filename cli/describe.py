@@ -20,7 +20,8 @@ def describe(
     json: options.Json = False,
 ) -> None:
     """Say what a piece is: key, range, chords, rhythm, and where it can be played on the neck."""
-    from cli.describing import score_json, score_lines
+    from cli.describing import score_lines
+    from cli.describing_json import score_json
     from cli.text import show, show_json
     from variants.errors import NeckwiseError
     from variants.prepare import Strings, pick_part, prepare

@@ -76,8 +76,10 @@ def run(arguments: Sequence[str]) -> int:
         arguments: The words after ``neckwise``.
     """
     try:
-        code = app(list(arguments) or ["--help"], prog_name="neckwise", standalone_mode=False)
+        _invoke(list(arguments) or ["--help"])
         sys.stdout.flush()
+    except typer.Exit as end:
+        return end.exit_code
     except NeckwiseError as error:
         return _fail(str(error))
     except _CALL_ERROR as error:
@@ -97,13 +99,21 @@ def run(arguments: Sequence[str]) -> int:
         return _fail("there is not enough memory for this file; split it")
     except Exception as error:  # noqa: BLE001 - a user must never meet a traceback
         return _defect(error)
-    return code if isinstance(code, int) else DONE
+    return DONE
+
+
+def _invoke(arguments: list[str]) -> None:
+    # The main function of typer would end the process by itself when a pipe closes.
+    command = typer.main.get_command(app)
+    with command.make_context("neckwise", arguments) as context:
+        command.invoke(context)
 
 
 def _call_text(error: Exception) -> str:
     """Return what is wrong with a call in one line, with the help that belongs to it."""
     describe = getattr(error, "format_message", None)
     text = " ".join((describe() if describe else str(error)).split()).rstrip(".")
+    text = text.replace("Value error, ", "").replace(". Did you mean", "; did you mean")
     text = text[:1].lower() + text[1:] if text[1:2].islower() else text
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "neckwise"

@@ -112,7 +112,8 @@ def _report(call: Call, variant: Variant, target: Target) -> None:
     stream = sys.stderr if target.is_stream else sys.stdout
     source, output = shown(call.file), "standard output" if target.is_stream else target.name
     if call.is_json:
-        show_json(variant_json(variant, source=source, output=output), stream)
+        values = variant_json(variant, source=source, output=output, explains=call.explains)
+        show_json(values, stream)
         return
     lines = variant_lines(variant, source=source, output=output, explains=call.explains)
     show(lines, stream)

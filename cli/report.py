@@ -18,11 +18,16 @@ from variants.variant import Variant
 # A short report shows so many different lines of a step, and so many places of one line.
 _SHORT_LINES = 6
 _SHORT_PLACES = 3
+# Of a large score the first parts are summed up; the changes name all of them.
+_SHORT_PARTS = 4
 _HEADS = {"read": "while reading", "fingering": "fingering", "write": "while writing"}
 
 
-def variant_json(variant: Variant, *, source: str, output: str) -> dict[str, Any]:
-    """Return the report of a variant as JSON values."""
+def variant_json(
+    variant: Variant, *, source: str, output: str, explains: bool = False
+) -> dict[str, Any]:
+    """Return the report of a variant as JSON values, with the hand at each moment if asked for."""
+    hands = {"hands": list(_hands_json(variant))} if explains else {}
     part = _main_part(variant)
     facts = pitch_facts(part)
     return {
@@ -46,6 +51,7 @@ def variant_json(variant: Variant, *, source: str, output: str) -> dict[str, Any
             }
             for change in variant.changes
         ],
+        **hands,
     }
 
 
@@ -60,19 +66,17 @@ def variant_lines(
         output: Name of what was written.
         explains: Leave nothing out.
     """
-    part = _main_part(variant)
     title = f"{variant.score.title}: " if variant.score.title else ""
     lines = wrapped(f"{title}{source} -> {output}", other="  ")
     rows = [("steps", " -> ".join(map(describe_step, variant.steps)) or "none")]
-    if len(variant.score.parts) > 1:
-        rows.append(("parts", count(len(variant.score.parts), "part") + ", all moved together"))
-    rows += [
-        ("key", key_text(part) or "no signature"),
-        ("range", range_text(part)),
-        ("strings", strings_text(part.instrument)),
-        ("positions", hand_text(variant)),
-        ("kept", "; ".join(promise.meaning for promise in _ordered(variant.kept))),
-    ]
+    parts = variant.score.parts
+    if len(parts) > 1:
+        rows.append(("parts", f"{len(parts)}, all moved together"))
+    for index, part in enumerate(parts[:_SHORT_PARTS]):
+        if len(parts) > 1:
+            rows.append(("part", part.name or part.id))
+        rows += _part_rows(part, _positions(variant, index))
+    rows.append(("kept", "; ".join(promise.meaning for promise in _ordered(variant.kept))))
     lines += fields(rows, indent=2)
     if explains:
         lines += _promises(variant)
@@ -80,6 +84,15 @@ def variant_lines(
     if explains:
         lines += _hands(variant)
     return lines
+
+
+def _part_rows(part: Part, positions: str) -> list[tuple[str, str]]:
+    return [
+        ("key", key_text(part) or "no signature"),
+        ("range", range_text(part)),
+        ("strings", strings_text(part.instrument)),
+        ("positions", positions),
+    ]
 
 
 def _main_part(variant: Variant) -> Part:
@@ -121,11 +134,12 @@ def strings_text(instrument: Instrument | None) -> str:
 
 def hand_text(variant: Variant) -> str:
     """Return the positions of the hand; empty if nothing was fingered."""
-    texts = [
-        positions_text([place.hand for place in places])
-        for _, places in sorted(variant.hands.items())
-    ]
+    texts = [_positions(variant, index) for index in sorted(variant.hands)]
     return "; ".join(text for text in texts if text)
+
+
+def _positions(variant: Variant, index: int) -> str:
+    return positions_text([place.hand for place in variant.hands.get(index, ())])
 
 
 def _promises(variant: Variant) -> list[str]:
@@ -145,7 +159,8 @@ def _changes(changes: Sequence[Change], *, is_full: bool, many: bool) -> list[st
         same.setdefault((change.message, change.part), []).append(change)
     lines = ["", f"Changes ({len(changes)})" if changes else "No changes"]
     shortened = False
-    for step, messages in by_step.items():
+    # What reading assumed comes first, although parts are chosen before it.
+    for step, messages in sorted(by_step.items(), key=lambda item: item[0] != "read"):
         lines.append(f"  {_HEADS.get(step, step)}")
         shown = list(messages.items())
         if not is_full:
@@ -195,8 +210,7 @@ def _moment(view: MeasureView, tick: int, ticks: int) -> str:
     return f"measure {view.measure.number}, beat {beat_text(view, tick, ticks)}"
 
 
-def json_hands(variant: Variant) -> Iterator[dict[str, Any]]:
-    """Yield the hand at each moment as JSON values."""
+def _hands_json(variant: Variant) -> Iterator[dict[str, Any]]:
     for index, places in sorted(variant.hands.items()):
         part = variant.score.parts[index]
         views = tuple(measures(part))

@@ -142,7 +142,7 @@ def _strung(part: Part, tuning: Tuning | None, strings: Strings) -> tuple[Part, 
     instrument = _instrument(part, tuning, strings.capo)
     done, changes = _one_tuning(replace(part, instrument=instrument), said)
     if tuning is None and instrument.assumed:
-        text = "the file names no tuning; a guitar in standard tuning is supposed (see --tuning)"
+        text = "the file names no tuning; a guitar in standard tuning is assumed (see --tuning)"
         changes.append(Change(text, "read", part=part.id))
     if said is not None and said.open_midi != instrument.open_midi:
         done, lines = _without_frames(done)

@@ -1,0 +1,55 @@
+"""`neckwise list`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.calling import RIFF, call
+from variants.guitar import TUNINGS
+from variants.steps import list_steps
+
+
+def test_steps_have_all_they_take() -> None:
+    """Every step stands there with its parameters and something to type."""
+    done = call("list", "steps")
+    assert done.code == 0
+    for info in list_steps():
+        assert f"\n{info.name}\n" in done.out
+        for name in info.parameters:
+            assert f"  {name}=" in done.out
+
+
+def test_steps_as_json() -> None:
+    """The same as values."""
+    steps = json.loads(call("list", "steps", "--json").out)["steps"]
+    assert [step["name"] for step in steps] == [info.name for info in list_steps()]
+    assert all(step["summary"] and step["examples"] for step in steps)
+
+
+def test_tunings() -> None:
+    """Every tuning has its notes, from the highest-numbered string to string 1."""
+    done = call("list", "tunings")
+    for tuning in TUNINGS:
+        assert f"{tuning.name} " in done.out
+        assert tuning.notes in done.out
+    values = json.loads(call("list", "tunings", "--json").out)["tunings"]
+    assert [one["notes"] for one in values] == [tuning.notes for tuning in TUNINGS]
+
+
+@pytest.mark.parametrize("tuning", [one.name for one in TUNINGS])
+def test_listed_tunings_work(tuning: str, tmp_path: Path) -> None:
+    """Each name that is listed can be given to --tuning; the octave is made to fit."""
+    out = tmp_path / "a.musicxml"
+    words = ("-s", "reduce-chords:to=root", "-s", "transpose:octave=fit", "--tuning", tuning)
+    done = call("vary", RIFF, *words, "-o", out)
+    assert (done.code, done.err) == (0, "")
+
+
+@pytest.mark.parametrize("thing", ["steps", "tunings"])
+def test_fits_the_terminal(thing: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No line is longer than 80 columns."""
+    monkeypatch.setenv("COLUMNS", "80")
+    assert max(map(len, call("list", thing).out.splitlines())) <= 80
