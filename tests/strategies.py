@@ -446,3 +446,15 @@ def line(*texts: str, instrument: Instrument | None = STANDARD, ticks: int = 12)
             Measure(str(index + 1), onset, (Voice("1", tuple(events)),), attributes=attributes)
         )
     return Score(ticks, (Part("P1", "Guitar", tuple(measures), instrument),), "Exercise")
+
+
+def tokens(score: Score, *, part: int = 0) -> str:
+    """Return what `line` reads, without values: ``E2+B2 r E4~ E4``, voices one after another."""
+    found = []
+    for measure in score.parts[part].measures:
+        for voice in measure.voices:
+            for event in voice.events:
+                names = "+".join(str(note.pitch) for note in event.notes) or "r"
+                tied = any(note.tie_start for note in event.notes)
+                found.append(f"{names}~" if tied else names)
+    return " ".join(found)

@@ -1,0 +1,216 @@
+"""Reduction on small scores."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.strategies import line, tokens
+from variants.music import Metre, NoteValue, Pitch
+from variants.pipeline import run
+from variants.score import Attributes, Event, Harmony, Lyric, Mark, Note, Score, Voice, with_parts
+from variants.score.survey import survey
+from variants.steps import ReduceChords
+
+
+def reduced(to: str, score: Score, *, other: str = "fifth") -> Score:
+    """Return the reduced score, its contract proven."""
+    return run(score, [ReduceChords(to=to, other=other)]).score
+
+
+def log(score: Score) -> str:
+    """Return the change log as text."""
+    return " | ".join(str(change) for change in score.changes)
+
+
+def voices(*lines: Score) -> Score:
+    """Return the scores as voices of one part."""
+    first = lines[0].parts[0]
+    measures = tuple(
+        replace(
+            measure,
+            voices=tuple(
+                Voice(str(number), one.parts[0].measures[index].voices[0].events)
+                for number, one in enumerate(lines, 1)
+            ),
+        )
+        for index, measure in enumerate(first.measures)
+    )
+    return with_parts(lines[0], [replace(first, measures=measures)])
+
+
+def values(score: Score) -> str:
+    """Return the note values of a score."""
+    return ", ".join(
+        str(event.value)
+        for measure in score.parts[0].measures
+        for voice in measure.voices
+        for event in voice.events
+    )
+
+
+@pytest.mark.parametrize(
+    ("to", "before", "after"),
+    [
+        ("top", "C3+E3+G3+C4 G3 E2+B2", "C4 G3 B2"),
+        ("bottom", "C3+E3+G3+C4 G3 E2+B2", "C3 G3 E2"),
+        ("root", "E2+B2 B2+E3 G2+D3+G3", "E2 E3 G2"),
+        ("root", "C3+E3+G3 E3+G3+C4 G3+C4+E4", "C3 C4 C4"),
+        ("root", "G2+B2+D3+F3 B2+D3+F3+G3 F3+G3+B3+D4", "G2 G3 G3"),
+        ("root", "C3+E3 E3+C4 F3+B3 C3+C4", "C3 C4 F3 C3"),
+        ("dyad", "C3+E3+G3+C4 E3+G3+C4 B2+D3+F3", "C3+G3 G3+C4 B2+F3"),
+        ("dyad", "C3+C4+C5 C3+E3 A3", "C3+C4 C3+E3 A3"),
+    ],
+)
+def test_what_is_left(to: str, before: str, after: str) -> None:
+    """Roots by fifths, fourths and stacked thirds; a dyad is the root and its fifth."""
+    assert tokens(reduced(to, line(before))) == after
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("C3+E3+G3", "C3+E3"),
+        ("A2+E3+A3+C4+E4", "A2+C4"),
+        ("E3+G3+C4", "E3+C4"),
+        ("G2+D3+G3+C4", "G2+D3"),
+    ],
+)
+def test_a_dyad_with_the_third(before: str, after: str) -> None:
+    """The third says major or minor; without one the fifth stands in."""
+    assert tokens(reduced("dyad", line(before), other="third")) == after
+
+
+def test_chord_symbol_comes_first() -> None:
+    """C E G A is A minor seventh in thirds, and C6 where the symbol says so."""
+    score = line("C3+E3+G3+A3:h A2+C3+E3:h")
+    symbol = Harmony(0, ("C", 0), "major-sixth")
+    measure = replace(score.parts[0].measures[0], harmonies=(symbol,))
+    named = with_parts(score, [replace(score.parts[0], measures=(measure,))])
+    assert tokens(reduced("root", score)) == "A3 A2"
+    assert tokens(reduced("root", named)) == "C3 C3"
+
+
+def test_symbol_whose_root_is_absent_is_passed_over() -> None:
+    """A symbol that does not fit leaves it to the intervals."""
+    score = line("D3+F3+A3:w")
+    symbol = Harmony(0, ("C", 0), "major")
+    measure = replace(score.parts[0].measures[0], harmonies=(symbol,))
+    named = with_parts(score, [replace(score.parts[0], measures=(measure,))])
+    assert tokens(reduced("root", named)) == "D3"
+
+
+def test_two_voices_that_begin_together() -> None:
+    """One note of the two is left, and the voice that has nothing more goes."""
+    score = voices(line("E4 F4 G4 A4"), line("C3:h C3:h"))
+    assert tokens(reduced("top", score)) == "E4 F4 G4 A4"
+    assert [v.id for v in reduced("top", score).parts[0].measures[0].voices] == ["1"]
+    result = reduced("bottom", score)
+    assert tokens(result) == "C3 F4 C3 A4"
+    assert "2 notes of 2 chords dropped; the bottom note stays" in log(result)
+
+
+def test_held_notes_end_where_the_next_begins() -> None:
+    """A note that would sound into the next is shortened, in one voice with the rest."""
+    score = voices(line("C5:h. r"), line("r E4:e F4:e G4:h"))
+    result = reduced("top", score)
+    assert tokens(result) == "C5 E4 F4 G4"
+    assert values(result) == "quarter, eighth, eighth, half"
+    assert "measure 1, beat 1: C5 ends where the next note begins" in log(result)
+
+
+def test_ties_are_cut() -> None:
+    """A tied note that the next one interrupts loses its later pieces, over the barline too."""
+    score = voices(line("C5:w~", "C5:w~", "C5:w"), line("r:w", "r:h E4:h", "r:w"))
+    result = reduced("top", score)
+    # The silent voice stays in measures where nothing is left to write anew.
+    assert tokens(result) == "C5~ r C5 E4 r r"
+    assert values(result) == "whole, whole, half, half, whole, whole"
+    assert not survey(result).parts[0].loose_ties
+
+
+def test_values_that_take_a_tie() -> None:
+    """Five eighths are written as two tied notes."""
+    score = voices(line("C5:w"), line("r:h r:e E4:e r:q"))
+    result = reduced("top", score)
+    assert tokens(result) == "C5~ C5 E4 r"
+    assert values(result) == "half, eighth, eighth, quarter"
+
+
+def test_slurs_stay_balanced() -> None:
+    """A slur whose end is gone goes as a whole, and the log says so."""
+
+    def slur(role: str) -> Mark:
+        return Mark("slur", "slur", role, "1", f'<slur type="{role}" number="1"/>')
+
+    low = line("C3 D3 E3 F3")
+    events = low.parts[0].measures[0].voices[0].events
+    marked = (
+        replace(events[0], marks=(slur("start"),)),
+        *events[1:3],
+        replace(events[3], marks=(slur("stop"),), lyrics=(Lyric("1", "single", "la", ""),)),
+    )
+    measure = replace(low.parts[0].measures[0], voices=(Voice("1", marked),))
+    low = with_parts(low, [replace(low.parts[0], measures=(measure,))])
+    score = voices(low, line("r:h. F4:q"))
+    result = reduced("top", score)
+    assert tokens(result) == "C3 D3 E3 F4"
+    assert not [m for _, e in _events(result) for m in e.marks]
+    assert "1 slur dropped: a note at one end is gone" in log(result)
+    assert "syllables dropped with their notes: la" in log(result)
+    kept = reduced("bottom", score)
+    assert len([m for _, e in _events(kept) for m in e.marks]) == 2
+
+
+def _events(score: Score) -> list[tuple[int, Event]]:
+    from variants.score import events
+
+    return list(events(score.parts[0]))
+
+
+def test_note_tied_from_nowhere_is_kept() -> None:
+    """In a second ending a tie begins nowhere; it is still the line's note."""
+    stop = Event(0, 24, NoteValue("half"), (Note(Pitch("E", 0, 4), tie_stop=True),))
+    score = line("C4:h r:h", "r:h G4:h")
+    second = score.parts[0].measures[1]
+    events = (stop, *second.voices[0].events[1:])
+    measure = replace(second, voices=(Voice("1", events),))
+    score = with_parts(
+        score, [replace(score.parts[0], measures=(score.parts[0].measures[0], measure))]
+    )
+    assert tokens(reduced("top", score)) == "C4 r E4 G4"
+
+
+def test_cut_inside_a_triplet() -> None:
+    """A held note that a triplet interrupts is written with the triplet's own value."""
+    triplet = NoteValue("eighth", 0, 3, 2)
+    moving = tuple(
+        Event(12 + 4 * index, 4, triplet, () if index == 0 else (Note(Pitch("E", 0, 4)),))
+        for index in range(3)
+    )
+    base = line("C5:w")
+    measure = replace(
+        base.parts[0].measures[0],
+        voices=(base.parts[0].measures[0].voices[0], Voice("2", moving)),
+        attributes=(Attributes(0, metre=Metre()),),
+    )
+    score = with_parts(base, [replace(base.parts[0], measures=(measure,))])
+    result = reduced("top", score)
+    assert tokens(result) == "C5 E4 E4 r"
+    assert values(result) == "half (3:2), eighth (3:2), eighth (3:2), half"
+    assert sum(e.duration for _, e in _events(result)) == 48
+
+
+def test_nothing_to_reduce() -> None:
+    """A melody stays as it is, and the log says why."""
+    score = line("E4 G4 A4")
+    assert reduced("root", score) == score
+    assert log(reduced("root", score)) == "no chords to reduce"
+
+
+def test_then_one_string() -> None:
+    """What `reduce-chords` leaves is a line that one string can play."""
+    result = reduced("root", voices(line("E3+B3:h G3+D4:h"), line("E2:w")))
+    spans = sorted((e.onset, e.end) for _, e in _events(result) if e.notes)
+    assert spans == [(0, 24), (24, 48)]
