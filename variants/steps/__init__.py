@@ -19,6 +19,9 @@ from variants.steps.registry import (
     step_info,
     step_name,
 )
+from variants.steps.shift_position import ShiftPosition
+from variants.steps.simplify_rhythm import SimplifyRhythm
+from variants.steps.single_string import SingleString
 from variants.steps.transpose import Transpose
 
 __all__ = [
@@ -27,6 +30,9 @@ __all__ = [
     "Moving",
     "Parameter",
     "ReduceChords",
+    "ShiftPosition",
+    "SimplifyRhythm",
+    "SingleString",
     "Step",
     "StepInfo",
     "Transpose",

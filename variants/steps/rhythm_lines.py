@@ -108,9 +108,14 @@ class _Reader:
                 if event.grace is not None:
                     graces.append(event)
                     continue
-                moments.append((event.onset, order, voice.id, event, graces))
-                graces = []
-            if graces and graces[-1].onset >= measure.length:
+                # What is played does not lean on a cue note (see `variants.score.onsets`).
+                later = [one for one in graces if event.is_cue and not one.is_cue]
+                mine = [one for one in graces if one not in later]
+                moments.append((event.onset, order, voice.id, event, mine))
+                graces = later
+            if graces and voice.events[-1].grace is None:
+                moments[-1][4].extend(graces)
+            elif graces and graces[-1].onset >= measure.length:
                 self.lines.tails[index, voice.id] = graces
             elif graces:
                 moments.append((graces[-1].onset, order, voice.id, graces[-1], graces))

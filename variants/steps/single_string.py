@@ -1,0 +1,271 @@
+"""The step `single-string`: a line on one string."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from variants.contract import Promise
+from variants.errors import Refusal
+from variants.music import UNISON, Interval
+from variants.score import (
+    Change,
+    Instrument,
+    Part,
+    Place,
+    Score,
+    key_at_start,
+    place_text,
+    with_parts,
+)
+from variants.steps.intervals import octaves, spelled
+from variants.steps.log import Scribe, count, scribe
+from variants.steps.moving import move_part
+from variants.steps.reading import choice, one_of, whole
+from variants.steps.registry import parameter, register
+from variants.steps.takes import (
+    Take,
+    assumed,
+    fretted_parts,
+    instrument_at,
+    placed,
+    takes_of,
+    with_instrument,
+)
+from variants.steps.words import moved_words
+
+_NAME = "single-string"
+_MOST_STRINGS = 12
+_MOST_FRETS = 36
+_MOVES = ("auto", "never")
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A note and how far it may move, in semitones, to stay on the string.
+
+    Args:
+        place: Which part it stands in.
+        take: The note.
+        down: The lowest move that keeps it on the string; negative downward.
+        up: The highest.
+    """
+
+    place: int
+    take: Take
+    down: int
+    up: int
+
+
+@register(
+    _NAME,
+    examples=("single-string:string=1", "single-string", "single-string:string=5,move=never"),
+)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SingleString:
+    """Play a line on one string from a chosen fret.
+
+    The sounding pitch stays where every note lies between the chosen fret and the end of the
+    neck. Else the whole line moves by one interval, and every part, key signature and chord
+    symbol with it: by the fewest octaves up from the lowest that fit, since these keep the key;
+    if none fits, so that the lowest note sits at the chosen fret.
+
+    Args:
+        string: The string; 1 is the one printed highest in tab.
+        fret: The lowest fret to use, counted from the capo; 0 is the open string.
+        move: ``auto``, or ``never`` to refuse a line that does not fit as it is.
+
+    Raises:
+        UsageError: A string, fret or word out of range.
+
+    >>> SingleString(string=1, move="never").interval_for(Score(1, ())).semitones
+    0
+    """
+
+    string: int = field(
+        default=6,
+        metadata=parameter(
+            "string; 1 is printed highest in tab",
+            values=f"1 to {_MOST_STRINGS}",
+            read=whole(min_value=1, max_value=_MOST_STRINGS),
+        ),
+    )
+    fret: int = field(
+        default=0,
+        metadata=parameter(
+            "lowest fret; 0 is the open string",
+            values=f"0 to {_MOST_FRETS}",
+            read=whole(min_value=0, max_value=_MOST_FRETS),
+        ),
+    )
+    move: str = field(
+        default="auto",
+        metadata=parameter(
+            "whether the line may move to another key", values="auto|never", read=choice(*_MOVES)
+        ),
+    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset(
+        {Promise.SHIFTED_PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
+    )
+
+    def __post_init__(self) -> None:
+        one_of(self.string, range(1, _MOST_STRINGS + 1), name="string")
+        one_of(self.fret, range(_MOST_FRETS + 1), name="fret")
+        one_of(self.move, _MOVES, name="move")
+
+    def interval_for(self, score: Score) -> Interval:
+        """Return the interval by which every note moves; a unison where the line fits.
+
+        Raises:
+            Refusal: Two notes sound at once, the line is wider than the string, there is no such
+                string or fret, or the line would have to move and ``move`` is ``never``.
+        """
+        fits = self._fits(score)
+        lowest = max((fit.down for fit in fits), default=0)
+        highest = min((fit.up for fit in fits), default=0)
+        if lowest <= 0 <= highest:
+            return UNISON
+        if lowest > highest:
+            raise self._too_wide(score, fits)
+        if self.move == "never":
+            raise self._out_of_place(score, fits)
+        octave = -(-lowest // 12)
+        return octaves(octave) if 12 * octave <= highest else spelled(score, lowest)
+
+    def __call__(self, score: Score) -> Score:
+        """Return the score with every note of its lines on the string."""
+        interval = self.interval_for(score)
+        fretted = set(fretted_parts(score))
+        parts: list[Part] = []
+        changes = self._headlines(score, interval)
+        for index, source in enumerate(score.parts):
+            part, losses = source, list[Change]()
+            if interval != UNISON:
+                part, losses = move_part(source, interval, step=_NAME)
+            changes += losses
+            if index in fretted:
+                part, lines = self._placed(score, with_instrument(part))
+                changes += [*assumed(source, _NAME), *lines]
+            parts.append(part)
+        return with_parts(score, parts, changes)
+
+    def _fits(self, score: Score) -> list[_Fit]:
+        """Return how far each note of the fretted parts may move."""
+        found: list[_Fit] = []
+        for index in fretted_parts(score):
+            part = with_instrument(score.parts[index])
+            log = scribe(_NAME, score, part)
+            takes = takes_of(part, log)
+            _check_line(takes, log)
+            instrument = instrument_at(part)
+            for take in takes:
+                low, high = self._range(instrument(take.start))
+                midi = take.pitch.midi
+                found.append(_Fit(index, take, low - midi, high - midi))
+        return found
+
+    def _range(self, instrument: Instrument) -> tuple[int, int]:
+        """Return the lowest and highest MIDI number on the string from the fret on."""
+        if self.string > instrument.strings:
+            raise Refusal(
+                f"the instrument has no string {self.string}",
+                way_out=f"use string=1 to {instrument.strings}",
+            )
+        open_midi = instrument.open_midi[self.string - 1]
+        frets = range(instrument.frets + 1)
+        top = max(fret for fret in frets if instrument.sounding(Place(self.string, fret)))
+        if self.fret > top:
+            raise Refusal(
+                f"string {self.string} has no fret {self.fret}", way_out=f"use fret=0 to {top}"
+            )
+        return open_midi + self.fret, open_midi + top
+
+    def _placed(self, score: Score, part: Part) -> tuple[Part, list[Change]]:
+        log = scribe(_NAME, score, part)
+        takes = takes_of(part, log)
+        if not takes:
+            return part, []
+        instrument = instrument_at(part)
+        places = [
+            Place(
+                self.string,
+                take.pitch.midi - instrument(take.start).open_midi[self.string - 1],
+            )
+            for take in takes
+        ]
+        frets = [place.fret for place in places]
+        name = instrument(0).open_strings[self.string - 1]
+        line = log.overall(
+            f"{count(len(takes), 'note')} on string {self.string} ({name}), frets {min(frets)} to"
+            f" {max(frets)}"
+        )
+        return placed(part, zip(takes, places, strict=True)), [line]
+
+    def _headlines(self, score: Score, interval: Interval) -> list[Change]:
+        if interval == UNISON:
+            return []
+        source = next((key for part in score.parts if (key := key_at_start(part))), None)
+        keys = f", from {source} to {source.moved(interval)}" if source else ""
+        if interval.semitones % 12 == 0:
+            keys = f", still in {source}" if source else ""
+        reason = f"to fit string {self.string} from fret {self.fret}"
+        return [Change(f"moved {moved_words(interval)}{keys}, {reason}", _NAME)]
+
+    # -- refusals ------------------------------------------------------------------------
+
+    def _too_wide(self, score: Score, fits: list[_Fit]) -> Refusal:
+        lowest = max(fits, key=lambda fit: fit.down)
+        highest = min(fits, key=lambda fit: fit.up)
+        part = score.parts[highest.place]
+        top = place_text(score, part, highest.take.measure, highest.take.tick)
+        if lowest.place != highest.place:
+            return Refusal(
+                f"no one interval puts every part on string {self.string}: {lowest.take.pitch}"
+                f" in part {score.parts[lowest.place].name} would have to rise at least"
+                f" {lowest.down} semitones, {highest.take.pitch} can at most {highest.up}",
+                place=top,
+                way_out="take one part with choose-part",
+            )
+        bottom = place_text(score, score.parts[lowest.place], lowest.take.measure, lowest.take.tick)
+        span = highest.take.pitch.midi - lowest.take.pitch.midi
+        holds = highest.up + highest.take.pitch.midi - (lowest.down + lowest.take.pitch.midi)
+        ways = ["put fold-octaves before it", "or take fewer measures with choose-part"]
+        if self.fret:
+            ways.insert(0, "start at a lower fret,")
+        return Refusal(
+            f"the line spans {span} semitones, from {lowest.take.pitch} ({bottom}) to"
+            f" {highest.take.pitch}, and string {self.string} holds {holds} from fret {self.fret}",
+            place=top,
+            way_out=" ".join(ways),
+        )
+
+    def _out_of_place(self, score: Score, fits: list[_Fit]) -> Refusal:
+        fit = next(fit for fit in fits if not fit.down <= 0 <= fit.up)
+        side = f"below fret {self.fret}" if fit.down > 0 else "past the last fret"
+        return Refusal(
+            f"{fit.take.pitch} lies {side} of string {self.string}",
+            place=place_text(score, score.parts[fit.place], fit.take.measure, fit.take.tick),
+            way_out="leave out move=never, or choose another string",
+        )
+
+
+def _check_line(takes: list[Take], log: Scribe) -> None:
+    """Refuse takes of which two sound at once."""
+    held: Take | None = None
+    for take in takes:
+        if held is not None and held.moment == take.moment:
+            raise log.refusal(
+                take.measure,
+                take.tick,
+                "two notes cannot sound on one string",
+                way_out="put reduce-chords before it",
+            )
+        if held is not None and held.end > take.start:
+            raise log.refusal(
+                take.measure,
+                take.tick,
+                f"{held.pitch} is still held when {take.pitch} begins, and two notes cannot"
+                " sound on one string",
+                way_out="put reduce-chords before it",
+            )
+        held = take

@@ -1,0 +1,166 @@
+"""The notes of a part as a player takes them: struck once, held through ties, then let go."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from variants.errors import Refusal
+from variants.music.pitch import Pitch
+from variants.score import Change, Instrument, Note, Part, Place, Score, Voice, notes, with_notes
+from variants.steps.links import NoteKey, events_by_key, measure_starts, struck_notes, tie_links
+from variants.steps.log import Scribe
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """One note from where it begins to where its last tied note ends.
+
+    Args:
+        pitch: Sounding pitch.
+        start: Ticks from the start of the part.
+        end: See ``start``; the same as ``start`` for a grace note.
+        grace: 0, or -n ... -1 for the grace notes before a moment.
+        measure: Index of the measure in which it begins.
+        tick: Ticks from the start of that measure.
+        heads: The note heads that are written for it, in order of time.
+    """
+
+    pitch: Pitch
+    start: int
+    end: int
+    grace: int
+    measure: int
+    tick: int
+    heads: tuple[NoteKey, ...]
+
+    @property
+    def moment(self) -> tuple[int, int]:
+        """What orders takes in time."""
+        return self.start, self.grace
+
+
+def takes_of(part: Part, log: Scribe) -> list[Take]:
+    """Return the pitched notes of a part in order of time; cue notes are not played.
+
+    Raises:
+        Refusal: A note is a microtone, which no fret stops.
+    """
+    begins = measure_starts(part)
+    events = dict(events_by_key(part))
+    heads: dict[NoteKey, list[NoteKey]] = {}
+    first_of: dict[NoteKey, NoteKey] = {}
+    for stop, origin in tie_links(part).items():
+        first = first_of.get(origin, origin)
+        first_of[stop] = first
+        heads.setdefault(first, [first]).append(stop)
+    begun: list[tuple[NoteKey, int]] = [
+        (one.key, grace) for (_, _, grace), struck in struck_notes(part).items() for one in struck
+    ]
+    # A note that is tied to from another ending is held from its start and needs a place too.
+    begun += [
+        ((*key, index), 0)
+        for key, event in events.items()
+        for index, note in enumerate(event.notes)
+        if note.tie_stop and not event.is_cue and (*key, index) not in first_of
+    ]
+    found: list[Take] = []
+    for key, grace in begun:
+        event = events[key[:3]]
+        pitch = event.notes[key[3]].pitch
+        if pitch is None:
+            continue
+        if pitch.is_microtone:
+            raise log.refusal(
+                key[0],
+                event.onset,
+                f"{pitch} lies between two frets",
+                way_out="leave the note out, or write it as a bend",
+            )
+        chain = heads.get(key, [key])
+        last = chain[-1]
+        end = begins[last[0]] + events[last[:3]].end
+        start = begins[key[0]] + event.onset
+        found.append(Take(pitch, start, max(start, end), grace, key[0], event.onset, tuple(chain)))
+    return sorted(found, key=lambda take: (*take.moment, take.pitch.semitones, take.heads))
+
+
+def fretted_parts(score: Score) -> list[int]:
+    """Return the places of the parts to put on a neck.
+
+    Those with an instrument; if there are none, all that have a pitched note.
+    """
+    fretted = [index for index, part in enumerate(score.parts) if part.instrument is not None]
+    return fretted or [
+        index
+        for index, part in enumerate(score.parts)
+        if any(note.pitch is not None for note in notes(part))
+    ]
+
+
+def with_instrument(part: Part) -> Part:
+    """Return the part with an instrument: the standard guitar where it has none."""
+    if part.instrument is not None:
+        return part
+    from variants.guitar import STANDARD, instrument_for
+
+    return replace(part, instrument=replace(instrument_for(STANDARD), assumed=True))
+
+
+def assumed(part: Part, step: str) -> list[Change]:
+    """Return the line that says that a part without an instrument got one."""
+    if part.instrument is not None:
+        return []
+    return [Change("no instrument is given: a guitar in standard tuning", step, part=part.id)]
+
+
+def instrument_at(part: Part) -> Callable[[int], Instrument]:
+    """Return what tells the instrument at a time (ticks from the start of the part).
+
+    Raises:
+        Refusal: The part has no instrument.
+    """
+    if part.instrument is None:
+        raise Refusal(f"part {part.name or part.id} has no instrument", way_out="name a tuning")
+    times, found = [0], [part.instrument]
+    for start, measure in zip(measure_starts(part), part.measures, strict=True):
+        for change in measure.attributes:
+            if change.instrument is not None:
+                times.append(start + change.onset)
+                found.append(change.instrument)
+    return lambda time: found[bisect_right(times, time) - 1]
+
+
+def placed(part: Part, places: Iterable[tuple[Take, Place]]) -> Part:
+    """Return the part with places set; a finger stays only where the place was the same."""
+    table: dict[NoteKey, Place] = {}
+    for take, place in places:
+        for head in take.heads:
+            table[head] = place
+    touched = {key[:2] for key in table}
+    measures = []
+    for index, measure in enumerate(part.measures):
+        voices = tuple(
+            _voice(voice, (index, number), table) if (index, number) in touched else voice
+            for number, voice in enumerate(measure.voices)
+        )
+        measures.append(measure if voices == measure.voices else replace(measure, voices=voices))
+    return replace(part, measures=tuple(measures))
+
+
+def _voice(voice: Voice, where: tuple[int, int], table: dict[NoteKey, Place]) -> Voice:
+    events = []
+    for number, event in enumerate(voice.events):
+        changed = tuple(
+            _with_place(note, table.get((*where, number, index)))
+            for index, note in enumerate(event.notes)
+        )
+        events.append(event if changed == event.notes else with_notes(event, changed))
+    return Voice(voice.id, tuple(events))
+
+
+def _with_place(note: Note, place: Place | None) -> Note:
+    if place is None or place == note.place:
+        return note
+    return replace(note, place=place, finger="")
