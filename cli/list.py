@@ -12,6 +12,7 @@ from cli.text import fields, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
     from variants.guitar import Tuning
+    from variants.marks import MarkKind
     from variants.steps import StepInfo
 
 
@@ -19,6 +20,7 @@ class Thing(StrEnum):
     """What can be listed."""
 
     steps = "steps"
+    marks = "marks"
     tunings = "tunings"
 
 
@@ -26,7 +28,7 @@ def list_things(
     thing: Annotated[Thing, typer.Argument(help="What to list.")],
     json: options.Json = False,
 ) -> None:
-    """List the steps with their parameters, or the tunings that have a name."""
+    """List the steps with their parameters, the marks, or the tunings that have a name."""
     values, lines = _LISTS[thing]()
     if json:
         show_json({thing.value: values})
@@ -79,6 +81,32 @@ def _step_lines(info: StepInfo) -> list[str]:
     ]
 
 
+def _marks() -> tuple[list[dict[str, Any]], list[str]]:
+    from variants.marks import MARKS, USUAL
+
+    usual = ", ".join(map(str, USUAL))
+    lines = wrapped(
+        "Written name or name=word+word and joined with commas, as in "
+        f"--mark fingering,counting. Unless something is asked for: {usual}; none for nothing."
+    )
+    for kind in MARKS.values():
+        lines += ["", kind.name, *wrapped(kind.help, first="  ", other="  ")]
+        rows = [("|".join(choice.words), choice.help) for choice in kind.choices]
+        lines += fields(rows, indent=2)
+    return [_mark_json(kind) for kind in MARKS.values()], lines
+
+
+def _mark_json(kind: MarkKind) -> dict[str, Any]:
+    return {
+        "name": kind.name,
+        "help": kind.help,
+        "for_guitar_only": kind.fretted,
+        "choices": [
+            {"name": one.name, "words": list(one.words), "help": one.help} for one in kind.choices
+        ],
+    }
+
+
 def _tunings() -> tuple[list[dict[str, Any]], list[str]]:
     from variants.guitar import TUNINGS
 
@@ -101,4 +129,4 @@ def _tuning_json(tuning: Tuning) -> dict[str, Any]:
     }
 
 
-_LISTS = {Thing.steps: _steps, Thing.tunings: _tunings}
+_LISTS = {Thing.steps: _steps, Thing.marks: _marks, Thing.tunings: _tunings}

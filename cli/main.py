@@ -46,7 +46,7 @@ for _name, _function, _short_help in (
     ("describe", describe_command.describe, "Say what a piece is and where it can be played."),
     ("vary", vary_command.vary, "Run steps on a piece, finger it and write it."),
     ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
-    ("list", list_command.list_things, "List the steps, or the tunings."),
+    ("list", list_command.list_things, "List the steps, the marks or the tunings."),
 ):
     app.command(_name, short_help=_short_help)(_function)
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cli.options import HandSize, MarkWish, OpenStringsWish, ReadingWish, StavesWish
+from cli.options import HandSize, OpenStringsWish, ReadingWish, StavesWish
 from cli.output import Target, score_target, write
 from cli.source import load_score, shown
 
@@ -24,7 +24,8 @@ class Call:
     out: str
     steps: Sequence[str] = ()
     staves: StavesWish = StavesWish.both
-    mark: MarkWish = MarkWish.fingering
+    marks: Sequence[str] = ()
+    places: bool = False
     tuning: str = ""
     capo: int | None = None
     part: str = ""
@@ -37,11 +38,6 @@ class Call:
     is_json: bool = False
     is_quiet: bool = False
     explains: bool = False
-
-    @property
-    def needs_places(self) -> bool:
-        """Whether anything of a fingering is printed."""
-        return self.staves is not StavesWish.notation or self.mark is not MarkWish.none
 
 
 def carry_out(call: Call) -> None:
@@ -66,17 +62,20 @@ def _wishes(call: Call) -> Wishes:
     from variants.fingering import Settings
     from variants.finish import MARKS
     from variants.guitar import parse_tuning
+    from variants.marks import parse_marks
     from variants.prepare import Strings
     from variants.variant import Wishes
 
     if call.tuning:
         parse_tuning(call.tuning)
+    marks = parse_marks(call.marks or MARKS)
     return Wishes(
         part=call.part,
         reading=call.reading.value,
         strings=Strings(tuning=call.tuning, capo=call.capo, keep_places=call.keep_fingering),
-        finger=call.needs_places,
-        marks=() if call.mark is MarkWish.none else MARKS,
+        marks=marks,
+        has_tab=call.staves is not StavesWish.notation,
+        places=call.places,
         settings=Settings(
             hand=call.hand.value,
             open_strings=call.open_strings.value,
@@ -97,7 +96,7 @@ def _made(
         data = written(
             variant.score,
             staves=call.staves.value,
-            places=call.mark is MarkWish.places,
+            places=call.places,
             mxl=target.is_compressed,
         )
     except NeckwiseError as error:

@@ -16,14 +16,6 @@ class StavesWish(StrEnum):
     both = "both"
 
 
-class MarkWish(StrEnum):
-    """What is printed of the fingering."""
-
-    fingering = "fingering"
-    places = "places"
-    none = "none"
-
-
 class ReadingWish(StrEnum):
     """How a plain treble clef sounds."""
 
@@ -47,8 +39,6 @@ class OpenStringsWish(StrEnum):
     avoid = "avoid"
     allow = "allow"
 
-
-_IN, _NOTES, _HAND, _REPORT = "Input", "Output", "Hand", "Report"
 
 SourceFile = Annotated[
     str,
@@ -78,13 +68,18 @@ Steps = Annotated[
 Staves = Annotated[
     StavesWish, typer.Option("--staves", help="Staves of a part that is for guitar.")
 ]
-MarkOption = Annotated[
-    MarkWish,
+Marks = Annotated[
+    list[str] | None,
     typer.Option(
         "--mark",
-        help="fingering: fingers, positions and barres; places: string and fret on a notation "
-        "staff too; none: no fingers (tab keeps its frets).",
+        metavar="MARKS",
+        help="What is printed beside the notes, as in fingering,counting; none for nothing (tab "
+        "keeps its frets). `neckwise list marks` shows them.  [default: fingering,positions]",
     ),
+]
+Places = Annotated[
+    bool,
+    typer.Option("--places", help="Write string and fret on a notation staff that stands alone."),
 ]
 TuningName = Annotated[
     str,

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from variants.contract import Promise, check, composed, implied, strongest
 from variants.fingering import Settings
 from variants.fingering.score import HandPlace
-from variants.finish import MARKS, Finished, finish
+from variants.finish import Finished, finish
+from variants.marks import MARKS, USUAL, Marking, apply_marks
 from variants.music import Interval
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
@@ -28,17 +29,24 @@ class Wishes:
         part: Id or name of a part, ``all``, or empty for the only one for guitar.
         reading: How a plain treble clef sounds.
         strings: Tuning, capo, and whether the file's fingering is kept.
-        finger: Whether to find places and fingers for the parts that are for guitar.
         settings: The hand, its limits and wishes.
-        marks: What is printed of the fingering beside string and fret; see `variants.finish`.
+        marks: What is printed beside the notes; see `variants.marks.parse_marks`.
+        has_tab: Whether a tab staff will be written, so that every note needs a place.
+        places: Whether string and fret will be written on a notation staff.
     """
 
     part: str = ""
     reading: Reading | str = Reading.AUTO
     strings: Strings = field(default_factory=Strings)
-    finger: bool = True
     settings: Settings = field(default_factory=Settings)
-    marks: tuple[str, ...] = MARKS
+    marks: tuple[Marking, ...] = USUAL
+    has_tab: bool = True
+    places: bool = False
+
+    @property
+    def needs_hand(self) -> bool:
+        """Whether anything that will be written depends on a fingering."""
+        return self.has_tab or self.places or any(MARKS[one.name].fretted for one in self.marks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +93,11 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         chosen = run(chosen, [ChoosePart(part=part)]).score
     source = prepare(chosen, wishes.reading, wishes.strings)
     outcome = run(source, steps[len(leading) :])
-    done = Finished(outcome.score)
-    if wishes.finger:
+    if wishes.needs_hand:
         done = finish(outcome.score, wishes.settings, marks=wishes.marks)
-        check(_UNTOUCHED, outcome.score, done.score, step="fingering")
+    else:
+        done = Finished(apply_marks(outcome.score, {}, wishes.marks))
+    check(_UNTOUCHED, outcome.score, done.score, step="fingering and marks")
     return Variant(
         score=done.score,
         source=source,

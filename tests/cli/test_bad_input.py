@@ -135,6 +135,7 @@ def test_unpacks_to_gigabytes(earlier: Path) -> None:
         (("--staves", "four"), "'four'"),
         (("--position", "99"), "position"),
         (("--reading", "aloud"), "aloud"),
+        (("--mark", "fingerings"), "did you mean fingering?"),
         (("--loud",), "--loud"),
     ],
 )

@@ -9,6 +9,7 @@ import pytest
 
 from tests.cli.calling import RIFF, call
 from variants.guitar import TUNINGS
+from variants.marks import MARKS
 from variants.steps import list_steps
 
 
@@ -39,6 +40,18 @@ def test_tunings() -> None:
     assert [one["notes"] for one in values] == [tuning.notes for tuning in TUNINGS]
 
 
+def test_marks_work_as_listed(tmp_path: Path) -> None:
+    """Every mark that is listed, with every word of its choices, can be asked for."""
+    marks = json.loads(call("list", "marks", "--json").out)["marks"]
+    assert [mark["name"] for mark in marks] == list(MARKS)
+    for mark in marks:
+        words = [f"={word}" for choice in mark["choices"] for word in choice["words"]]
+        for word in ["", *words]:
+            wish = f"{mark['name']}{word}"
+            done = call("vary", RIFF, "--mark", wish, "-o", tmp_path / "a.musicxml")
+            assert (done.code, done.err) == (0, ""), wish
+
+
 @pytest.mark.parametrize("tuning", [one.name for one in TUNINGS])
 def test_listed_tunings_work(tuning: str, tmp_path: Path) -> None:
     """Each name that is listed can be given to --tuning; the octave is made to fit."""
@@ -48,7 +61,7 @@ def test_listed_tunings_work(tuning: str, tmp_path: Path) -> None:
     assert (done.code, done.err) == (0, "")
 
 
-@pytest.mark.parametrize("thing", ["steps", "tunings"])
+@pytest.mark.parametrize("thing", ["steps", "marks", "tunings"])
 def test_fits_the_terminal(thing: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """No line is longer than 80 columns."""
     monkeypatch.setenv("COLUMNS", "80")

@@ -89,9 +89,9 @@ def test_reading_only_needs_no_hand(tmp_path: Path) -> None:
 
 
 def test_places_on_notation(tmp_path: Path) -> None:
-    """`--mark places` puts string and fret on a notation staff that stands alone."""
+    """`--places` puts string and fret on a notation staff that stands alone."""
     out = tmp_path / FILE
-    assert call("vary", RIFF, "-o", out, "--staves", "notation", "--mark", "places").code == 0
+    assert call("vary", RIFF, "-o", out, "--staves", "notation", "--places").code == 0
     assert list(_tree(out).iter("fret"))
 
 
