@@ -1,0 +1,1 @@
+"""What a pupil gets in the hand: engraving, handout, neck map, sound."""

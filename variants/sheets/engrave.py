@@ -1,0 +1,253 @@
+"""Engraves a score: one drawing for each system, every one as wide as the paper's text."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from variants.errors import OutputError
+from variants.musicxml import Staves
+from variants.score import Change, Event, Note, Part, Score
+from variants.sheets.breaks import system_starts
+from variants.sheets.drawing import Drawing, Staff, draw
+from variants.sheets.engraver_xml import Prepared, Wants, prepare, with_breaks
+from variants.sheets.lettering import Letter
+from variants.sheets.style import Print, print_named
+from variants.sheets.tabmarks import add_tab_marks
+
+if TYPE_CHECKING:
+    import verovio
+
+BEGINNERS_MEASURES = 4
+_MOST_MEASURES = 8
+# Room in pixels around a system, so that no line is cut at the edge.
+_EDGE = 4
+# Wider than any score: everything on one line, to see how wide it would naturally be.
+_ENDLESS = 100000
+# A rest of a quarter leaves a hand free to turn; so does a note that is held for two.
+_TURN_REST = Fraction(1)
+_TURN_HELD = Fraction(2)
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """One line of music.
+
+    Args:
+        svg: The drawing.
+        width_mm: Its width on paper.
+        height_mm: Its height on paper.
+        first: Index of its first measure, from 0.
+        last: Index of its last measure.
+        can_turn: Whether a page may well be turned after it.
+        staves: Where its staves stand, measure by measure, in the drawing's units.
+        letters: Every piece of text on it.
+        units_per_mm: Units of the drawing in a millimetre on paper.
+    """
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    first: int
+    last: int
+    can_turn: bool
+    staves: tuple[Staff, ...] = field(repr=False, default=())
+    letters: tuple[Letter, ...] = field(repr=False, default=())
+    units_per_mm: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """A score on paper.
+
+    Args:
+        systems: Its lines of music from the first to the last.
+        log: What of the score is not on paper, or not as it stood.
+        heads: For each id of a note head in the drawings: part, measure, event, note.
+    """
+
+    systems: tuple[System, ...]
+    log: tuple[Change, ...]
+    heads: dict[str, tuple[int, int, Event, Note]] = field(
+        repr=False, hash=False, default_factory=dict
+    )
+
+
+def engrave(
+    score: Score,
+    *,
+    staves: Staves | str = Staves.SOURCE,
+    width_mm: float = 182.0,
+    size: str = "normal",
+    most_measures: int = BEGINNERS_MEASURES,
+    wants: Wants | None = None,
+) -> Engraving:
+    """Engrave a score.
+
+    Args:
+        score: The score, with places and fingers where they are to be printed.
+        staves: Notation, tab or both.
+        width_mm: Width of a line.
+        size: ``normal`` or ``large``.
+        most_measures: Most measures on a line.
+        wants: What is printed at the notes.
+
+    Raises:
+        UsageError: There is no such layout or size.
+        OutputError: The engraver cannot read the score, or is not installed.
+    """
+    return engrave_prepared(
+        prepare(score, staves=staves, wants=wants or Wants()),
+        score,
+        printed=print_named(size),
+        width_mm=width_mm,
+        most_measures=most_measures,
+    )
+
+
+def engrave_prepared(
+    prepared: Prepared,
+    score: Score,
+    *,
+    printed: Print,
+    width_mm: float,
+    most_measures: int = BEGINNERS_MEASURES,
+) -> Engraving:
+    """Engrave what was made for the engraver already; see `engrave`."""
+    line = width_mm / printed.mm_per_pixel
+    toolkit = _toolkit(printed)
+    _load(toolkit, with_breaks(prepared, ()), breaks="none", pageWidth=_ENDLESS)
+    head, widths = _natural(toolkit.renderToSVG(1))
+    part = score.parts[0]
+    starts = system_starts(
+        widths,
+        head=head,
+        line=line * 10,
+        most=most_measures or _MOST_MEASURES,
+        uncounted=[measure.is_implicit for measure in part.measures],
+    )
+    _load(toolkit, with_breaks(prepared, starts), breaks="encoded", pageWidth=round(line))
+    held, harmonics = _shown_apart(prepared)
+    drawings = [
+        draw(toolkit.renderToSVG(page), printed, held=held, harmonics=harmonics)
+        for page in range(1, toolkit.getPageCount() + 1)
+    ]
+    if len(drawings) != len(starts):
+        raise OutputError(
+            f"the engraver made {len(drawings)} lines of music instead of {len(starts)}",
+            way_out="this is a defect of neckwise; please report it with the file",
+        )
+    add_tab_marks(drawings, prepared.heads)
+    ends = [start - 1 for start in starts[1:]] + [len(widths) - 1]
+    systems = tuple(
+        _system(drawing, start, end, part=part, ticks=score.ticks)
+        for drawing, start, end in zip(drawings, starts, ends, strict=True)
+    )
+    return Engraving(systems, prepared.log, prepared.heads)
+
+
+def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:
+    factor = drawing.print.mm_per_pixel / 10
+    return System(
+        svg=drawing.to_svg(),
+        width_mm=drawing.width * factor,
+        height_mm=drawing.height * factor,
+        first=first,
+        last=last,
+        can_turn=_can_turn(part, last, ticks),
+        staves=tuple(drawing.staves),
+        letters=tuple(drawing.letters),
+        units_per_mm=1 / factor,
+    )
+
+
+def _can_turn(part: Part, last: int, ticks: int) -> bool:
+    """Whether a hand is free at the end of a measure."""
+    voices = [voice for voice in part.measures[last].voices if voice.events]
+    if not voices:
+        return True
+    ends = [voice.events[-1] for voice in voices]
+    free = [
+        event.duration >= (_TURN_REST if event.is_rest else _TURN_HELD) * ticks for event in ends
+    ]
+    return all(free)
+
+
+def _shown_apart(prepared: Prepared) -> tuple[frozenset[str], frozenset[str]]:
+    """Return the ids of the fret numbers that are held over, and of those that are harmonics."""
+    held = {name for name, (_, _, _, note) in prepared.heads.items() if note.tie_stop}
+    harmonics = {
+        name
+        for name, (_, _, event, note) in prepared.heads.items()
+        if any(mark.name == "harmonic" for mark in (*note.marks, *event.marks))
+    }
+    return frozenset(held), frozenset(harmonics)
+
+
+def _toolkit(printed: Print) -> verovio.toolkit:
+    try:
+        import verovio
+    except ModuleNotFoundError:
+        raise OutputError(
+            "the package verovio is not installed", way_out="install it with pip"
+        ) from None
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    options: dict[str, Any] = {
+        "adjustPageHeight": True,
+        "header": "none",
+        "footer": "none",
+        "svgViewBox": True,
+        "svgFormatRaw": True,
+        "svgRemoveXlink": True,
+        "smuflTextFont": "none",
+        "condense": "none",
+        # Ids must be the same in every run.
+        "xmlIdSeed": 1,
+        "pageHeight": 60000,
+        "pageMarginLeft": 0,
+        "pageMarginRight": 0,
+        "pageMarginTop": _EDGE,
+        "pageMarginBottom": _EDGE,
+        "minLastJustification": 0.7,
+        "noJustification": False,
+    }
+    toolkit.setOptions(options | dict(printed.engraver))
+    return toolkit
+
+
+def _load(toolkit: verovio.toolkit, text: str, **options: Any) -> None:
+    toolkit.setOptions(options)
+    if not toolkit.loadData(text):
+        raise OutputError(
+            "the engraver cannot read the score",
+            way_out="this is a defect of neckwise; please report it with the file",
+        )
+
+
+_MEASURE = re.compile(r'class="measure"')
+_STAFF_LINE = re.compile(r'class="staff"[^>]*><path d="M(-?[\d.]+) [-\d.]+ L(-?[\d.]+) ')
+_FIRST_NOTE = re.compile(
+    r'class="layer"[^>]*>.*?(?:translate\((-?[\d.]+),|<text x="(-?[\d.]+)")', re.DOTALL
+)
+
+
+def _natural(svg: str) -> tuple[float, list[float]]:
+    """Return the width of clef and key, and each measure's without them, in drawing units."""
+    pieces = _MEASURE.split(svg)[1:]
+    ends = []
+    for piece in pieces:
+        lines = [match.groups() for match in _STAFF_LINE.finditer(piece)]
+        # A tab line has gaps, so the last of a staff's pieces ends it: take the widest.
+        ends.append(
+            (min(float(a) for a, _ in lines), max(float(b) for _, b in lines)) if lines else (0, 0)
+        )
+    found = _FIRST_NOTE.search(pieces[0]) if pieces else None
+    first = next((float(one) for one in found.groups() if one), 0.0) if found else 0.0
+    head = max(0.0, first - ends[0][0] - 200) if ends else 0.0
+    widths = [right - left for left, right in ends]
+    if widths:
+        widths[0] = max(0.0, widths[0] - head)
+    return head, widths

@@ -1,0 +1,392 @@
+"""What the engraver is given: our MusicXML, with ids, breaks, and stand-ins for what it lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from lxml import etree
+
+from variants.musicxml import Staves, to_bytes
+from variants.score import Change, Event, Note, Part, Score, Voice
+from variants.sheets.chordnames import kind_text
+from variants.sheets.signs import (
+    DIRECTION_WORDS,
+    DRAWN,
+    DRAWN_DIRECTIONS,
+    DRAWN_ON_TAB,
+    IN_TAB,
+    PLACES,
+    UNSEEN,
+    circled,
+    stand_in,
+)
+
+Element = etree._Element
+# Suffix-free ids of note heads: part, measure, voice, event, note, each counted from 0. The copy
+# of a note on the tab staff of a part with both staves has a `t` in front instead of an `n`.
+HEAD_ID = "n{}.{}.{}.{}.{}"
+_GROUPS = ("technical", "articulations", "ornaments")
+
+
+@dataclass(frozen=True, slots=True)
+class Wants:
+    """What is printed at the notes.
+
+    Args:
+        fingers: Fretting fingers.
+        strings: Circled strings under a notation that stands without tab.
+        empty_tab: Leave the tab under the notation empty, to be filled in.
+        words: Printed directions of ours (positions, barres).
+    """
+
+    fingers: bool = True
+    strings: bool = False
+    empty_tab: bool = False
+    words: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A score for the engraver.
+
+    Args:
+        tree: The MusicXML, still to be broken into systems.
+        heads: For each id of a note head its part, measure, event and note.
+        log: What will not be on paper, or not as it stood.
+    """
+
+    tree: Element
+    heads: dict[str, tuple[int, int, Event, Note]]
+    log: tuple[Change, ...]
+
+
+def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
+    """Return a score as the engraver takes it.
+
+    Raises:
+        UsageError: There is no such layout.
+    """
+    tree = etree.fromstring(to_bytes(score, staves=staves))
+    maker = _Maker(score, wants)
+    if len(score.parts) == 1:
+        _unname(tree)
+    for index, part in enumerate(tree.findall("part")):
+        maker.part(index, part)
+    return Prepared(tree, maker.heads, tuple(dict.fromkeys(maker.log)))
+
+
+def with_breaks(prepared: Prepared, starts: Collection[int]) -> str:
+    """Return the MusicXML with each system on a page of its own.
+
+    Args:
+        prepared: The score.
+        starts: Indices of the measures that begin a system; the first need not be named.
+    """
+    for part in prepared.tree.findall("part"):
+        for index, measure in enumerate(part.findall("measure")):
+            for old in measure.findall("print"):
+                measure.remove(old)
+            if index and index in starts:
+                measure.insert(0, etree.Element("print", {"new-page": "yes"}))
+    return etree.tostring(prepared.tree, encoding="unicode")
+
+
+def _unname(tree: Element) -> None:
+    """Take away the name of the only part: it would only push the music to the right."""
+    for name in ("part-name", "part-abbreviation"):
+        for element in tree.iterfind(f"part-list/score-part/{name}"):
+            element.text = ""
+    for name in ("part-name-display", "part-abbreviation-display"):
+        for element in list(tree.iterfind(f"part-list/score-part/{name}")):
+            _remove(element)
+
+
+def _remove(element: Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+class _Maker:
+    """Goes through the written parts beside the score that they were written from."""
+
+    def __init__(self, score: Score, wants: Wants) -> None:
+        self.score = score
+        self.wants = wants
+        self.heads: dict[str, tuple[int, int, Event, Note]] = {}
+        self.log: list[Change] = []
+        self.where = ("", "")
+
+    def part(self, index: int, written: Element) -> None:
+        """Prepare one part."""
+        part = self.score.parts[index]
+        tab = _tab_staves(written)
+        two = bool(tab) and len(written.findall("measure/attributes/staves")) > 0
+        for number, element in enumerate(written.findall("measure")):
+            measure = part.measures[number]
+            self.where = (measure.number, part.id if len(self.score.parts) > 1 else "")
+            notes = element.findall("note")
+            for note, (head, event, one) in zip(
+                notes, _written_heads(part, index, number, len(notes)), strict=False
+            ):
+                staff = note.findtext("staff") or "1"
+                on_tab = staff in tab
+                below = on_tab and two and part.instrument is not None
+                name = "t" + head[1:] if below else head
+                if event is not None and one is not None:
+                    note.set("id", name)
+                    self.heads[name] = (index, number, event, one)
+                if below:
+                    self._doubled(note)
+                else:
+                    self._note(note, on_tab=on_tab, both=two)
+            self._measure(element, two=two)
+
+    # -- notes ---------------------------------------------------------------------------
+
+    def _doubled(self, note: Element) -> None:
+        """Keep of a note on the tab under the notation its place alone."""
+        if self.wants.empty_tab and note.find("rest") is None:
+            if note.find("chord") is not None:
+                _remove(note)
+                return
+            for name in ("pitch", "unpitched"):
+                for element in note.findall(name):
+                    note.replace(element, etree.Element("rest"))
+            for element in note.findall("notations") + note.findall("tie"):
+                note.remove(element)
+        if note.find("rest") is not None:
+            note.set("print-object", "no")
+        for notations in note.findall("notations"):
+            for child in list(notations):
+                if child.tag == "tuplet":
+                    child.set("bracket", "no")
+                    child.set("show-number", "none")
+                elif child.tag == "technical":
+                    _keep(child, PLACES)
+                else:
+                    notations.remove(child)
+
+    def _note(self, note: Element, *, on_tab: bool, both: bool) -> None:
+        drawn = DRAWN_ON_TAB if on_tab else DRAWN
+        tokens: list[tuple[str, str]] = []
+        for notations in note.findall("notations"):
+            for child in list(notations):
+                if child.tag in _GROUPS:
+                    tokens += self._group(child, drawn, on_tab=on_tab, both=both)
+                elif on_tab and child.tag in ("slide", "glissando", "tied"):
+                    notations.remove(child)
+                elif child.tag == "dynamics" or child.tag not in ("other-notation",):
+                    continue
+                else:
+                    notations.remove(child)
+                    tokens.append(("above", (child.text or "").strip()))
+        if tokens:
+            _add_tokens(note, tokens)
+
+    def _group(
+        self, group: Element, drawn: Collection[str], *, on_tab: bool, both: bool
+    ) -> Iterator[tuple[str, str]]:
+        """Yield the stand-ins for the members of a group that are not drawn, as they go."""
+        for sign in list(group):
+            name = str(sign.tag)
+            text = (sign.text or "").strip()
+            if name == "fingering":
+                if not self.wants.fingers:
+                    group.remove(sign)
+                continue
+            if name in PLACES:
+                if not on_tab:
+                    group.remove(sign)
+                    if name == "string" and self.wants.strings and text.isdigit():
+                        yield "below", circled(int(text))
+                continue
+            if name == "pluck":
+                group.remove(sign)
+                yield "below", text
+                continue
+            if name in drawn:
+                continue
+            group.remove(sign)
+            if name in IN_TAB and (on_tab or both):
+                continue
+            token = _plain(sign) or stand_in(name, text)
+            if token:
+                yield "above", token
+            elif sign.get("type") != "stop":
+                self._lost(name)
+
+    # -- everything else ---------------------------------------------------------------------
+
+    def _measure(self, measure: Element, *, two: bool) -> None:
+        for frame in measure.findall("harmony/frame"):
+            _remove(frame)
+        for kind in measure.findall("harmony/kind"):
+            if kind.get("text") is None and kind.text:
+                kind.set("text", kind_text(kind.text))
+        for attributes in measure.findall("attributes"):
+            self._attributes(attributes, two=two)
+        for direction in measure.findall("direction"):
+            self._direction(direction)
+        for segno in measure.iterfind("barline/segno"):
+            self._lost(str(segno.tag))
+        for child in measure:
+            name = str(child.tag)
+            known = ("note", "harmony", "attributes", "direction", "barline", "backup", "forward")
+            if name not in known and name not in UNSEEN:
+                self._lost(name)
+
+    def _attributes(self, attributes: Element, *, two: bool) -> None:
+        if two:
+            for time in attributes.findall("time"):
+                hidden = etree.fromstring(etree.tostring(time))
+                time.set("number", "1")
+                hidden.set("number", "2")
+                hidden.set("print-object", "no")
+                time.addnext(hidden)
+            for staves in attributes.findall("staves"):
+                symbol = etree.Element("part-symbol")
+                symbol.text = "line"
+                staves.addnext(symbol)
+        for style in attributes.findall("measure-style"):
+            for child in style:
+                if child.tag != "multiple-rest":
+                    self._lost(str(child.tag))
+
+    def _direction(self, direction: Element) -> None:
+        if not self.wants.words and (direction.get("id") or "").startswith("neckwise."):
+            _remove(direction)
+            return
+        for kind in direction.findall("direction-type"):
+            for child in list(kind):
+                name = str(child.tag)
+                if name == "dashes":
+                    _as_bracket(child)
+                elif name == "scordatura":
+                    _as_words(child, _scordatura(child))
+                elif name == "string-mute":
+                    _as_words(child, f"mute {child.get('type', '')}")
+                elif name in DIRECTION_WORDS:
+                    _as_words(child, DIRECTION_WORDS[name] or (child.text or "").strip())
+                elif name not in DRAWN_DIRECTIONS:
+                    self._lost(name)
+                    kind.remove(child)
+            if not len(kind):
+                direction.remove(kind)
+        if direction.find("direction-type") is None:
+            _remove(direction)
+
+    def _lost(self, name: str) -> None:
+        number, part = self.where
+        what = name.replace("-", " ")
+        self.log.append(
+            Change(f"the sign {what!r} is not on the sheet", "sheet", number, part=part)
+        )
+
+
+def _written_heads(
+    part: Part, index: int, number: int, count: int
+) -> Iterator[tuple[str, Event | None, Note | None]]:
+    """Yield id, event and note of each written note of a measure, in the writer's order.
+
+    The writer goes through the voices once for each staff that it writes; a rest has no note.
+    """
+    measure = part.measures[number]
+    once = list(_heads(measure.voices, index, number))
+    if not once:
+        once = [("", None, None)]
+    while count > 0:
+        yield from once
+        count -= len(once)
+
+
+def _heads(
+    voices: tuple[Voice, ...], index: int, number: int
+) -> Iterator[tuple[str, Event | None, Note | None]]:
+    for v, voice in enumerate(voices):
+        for e, event in enumerate(voice.events):
+            if not event.notes:
+                yield "", None, None
+            for n, note in enumerate(event.notes):
+                yield HEAD_ID.format(index, number, v, e, n), event, note
+
+
+def _tab_staves(part: Element) -> set[str]:
+    return {
+        clef.get("number", "1")
+        for clef in part.iterfind("measure/attributes/clef")
+        if clef.findtext("sign") == "TAB"
+    }
+
+
+def _keep(group: Element, names: Collection[str]) -> None:
+    for child in list(group):
+        if child.tag not in names:
+            group.remove(child)
+
+
+def _add_tokens(note: Element, tokens: list[tuple[str, str]]) -> None:
+    notations = note.find("notations")
+    if notations is None:
+        return
+    technical = notations.find("technical")
+    if technical is None:
+        technical = etree.SubElement(notations, "technical")
+    for placement, text in tokens:
+        if text:
+            etree.SubElement(technical, "fingering", placement=placement).text = text
+
+
+def _plain(sign: Element) -> str:
+    """Return the words for a technique that the tab would show, where there is no tab."""
+    if sign.get("type") == "stop":
+        return ""
+    if sign.tag in ("hammer-on", "pull-off"):
+        return (sign.text or "").strip() or ("H" if sign.tag == "hammer-on" else "P")
+    if sign.tag == "bend":
+        return bend_text(float(sign.findtext("bend-alter") or 0))
+    return ""
+
+
+def bend_text(semitones: float) -> str:
+    """Return what is written at a bend: whole tones, as players say it.
+
+    >>> bend_text(2), bend_text(1), bend_text(3), bend_text(0.5)
+    ('full', '½', '1½', '¼')
+    """
+    tones = abs(semitones) / 2
+    whole = int(tones)
+    part = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}.get(tones - whole, "")
+    if tones == 1:
+        return "full"
+    return f"{whole or ''}{part}" or "bend"
+
+
+def _as_words(child: Element, text: str) -> None:
+    words = etree.Element("words")
+    words.text = text
+    parent = child.getparent()
+    if parent is not None:
+        parent.replace(child, words)
+
+
+def _as_bracket(dashes: Element) -> None:
+    dashes.tag = "bracket"
+    number = int(dashes.get("number", "1"))
+    for name in list(dashes.attrib):
+        if name != "type":
+            del dashes.attrib[name]
+    # Numbers 9 to 16, so that brackets of the score keep theirs.
+    dashes.set("number", str(number % 8 + 9))
+    dashes.set("line-end", "none")
+    dashes.set("line-type", "dashed")
+
+
+def _scordatura(element: Element) -> str:
+    strings = [
+        f"{accord.get('string')} to {accord.findtext('tuning-step')}"
+        + {"-1": "♭", "1": "♯"}.get(accord.findtext("tuning-alter") or "", "")
+        for accord in element.findall("accord")
+    ]
+    return f"tune string {', '.join(strings)}"

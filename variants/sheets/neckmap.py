@@ -1,0 +1,256 @@
+"""A map of the neck with the places that a piece uses, drawn for paper and for grey print.
+
+The neck lies as the tab reads: nut at the left, string 1 on top. A ring is a place, the figure
+in it the finger, the small figure beside it the order of first use. The home note (the tonic of
+the key) is a black disc. Nothing is told by colour alone.
+
+::
+
+    E ---|---1----|---3----|--------      string 1
+    B ---|---1----|--------|--------
+         nut  |       |        o  <- landmark under the strings
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from variants.errors import Refusal
+from variants.guitar.neck import DOUBLE_MARKED_FRETS, MARKED_FRETS, fret_mm
+from variants.score import Instrument, Part, Place, Score, key_at_start
+from variants.sheets.style import Print, print_named
+from variants.sheets.svgtext import Picture, disc, line, number, picture, text
+
+# Fewer frets than this are never shown: a map of one fret says little about where it is.
+_LEAST_FRETS = 4
+_GREY = "#bbb"
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A place that the piece uses.
+
+    Args:
+        place: String and fret.
+        order: 1 for the place that is used first.
+        fingers: The fingers that stop it, each once; ``0`` for the open string.
+        name: Name of the note that sounds.
+        is_home: Whether it is the tonic of the key.
+    """
+
+    place: Place
+    order: int
+    fingers: tuple[str, ...]
+    name: str
+    is_home: bool
+
+
+def places_used(part: Part) -> tuple[Used, ...]:
+    """Return the places that a part uses, in order of first use.
+
+    Notes that begin together count from the lowest string up.
+    """
+    key = key_at_start(part)
+    home = key.tonic if key is not None else ""
+    fingers: dict[Place, list[str]] = {}
+    names: dict[Place, str] = {}
+    for place, finger, name in _struck(part):
+        fingers.setdefault(place, [])
+        names.setdefault(place, name)
+        if finger and finger not in fingers[place]:
+            fingers[place].append(finger)
+    return tuple(
+        Used(place, order, tuple(found), names[place], _letter(names[place]) == home)
+        for order, (place, found) in enumerate(fingers.items(), 1)
+    )
+
+
+def _struck(part: Part) -> Iterator[tuple[Place, str, str]]:
+    for measure in part.measures:
+        moments: dict[int, list[tuple[Place, str, str]]] = {}
+        for voice in measure.voices:
+            for event in voice.events:
+                for note in event.notes:
+                    if note.place is not None and note.pitch is not None and not event.is_cue:
+                        here = moments.setdefault(event.onset, [])
+                        here.append((note.place, note.finger, str(note.pitch)))
+        for tick in sorted(moments):
+            yield from sorted(moments[tick], key=lambda one: -one[0].string)
+
+
+def _letter(name: str) -> str:
+    return name.rstrip("-0123456789")
+
+
+def neck_map(
+    score: Score, *, part: int = 0, size: str = "normal", left_handed: bool = False,
+    width_mm: float = 0.0,
+) -> Picture:
+    """Return the map of a part.
+
+    Args:
+        score: The score, with places.
+        part: Which part, from 0.
+        size: ``normal`` or ``large``.
+        left_handed: Nut at the right, as a left-handed player sees the neck.
+        width_mm: Width of the drawing; 0 lets the number of frets decide.
+
+    Raises:
+        Refusal: The part has no instrument, or no note of it has a place.
+        UsageError: There is no such size.
+    """
+    chosen = score.parts[part]
+    used = places_used(chosen)
+    if chosen.instrument is None or not used:
+        raise Refusal(
+            "there is nothing to show on the neck",
+            place=chosen.name or chosen.id,
+            way_out="finger the piece first",
+        )
+    return _Map(chosen.instrument, used, print_named(size), left_handed, width_mm).draw()
+
+
+class _Map:
+    """The measures of one map, and its shapes."""
+
+    def __init__(
+        self,
+        instrument: Instrument,
+        used: tuple[Used, ...],
+        printed: Print,
+        left_handed: bool,  # noqa: FBT001 - private, one caller
+        width_mm: float,
+    ) -> None:
+        frets = [one.place.fret for one in used if one.place.fret]
+        highest = max(frets, default=0)
+        lowest = min(frets, default=1)
+        # A map that starts far up the neck leaves out what lies below, one fret aside.
+        self.first = lowest - 2 if lowest > 4 else 0
+        self.last = max(highest + 1, self.first + _LEAST_FRETS)
+        self.instrument = instrument
+        self.used = used
+        self.left_handed = left_handed
+        grow = printed.text_pt / 9.5
+        self.grow = grow
+        self.pt = max(printed.small_pt, 7.5 * grow)
+        self.gap = 6.2 * grow
+        self.head = 15.0 * grow
+        self.thick = 1.6 if printed.name == "large" else 1.0
+        count = self.last - self.first
+        self.width = width_mm or min(14.0 * count + 20, 120.0) * min(grow, 1.6)
+        self.top = 5.0 * grow
+        self.neck = self.width - self.head - 3
+
+    def x(self, fret: float) -> float:
+        """Return where a fret is, by equal temperament, within the frets that are shown."""
+        low = fret_mm(self.first, scale_length_mm=1)
+        high = fret_mm(self.last, scale_length_mm=1)
+        share = (fret_mm(fret, scale_length_mm=1) - low) / (high - low)
+        at = self.head + share * self.neck
+        return self.width - at if self.left_handed else at
+
+    def y(self, string: int) -> float:
+        """Return where a string is."""
+        return self.top + (string - 1) * self.gap
+
+    def side(self, at: float) -> float:
+        """Return a place in the head, mirrored for a left-handed player."""
+        return self.width - at if self.left_handed else at
+
+    def draw(self) -> Picture:
+        """Return the picture."""
+        bottom = self.y(self.instrument.strings)
+        shapes = [*self._landmarks(bottom), *self._frets(bottom), *self._strings()]
+        for one in self.used:
+            shapes += self._place(one)
+        height = bottom + 6.5 * self.grow
+        shown = f"frets {self.first} to {self.last}"
+        count = len(self.used)
+        title = f"Neck map: {count} {'place' if count == 1 else 'places'}, {shown}"
+        return picture(
+            shapes, width_mm=self.width, height_mm=height, title=title, alt=describe(self.used)
+        )
+
+    def _landmarks(self, bottom: float) -> list[str]:
+        capo = self.instrument.capo
+        middle = (self.y(1) + bottom) / 2
+        shapes = []
+        for fret in range(self.first + 1, self.last + 1):
+            real = fret + capo
+            at = (self.x(fret - 1) + self.x(fret)) / 2
+            landmark = real in MARKED_FRETS
+            if real in DOUBLE_MARKED_FRETS:
+                spots = (middle - self.gap, middle + self.gap)
+            else:
+                spots = (middle,) if landmark else ()
+            shapes += [
+                f'<circle cx="{number(at)}" cy="{number(spot)}" r="{number(self.gap * 0.2)}" '
+                f'fill="{_GREY}"/>'
+                for spot in spots
+            ]
+            if landmark or fret == self.first + 1:
+                weight = 700 if landmark else 400
+                label = (at, bottom + 4.9 * self.grow)
+                shapes.append(text(str(fret), label, points=self.pt, weight=weight))
+        return shapes
+
+    def _frets(self, bottom: float) -> list[str]:
+        shapes = []
+        top = self.y(1)
+        for fret in range(self.first, self.last + 1):
+            at = self.x(fret)
+            width = (1.1 if fret == 0 else 0.28) * self.thick
+            shapes.append(line((at, top), (at, bottom), width_mm=width))
+        if self.instrument.capo and self.first == 0:
+            label = f"capo {self.instrument.capo}"
+            at = (self.x(0), bottom + 4.9 * self.grow)
+            shapes.append(text(label, at, points=self.pt, weight=600))
+        return shapes
+
+    def _strings(self) -> list[str]:
+        shapes = []
+        end = self.x(self.last)
+        for string, pitch in enumerate(self.instrument.open_strings, 1):
+            y = self.y(string)
+            share = (string - 1) / max(1, self.instrument.strings - 1)
+            width = (0.18 + 0.34 * share) * self.thick
+            shapes.append(line((self.x(self.first), y), (end, y), width_mm=width))
+            name = _letter(str(pitch)).replace("#", "♯").replace("b", "♭")
+            at = (self.side(2.6 * self.grow), y)
+            shapes.append(text(name, at, points=self.pt, centred=True))
+        return shapes
+
+    def _place(self, one: Used) -> list[str]:
+        fret = one.place.fret
+        y = self.y(one.place.string)
+        if fret == 0:
+            x = self.side(self.head - 4.6 * self.grow)
+        else:
+            x = (self.x(fret - 1) + self.x(fret)) / 2
+        radius = min(self.gap * 0.42, 2.6 * self.grow)
+        label = "/".join(one.fingers[:2]) or ("0" if fret == 0 else "")
+        fill, ink = ("#000", "#fff") if one.is_home else ("#fff", "#000")
+        points = (8.5 if len(label) < 2 else 6.5) * self.grow
+        shapes = [disc((x, y), radius_mm=radius, fill=fill, width_mm=0.3 * self.thick)]
+        if label:
+            shapes.append(
+                text(label, (x, y), points=points, weight=700, fill=ink, centred=True)
+            )
+        small = (x + radius + 0.25, y - radius * 0.28)
+        shapes.append(
+            text(str(one.order), small, points=max(6.0 * self.grow, 6.0), anchor="start")
+        )
+        return shapes
+
+
+def describe(used: tuple[Used, ...]) -> str:
+    """Return the map in words, for those who do not see it."""
+    lines = []
+    for one in used:
+        where = "open" if one.place.fret == 0 else f"fret {one.place.fret}"
+        stopped = [finger for finger in one.fingers if finger != "0"]
+        finger = f", finger {' or '.join(stopped)}" if stopped else ""
+        home = ", home note" if one.is_home else ""
+        lines.append(f"{one.order}: {one.name}, string {one.place.string} {where}{finger}{home}")
+    return "; ".join(lines) + "."

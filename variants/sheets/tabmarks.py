@@ -1,0 +1,160 @@
+"""Signs in the tab that the engraver does not draw: bends, slides, hammer-ons and pull-offs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lxml import etree
+
+from variants.score import Event, Note
+from variants.sheets.drawing import Drawing
+from variants.sheets.engraver_xml import bend_text
+from variants.sheets.lettering import FAMILY, SVG, Letter
+
+Heads = dict[str, tuple[int, int, Event, Note]]
+_LINKS = {"hammer-on": "H", "pull-off": "P", "slide": "", "glissando": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class _Link:
+    kind: str
+    start: str
+    stop: str
+    rises: bool
+
+
+def add_tab_marks(drawings: Sequence[Drawing], heads: Heads) -> None:
+    """Draw into each system's tab what the engraver leaves out.
+
+    Args:
+        drawings: The systems in order; they are drawn into.
+        heads: Part, measure, event and note of each id.
+    """
+    where = {name: drawing for drawing in drawings for name in drawing.frets}
+    for link in _links(heads, where):
+        _draw_link(link, where)
+    for name, drawing in where.items():
+        for mark in heads[name][3].marks:
+            if mark.name == "bend":
+                _bend(drawing, name, mark.xml)
+
+
+def _links(heads: Heads, where: dict[str, Drawing]) -> list[_Link]:
+    """Return pairs of fret numbers that a technique joins."""
+    waiting: dict[tuple[int, str, str], str] = {}
+    found = []
+    for name, (part, _, event, note) in heads.items():
+        if name not in where or note.place is None:
+            continue
+        first = event.notes[0] is note
+        for mark in sorted(
+            (*note.marks, *(event.marks if first else ())), key=lambda one: one.role != "stop"
+        ):
+            if mark.name not in _LINKS:
+                continue
+            key = (part, mark.name, mark.number or "1")
+            if mark.role == "stop" and key in waiting:
+                start = waiting.pop(key)
+                before = heads[start][3].place
+                rises = before is not None and before.fret <= note.place.fret
+                found.append(_Link(mark.name, start, name, rises))
+            elif mark.role == "start":
+                waiting[key] = name
+    return found
+
+
+def _draw_link(link: _Link, where: dict[str, Drawing]) -> None:
+    first, second = where[link.start], where[link.stop]
+    boxes = {letter.id: letter for letter in (*first.letters, *second.letters) if letter.id}
+    left, right = boxes[link.start].box[2] + 40, boxes[link.stop].box[0] - 40
+    y1, y2 = first.frets[link.start][1], second.frets[link.stop][1]
+    if first is second:
+        _one(first, link, (left, y1), (right, y2))
+        return
+    # Over the end of a line: half a sign on each.
+    end = max(staff.right for staff in first.staves) - 60
+    start = right - 500
+    _one(first, link, (left, y1), (end, y1))
+    _one(second, link, (start, y2), (right, y2))
+
+
+def _one(
+    drawing: Drawing, link: _Link, start: tuple[float, float], stop: tuple[float, float]
+) -> None:
+    letter = _LINKS[link.kind]
+    if not letter:
+        rise = 70.0 if link.rises else -70.0
+        _path(
+            drawing,
+            f"M{start[0]:g} {start[1] + rise:g} L{stop[0]:g} {stop[1] - rise:g}",
+            width=_thick(drawing),
+        )
+        return
+    top = min(start[1], stop[1]) - 210
+    middle = (start[0] + stop[0]) / 2
+    x1, x2 = start[0] - 100, stop[0] + 100
+    _path(
+        drawing,
+        f"M{x1:g} {start[1] - 135:g} Q{middle:g} {top - 80:g} {x2:g} {stop[1] - 135:g}",
+        width=_thick(drawing),
+    )
+    _words(drawing, letter, (middle, top - 60))
+
+
+def _bend(drawing: Drawing, name: str, xml: str) -> None:
+    """Draw an arrow that leaves the fret number and rises above the staff."""
+    bend = etree.fromstring(xml)
+    text = bend_text(float(bend.findtext("bend-alter") or 0))
+    x, y = drawing.frets[name]
+    box = next(letter.box for letter in drawing.letters if letter.id == name)
+    lines = next(
+        (staff.lines for staff in drawing.staves if y in staff.lines and len(staff.lines) > 1), (y,)
+    )
+    top = min(lines) - 260
+    start, tip = box[2] + 20, box[2] + 250
+    down = bend.find("release") is not None
+    _path(
+        drawing,
+        f"M{start:g} {y:g} C{tip - 40:g} {y:g} {tip:g} {y - 120:g} {tip:g} {top + 110:g}",
+        width=_thick(drawing),
+    )
+    _path(
+        drawing,
+        f"M{tip - 60:g} {top + 130:g} L{tip + 60:g} {top + 130:g} L{tip:g} {top:g} Z",
+        filled=True,
+    )
+    _words(drawing, f"{text}, release" if down else text, (tip, top - 50))
+    del x
+
+
+def _thick(drawing: Drawing) -> float:
+    return 34.0 if drawing.print.name == "large" else 22.0
+
+
+def _path(drawing: Drawing, d: str, *, width: float = 0.0, filled: bool = False) -> None:
+    attributes = {"d": d, "fill": "#000" if filled else "none"}
+    attributes |= {"stroke": "none"} if filled else {"stroke-width": f"{width:g}"}
+    attributes["stroke-linecap"] = "round"
+    etree.SubElement(drawing.content, f"{{{SVG}}}path", attributes)
+
+
+def _words(drawing: Drawing, text: str, at: tuple[float, float]) -> None:
+    size = drawing.print.units(drawing.print.size_pt("fing"))
+    element = etree.SubElement(
+        drawing.content,
+        f"{{{SVG}}}text",
+        {
+            "x": f"{at[0]:g}",
+            "y": f"{at[1]:g}",
+            "font-family": FAMILY,
+            "font-size": f"{size:g}",
+            "font-weight": str(drawing.print.bold),
+            "text-anchor": "middle",
+            "stroke": "none",
+        },
+    )
+    element.text = text
+    half = size * 0.3 * len(text)
+    box = (at[0] - half, at[1] - size, at[0] + half, at[1])
+    drawing.letters.append(Letter("fing", text, box, drawing.print.size_pt("fing")))
