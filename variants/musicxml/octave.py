@@ -7,7 +7,7 @@ treble clef is read as guitarists read it.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from variants.errors import UsageError
@@ -16,15 +16,19 @@ from variants.musicxml.fretted import clefs_of, is_named_guitar
 from variants.score import (
     Attributes,
     Change,
+    Event,
     Instrument,
     MeasureView,
     Note,
     Part,
+    Place,
     Score,
     beat_text,
+    map_measure_events,
     map_notes,
     measures,
-    notes,
+    with_notes,
+    with_pitch,
 )
 
 OCTAVE = 12
@@ -66,6 +70,8 @@ def settle_octaves(score: Score, reading: Reading) -> Score:
         checked, lost = _check_places(settled, score.ticks)
         parts.append(checked)
         changes += lost
+    if all(new is old for new, old in zip(parts, score.parts, strict=True)):
+        return score
     return replace(score, parts=tuple(parts), changes=tuple(changes))
 
 
@@ -82,7 +88,6 @@ def states_octave(part: Part) -> bool:
 
 def _settled(part: Part, reading: Reading, *, only: bool) -> tuple[Part, str]:
     shift, reason = _shift(part, reading, only=only)
-    part = replace(part, octave_stated=True)
     if not shift:
         return part, reason
     moved = map_notes(part, lambda note: _moved(note, shift // OCTAVE))
@@ -100,7 +105,7 @@ def _settled(part: Part, reading: Reading, *, only: bool) -> tuple[Part, str]:
 def _moved(note: Note, octaves: int) -> Note:
     if note.pitch is None:
         return note
-    return replace(note, pitch=note.pitch.moved_octaves(octaves))
+    return with_pitch(note, note.pitch.moved_octaves(octaves))
 
 
 def _octave_clef(change: Attributes) -> Attributes:
@@ -116,7 +121,7 @@ def _octave_clef(change: Attributes) -> Attributes:
 
 def _shift(part: Part, reading: Reading, *, only: bool) -> tuple[int, str]:
     """Return semitones to add to the pitches as read, and what to say about it."""
-    proved = _shift_by_frets(part, part.instrument)
+    proved = _shift_by_frets(part)
     if proved is not None and reading is Reading.AUTO:
         if proved == 0:
             return 0, ""
@@ -124,7 +129,7 @@ def _shift(part: Part, reading: Reading, *, only: bool) -> tuple[int, str]:
             f"string and fret show that the part sounds {_octaves(proved)} than its pitches say; "
             "it was moved there"
         )
-    if part.octave_stated and states_octave(part):
+    if states_octave(part):
         return 0, ""
     if not _has_treble(part) or reading is Reading.CONCERT:
         return 0, ""
@@ -147,18 +152,21 @@ def _has_treble(part: Part) -> bool:
     return not signs or (signs <= {"G", "TAB"} and "G" in signs)
 
 
-def _shift_by_frets(part: Part, instrument: Instrument | None) -> int | None:
+def _shift_by_frets(part: Part) -> int | None:
     """Return the whole octaves by which most places differ from their pitches, in semitones."""
-    if instrument is None:
+    if part.instrument is None:
         return None
+    neck = _Neck(part.instrument)
     counts: dict[int, int] = {}
-    for note in notes(part):
-        if note.place is None or note.pitch is None:
-            continue
-        sounding = instrument.sounding(note.place)
-        if sounding is not None:
-            difference = sounding - note.pitch.midi
-            counts[difference] = counts.get(difference, 0) + 1
+    for measure in part.measures:
+        for voice in measure.voices:
+            for event in voice.events:
+                for note in event.notes:
+                    if note.place is not None and note.pitch is not None:
+                        sounding = neck.sounding(note.place)
+                        if sounding is not None:
+                            difference = sounding - note.pitch.midi
+                            counts[difference] = counts.get(difference, 0) + 1
     if not counts:
         return None
     best = max(counts, key=lambda shift: (counts[shift], -abs(shift)))
@@ -167,46 +175,89 @@ def _shift_by_frets(part: Part, instrument: Instrument | None) -> int | None:
     return best
 
 
+class _Neck:
+    """What sounds at each place of an instrument, looked up once for each place."""
+
+    def __init__(self, instrument: Instrument) -> None:
+        self.instrument = instrument
+        self.known: dict[Place, int | None] = {}
+
+    def sounding(self, place: Place) -> int | None:
+        try:
+            return self.known[place]
+        except KeyError:
+            found = self.known[place] = self.instrument.sounding(place)
+            return found
+
+
 def _check_places(part: Part, ticks: int) -> tuple[Part, list[Change]]:
     """Drop places that do not sound their pitch: the notation wins, and the log says so."""
-    instrument = part.instrument
-    if instrument is None or not any(note.place for note in notes(part)):
+    if part.instrument is None:
+        return part, []
+    neck = _Neck(part.instrument)
+    if all(
+        _is_right(note, neck)
+        for measure in part.measures
+        for voice in measure.voices
+        for event in voice.events
+        for note in event.notes
+    ):
         return part, []
     changes: list[Change] = []
     done = []
     for view in measures(part):
-        measure = view.measure
-        voices = []
-        for voice in measure.voices:
-            events = []
-            for event in voice.events:
-                beat = beat_text(view, event.onset, ticks)
-                kept = tuple(_checked(note, view, beat, part, changes) for note in event.notes)
-                events.append(event if kept == event.notes else replace(event, notes=kept))
-            voices.append(replace(voice, events=tuple(events)))
-        done.append(replace(measure, voices=tuple(voices)))
+
+        def mended(event: Event, view: MeasureView = view) -> Event:
+            if all(_is_right(note, neck) for note in event.notes):
+                return event
+            where = _Where(part, view, beat_text(view, event.onset, ticks), neck)
+            return with_notes(event, tuple(_mended(note, where, changes) for note in event.notes))
+
+        done.append(map_measure_events(view.measure, mended))
     return replace(part, measures=tuple(done)), changes
 
 
-def _checked(note: Note, view: MeasureView, beat: str, part: Part, changes: list[Change]) -> Note:
-    instrument = part.instrument
-    if note.place is None or note.pitch is None or instrument is None:
-        return note
-    sounding = instrument.sounding(note.place)
+def _is_right(note: Note, neck: _Neck) -> bool:
+    """Whether a note has no place on the neck, or one that sounds its pitch."""
+    place = note.place
+    if place is None:
+        return True
+    if note.pitch is None:
+        return bool(note.extras)  # an unpitched note carries its sign
     # A harmonic sounds elsewhere than its fret.
-    if sounding == note.pitch.midi or any(mark.name == "harmonic" for mark in note.marks):
+    return neck.sounding(place) == note.pitch.midi or any(m.name == "harmonic" for m in note.marks)
+
+
+@dataclass(frozen=True, slots=True)
+class _Where:
+    """Where a note stands that is mended."""
+
+    part: Part
+    view: MeasureView
+    beat: str
+    neck: _Neck
+
+
+def _mended(note: Note, where: _Where, changes: list[Change]) -> Note:
+    if note.place is None or _is_right(note, where.neck):
         return note
+    sounding = where.neck.sounding(note.place)
+    if note.pitch is None:
+        if sounding is None:
+            return replace(note, place=None)
+        return replace(note, pitch=spelled(sounding, where.view.key))
     says = "which the instrument does not have" if sounding is None else _named(sounding)
-    fret_wins = part.layout == "tab" and sounding is not None
+    fret_wins = where.part.layout == "tab" and sounding is not None
     message = (
         f"the tab says {note.place} ({says}), its pitch {note.pitch}; there is no notation "
         "staff, so the fret was kept"
         if fret_wins
         else f"the tab says {note.place} ({says}), the notation {note.pitch}; the notation was kept"
     )
-    changes.append(Change(message, "read", view.measure.number, beat, part.id))
+    number = where.view.measure.number
+    changes.append(Change(message, "read", number, where.beat, where.part.id))
     if fret_wins and sounding is not None:
-        return replace(note, pitch=spelled(sounding, view.key), extras=())
+        return replace(note, pitch=spelled(sounding, where.view.key), extras=())
     return replace(note, place=None)
 
 

@@ -6,8 +6,10 @@ disagree the notation wins and the change log says so.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
+from variants.music import Pitch
 from variants.musicxml.fretted import clefs_of, find_instrument
 from variants.score import (
     Attributes,
@@ -22,6 +24,7 @@ from variants.score import (
     Voice,
     beat_text,
     measures,
+    with_notes,
 )
 
 # Two parts are the same music when so much of the tab stands in the notation.
@@ -34,6 +37,8 @@ Moment = tuple[int, int]
 def merge_tab(score: Score) -> Score:
     """Return the score with every doubling tab staff or tab part merged into its notation."""
     changes = list(score.changes)
+    if not any(clef.sign == "TAB" for part in score.parts for clef in clefs_of(part)):
+        return score
     parts = [_merge_staves(part, score.ticks, changes) for part in score.parts]
     merged, carried = _merge_parts(parts, score, changes)
     return replace(score, parts=tuple(merged), carried=carried, changes=tuple(changes))
@@ -56,10 +61,10 @@ def _merge_staves(part: Part, ticks: int, changes: list[Change]) -> Part:
     for clef in clefs_of(part):
         signs.setdefault(clef.staff, set()).add(clef.sign)
     tabs = [staff for staff, names in signs.items() if names == {"TAB"}]
-    used = {event.staff for m in part.measures for v in m.voices for event in v.events}
-    others = sorted((set(signs) | used) - set(tabs))
     if not tabs:
         return part
+    used = {event.staff for m in part.measures for v in m.voices for event in v.events}
+    others = sorted((set(signs) | used) - set(tabs))
     if not others:
         return replace(part, layout="tab") if len(tabs) == 1 else part
     if len(tabs) != 1 or len(others) != 1:
@@ -82,29 +87,37 @@ def _one_measure(
     view: MeasureView, tab: int, notation: int, part: str, ticks: int, changes: list[Change]
 ) -> Measure:
     measure = view.measure
-    above = [_only(voice, notation) for voice in measure.voices]
-    below = [_only(voice, tab) for voice in measure.voices]
-    if not any(voice.events for voice in above) and any(e.notes for v in below for e in v.events):
+    above = _only(measure.voices, notation)
+    below = _only(measure.voices, tab)
+    if not above and any(event.notes for voice in below for event in voice.events):
         # Some files leave the notation of a measure empty and write only its tab.
         above = below
         tally = _Tally()
     else:
-        above, tally = _with_places([voice for voice in above if voice.events], below)
+        above, tally = _with_places(above, below)
     _report(tally, view, part, ticks, changes)
     return replace(
         measure,
-        voices=tuple(_on_staff_one(voice) for voice in above if voice.events),
+        voices=tuple(map(_on_staff_one, above)),
         attributes=tuple(_attributes(one, tab) for one in measure.attributes),
         harmonies=tuple(replace(one, staff=0) for one in measure.harmonies),
         directions=tuple(replace(one, staff=0) for one in measure.directions),
     )
 
 
-def _only(voice: Voice, staff: int) -> Voice:
-    return Voice(voice.id, tuple(event for event in voice.events if event.staff == staff))
+def _only(voices: tuple[Voice, ...], staff: int) -> list[Voice]:
+    """Return what of the voices stands on a staff; a voice with nothing there is left out."""
+    found = []
+    for voice in voices:
+        events = tuple([event for event in voice.events if event.staff == staff])
+        if events:
+            found.append(voice if len(events) == len(voice.events) else Voice(voice.id, events))
+    return found
 
 
 def _on_staff_one(voice: Voice) -> Voice:
+    if all(event.staff == 1 for event in voice.events):
+        return voice
     return Voice(
         voice.id,
         tuple(e if e.staff == 1 else replace(e, staff=1) for e in voice.events),
@@ -203,7 +216,7 @@ def _with_places(above: list[Voice], below: list[Voice]) -> tuple[list[Voice], _
         for moment, event in _moments(voice):
             here = waiting.get(moment)
             if here and event.notes:
-                events.append(replace(event, notes=_matched(event.notes, here, tally)))
+                events.append(with_notes(event, _matched(event.notes, here, tally)))
             else:
                 events.append(event)
         voices.append(Voice(voice.id, tuple(events)))
@@ -221,51 +234,59 @@ def _moments(voice: Voice) -> list[tuple[Moment, Event]]:
 
 
 def _matched(notes: tuple[Note, ...], here: list[Note], tally: _Tally) -> tuple[Note, ...]:
-    partners: dict[int, Note] = {}
-    for same in (_same_pitch, _same_class):
-        for index, note in enumerate(notes):
-            if index in partners:
-                continue
-            found = next((one for one in here if same(note, one)), None)
-            if found is not None:
-                partners[index] = found
-                here.remove(found)
-                tally.matched += 1
+    partners: list[Note | None] = [_taken(note, here, _same_pitch) for note in notes]
+    for index, note in enumerate(notes):
+        if partners[index] is None and here:
+            partners[index] = _taken(note, here, _same_class)
+    tally.matched += len(partners) - partners.count(None)
     return tuple(
-        _joined(note, partners[index]) if index in partners else note
-        for index, note in enumerate(notes)
+        [
+            note if partner is None else _joined(note, partner)
+            for note, partner in zip(notes, partners, strict=True)
+        ]
     )
 
 
-def _same_pitch(one: Note, other: Note) -> bool:
-    return (
-        one.pitch is not None
-        and other.pitch is not None
-        and one.pitch.semitones == other.pitch.semitones
-    )
+def _taken(note: Note, here: list[Note], same: Callable[[Pitch, Pitch], bool]) -> Note | None:
+    """Take the first note that is the same as another out of a list."""
+    if note.pitch is not None:
+        for index, one in enumerate(here):
+            if one.pitch is not None and same(note.pitch, one.pitch):
+                del here[index]
+                return one
+    return None
 
 
-def _same_class(one: Note, other: Note) -> bool:
-    return (
-        one.pitch is not None
-        and other.pitch is not None
-        and one.pitch.pitch_class == other.pitch.pitch_class
-    )
+def _same_pitch(one: Pitch, other: Pitch) -> bool:
+    return one is other or one.semitones == other.semitones
+
+
+def _same_class(one: Pitch, other: Pitch) -> bool:
+    return one.pitch_class == other.pitch_class
 
 
 def _joined(note: Note, tab: Note) -> Note:
-    names = {mark.name for mark in note.marks}
-    marks = tuple(mark for mark in tab.marks if mark.family in _FROM_TAB and mark.name not in names)
-    return replace(
-        note,
-        place=tab.place or note.place,
-        finger=note.finger or tab.finger,
-        pluck=note.pluck or tab.pluck,
-        marks=(*note.marks, *marks),
+    marks = note.marks
+    if tab.marks:
+        names = {mark.name for mark in marks}
+        marks += tuple(m for m in tab.marks if m.family in _FROM_TAB and m.name not in names)
+    return Note(
+        note.pitch,
+        note.tie_stop,
+        note.tie_start,
+        tab.place or note.place,
+        note.finger or tab.finger,
+        note.pluck or tab.pluck,
+        note.accidental,
+        note.staff,
+        marks,
+        note.extras,
     )
 
 
 def _clashes(voices: list[Voice], waiting: dict[Moment, list[Note]], tally: _Tally) -> None:
+    if not any(waiting.values()):
+        return
     placeless: dict[Moment, list[Note]] = {}
     for voice in voices:
         for moment, event in _moments(voice):

@@ -7,6 +7,7 @@ from variants.score.edit import (
     with_changes,
     with_notes,
     with_parts,
+    with_pitch,
     without_places,
 )
 from variants.score.instrument import STANDARD_GUITAR, Instrument, Place
@@ -83,5 +84,6 @@ __all__ = [
     "with_changes",
     "with_notes",
     "with_parts",
+    "with_pitch",
     "without_places",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from variants.music import Pitch
 from variants.score.model import Change, Event, Measure, Note, Part, Score, Voice
 
 
@@ -34,6 +35,22 @@ def with_notes(event: Event, notes: tuple[Note, ...]) -> Event:
         event.marks,
         event.lyrics,
         event.extras,
+    )
+
+
+def with_pitch(note: Note, pitch: Pitch) -> Note:
+    """Return the note at another pitch with all else as it is. Written out, as above."""
+    return Note(
+        pitch,
+        note.tie_stop,
+        note.tie_start,
+        note.place,
+        note.finger,
+        note.pluck,
+        note.accidental,
+        note.staff,
+        note.marks,
+        note.extras,
     )
 
 
