@@ -55,8 +55,8 @@ def spell(
     Raises:
         UsageError: The duration is not positive or no named value can write it.
 
-    >>> [str(value) for _, _, value in spell(6, 12, Metre(), ticks=4)]
-    ['eighth', 'dotted half']
+    >>> [str(value) for _, _, value in spell(6, 10, Metre(), ticks=4)]
+    ['eighth', 'half']
     >>> [str(value) for _, _, value in spell(2, 8, Metre(), ticks=4)]
     ['dotted quarter', 'eighth']
     """
@@ -64,16 +64,37 @@ def spell(
         raise UsageError(f"a duration of {duration} ticks cannot be written")
     start = Fraction(onset + shift, ticks)
     end = start + Fraction(duration, ticks)
-    pieces: list[Piece] = []
-    for low, high, value in _pieces(start, end, metre, rest=rest):
+    found = _in_ticks(_pieces(start, end, metre, rest=rest), ticks=ticks, shift=shift)
+    if found is None:
+        # So few ticks that the beats of the metre are no whole ones: show quarters instead.
+        plain = _Span(Fraction(0), _power_above(end), "halves")
+        pieces = _in_measure(plain, start, end, rest=rest)
+        found = _in_ticks(pieces, ticks=ticks, shift=shift)
+    if found is None:
+        raise UsageError(
+            f"{ticks} ticks in a quarter cannot hold what writes {duration} of them",
+            way_out="write the score with more divisions",
+        )
+    return found
+
+
+def _in_ticks(
+    pieces: Iterator[tuple[Fraction, Fraction, NoteValue]], *, ticks: int, shift: int
+) -> tuple[Piece, ...] | None:
+    found: list[Piece] = []
+    for low, high, value in pieces:
         first, length = low * ticks - shift, (high - low) * ticks
         if first.denominator != 1 or length.denominator != 1:
-            raise UsageError(
-                f"{ticks} ticks in a quarter cannot hold a {value}",
-                way_out="write the score with more divisions",
-            )
-        pieces.append((int(first), int(length), value))
-    return tuple(pieces)
+            return None
+        found.append((int(first), int(length), value))
+    return tuple(found)
+
+
+def _power_above(quarters: Fraction) -> Fraction:
+    length = Fraction(4)
+    while length < quarters:
+        length *= 2
+    return length
 
 
 def shifts(part: Part, ticks: int) -> tuple[int, ...]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from variants.score import Instrument, Place
 from variants.steps.takes import Take
@@ -18,13 +19,16 @@ from variants.steps.takes import Take
 # A hand covers four frets, one for each finger, and fingers 1 and 4 stretch by one (common
 # practice).
 COVERED = 4
-# Costs in frets of travel, set by hand: a stretch is dearer than a short move of the hand; an open
-# string is at home in the first positions and a little strange above them.
+# Costs in frets of travel, set by hand. A stretch is dearer than a short move of the hand. An open
+# string is at home in the first positions; above them it is worse than one stretch where a
+# position is asked for, since that is asked for to be practised. A chord with a lower note on a
+# higher string is hard to read and to voice.
 _STRETCH = 4.0
 _LEAVE = 1.0
-_OPEN = {"allow": 0.5, "avoid": 1000.0, "prefer": -3.0}
-_LOW_OPEN = -0.5
+_OPEN = {"avoid": 1000.0, "prefer": -3.0}
+_OPEN_AT_HOME, _OPEN_ON_THE_WAY, _OPEN_IN_POSITION = -0.5, 2.0, 4.5
 _LOW_POSITION = 2
+_CROSSED = 6.0
 _HIGH = 0.02
 
 
@@ -250,25 +254,31 @@ def _hands(shape: Shape, wishes: Wishes) -> tuple[tuple[int, float], ...]:
     Position 0 stands for wherever the hand is: a shape of open strings does not move it.
     """
     stopped = [spot.fret for spot in shape if spot.fret]
-    cost = _HIGH * sum(stopped)
+    cost = _HIGH * sum(stopped) + _CROSSED * sum(
+        lower.place.string < higher.place.string for lower, higher in pairwise(shape)
+    )
     opens = len(shape) - len(stopped)
     if not stopped:
-        low = not wishes.position or wishes.position <= _LOW_POSITION
-        return ((0, cost + _open_cost(wishes, low=low) * opens),)
+        return ((0, cost + _open_cost(wishes, wishes.position or 1) * opens),)
     if wishes.position is not None:
         hands = [wishes.position]
     else:
         hands = list(range(max(1, max(stopped) - COVERED), min(stopped) + 2))
-    found = []
-    for hand in hands:
-        outside = sum(not hand <= fret < hand + COVERED for fret in stopped)
-        open_cost = _open_cost(wishes, low=hand <= _LOW_POSITION) * opens
-        if all(hand - 1 <= fret <= hand + COVERED for fret in stopped):
-            found.append((hand, cost + _STRETCH * outside + open_cost))
-    return tuple(found)
+    return tuple(
+        (
+            hand,
+            cost
+            + _STRETCH * sum(not hand <= fret < hand + COVERED for fret in stopped)
+            + _open_cost(wishes, hand) * opens,
+        )
+        for hand in hands
+        if all(hand - 1 <= fret <= hand + COVERED for fret in stopped)
+    )
 
 
-def _open_cost(wishes: Wishes, *, low: bool) -> float:
-    if wishes.open_strings == "allow" and low:
-        return _LOW_OPEN
-    return _OPEN[wishes.open_strings]
+def _open_cost(wishes: Wishes, hand: int) -> float:
+    if wishes.open_strings in _OPEN:
+        return _OPEN[wishes.open_strings]
+    if hand <= _LOW_POSITION:
+        return _OPEN_AT_HOME
+    return _OPEN_ON_THE_WAY if wishes.position is None else _OPEN_IN_POSITION
