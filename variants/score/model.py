@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from variants.music import NoteValue, Pitch
 from variants.score.instrument import Instrument, Place
+from variants.score.quick import quick
 from variants.score.signs import Attributes, Barline, Carried, Direction, Extra, Harmony
 
 
@@ -53,6 +54,7 @@ class Lyric:
     name: str = ""
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Note:
     """One note of an event.
@@ -83,6 +85,7 @@ class Note:
     extras: tuple[Extra, ...] = ()
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Event:
     """Notes that begin together in one voice, or a rest.
@@ -133,6 +136,7 @@ class Event:
         return any(note.pitch is not None and not note.tie_stop for note in self.notes)
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Voice:
     """One voice of a measure; gaps between its events are silent and not printed."""
@@ -141,6 +145,7 @@ class Voice:
     events: tuple[Event, ...]
 
 
+@quick
 @dataclass(frozen=True, slots=True)
 class Measure:
     """One measure of one part.
