@@ -59,15 +59,19 @@ def read_bytes(
     return settle_octaves(read_raw(data, limits=limits), Reading.parse(reading))
 
 
-def read_raw(data: bytes, *, limits: Limits = LIMITS) -> Score:
+def read_raw(data: bytes, *, limits: Limits = LIMITS, merge: bool = True) -> Score:
     """Read what the file says and nothing more: octaves that it leaves open stay as written.
+
+    Args:
+        data: The file, compressed or not.
+        limits: Bounds on what it may cost.
+        merge: Read a tab that doubles a notation as one music with it.
 
     Raises:
         InputError: It cannot be read.
     """
     root = parse(data, limits)
-    if root.tag == "score-timewise":
-        root = _partwise(root)
+    root = partwise(root)
     ticks = _ticks(root, limits)
     score = _header(root, ticks)
     left = limits.notes
@@ -82,10 +86,14 @@ def read_raw(data: bytes, *, limits: Limits = LIMITS) -> Score:
         repair_score_part(one.stated, reader.log)
         changes += reader.changes
         parts.append(_part(one.id, measures, one.stated, reader.staves))
-    return merge_tab(replace(score, parts=tuple(parts), changes=tuple(changes)))
+    whole_score = replace(score, parts=tuple(parts), changes=tuple(changes))
+    return merge_tab(whole_score) if merge else whole_score
 
 
-def _partwise(root: etree._Element) -> etree._Element:
+def partwise(root: etree._Element) -> etree._Element:
+    """Return a tree as parts of measures; a timewise one is turned around in place."""
+    if root.tag != "score-timewise":
+        return root
     parts: dict[str, etree._Element] = {}
     for measure in root.findall("measure"):
         for piece in measure.findall("part"):
