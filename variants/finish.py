@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 
 from variants.fingering import Settings
 from variants.fingering.score import HandPlace, finger_score
-from variants.marks import mark_positions, without_marks
-from variants.marks.positions import BARRE, POSITION
-from variants.score import Note, Part, Score, map_notes, with_parts
+from variants.marks import USUAL, Marking, apply_marks, claimed
+from variants.score import Score, with_parts
 
-FINGERING = "fingering"
-POSITIONS = "positions"
-# Marks that can be asked for, in the order in which they are listed.
-MARKS = (FINGERING, POSITIONS)
+# What is printed when nothing is said.
+MARKS = tuple(map(str, USUAL))
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,33 +31,43 @@ def finish(
     score: Score,
     settings: Settings | None = None,
     *,
-    marks: Collection[str] = MARKS,
+    marks: str | Iterable[Marking | str] = MARKS,
     keep_places: bool = True,
 ) -> Finished:
     """Finger a score and mark it.
 
     Args:
-        score: The score; parts without an instrument are left alone.
+        score: The score; parts without an instrument get no fingers.
         settings: Hand, limits and wishes.
-        marks: ``fingering`` prints finger numbers, ``positions`` positions and barres.
+        marks: The marks to print, or a text for `variants.marks.parse_marks`; all others of ours
+            come off. ``none``: places alone, as tab shows them.
         keep_places: Take the places and fingers that are set as given.
 
     Raises:
         Unplayable: No hand can play an onset.
         Refusal: A note cannot be stopped at any fret.
+        UsageError: The text names no mark.
     """
     fingered = finger_score(score, settings or Settings(), keep_places=keep_places)
-    parts: list[Part] = []
-    for index, part in enumerate(fingered.score.parts):
-        hands = fingered.hands.get(index)
-        if hands is None:
-            parts.append(part)
-            continue
-        bare = without_marks(part, (POSITION, BARRE))
-        marked = mark_positions(bare, hands) if POSITIONS in marks else bare
-        parts.append(marked if FINGERING in marks else map_notes(marked, _without_finger))
-    return Finished(with_parts(fingered.score, parts), fingered.hands)
+    return Finished(mark_fingered(score, fingered.score, fingered.hands, marks), fingered.hands)
 
 
-def _without_finger(note: Note) -> Note:
-    return replace(note, finger="") if note.finger else note
+def mark_fingered(
+    before: Score,
+    after: Score,
+    hands: dict[int, tuple[HandPlace, ...]],
+    marks: str | Iterable[Marking | str],
+) -> Score:
+    """Return a fingered score with its marks; fingers that were not there before are ours.
+
+    Args:
+        before: The score before it was fingered.
+        after: The same score with places and fingers.
+        hands: The hand along time for each fingered part.
+        marks: The marks, or a text for `variants.marks.parse_marks`.
+
+    Raises:
+        UsageError: The text names no mark.
+    """
+    parts = [claimed(a, b) for a, b in zip(before.parts, after.parts, strict=True)]
+    return apply_marks(with_parts(after, parts), hands, marks)

@@ -8,10 +8,11 @@ is held. The open position is named only where the hand comes back to it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from variants.fingering import Barre, roman
 from variants.fingering.score import HandPlace
+from variants.marks.directions import Placed, with_directions, without_directions
+from variants.marks.marking import Job
 from variants.score import Direction, Part
 
 POSITION = "position"
@@ -20,7 +21,10 @@ BARRE = "barre"
 _LEAST_STRINGS = 3
 _FULL_STRINGS = 5
 
-Placed = tuple[int, Direction]
+
+def put_positions(job: Job) -> Part:
+    """Return the part with a mark at every shift and over every barre."""
+    return with_directions(job.part, [*_positions(job.hands), *_barres(job.hands)])
 
 
 def mark_positions(part: Part, hands: Sequence[HandPlace]) -> Part:
@@ -30,39 +34,8 @@ def mark_positions(part: Part, hands: Sequence[HandPlace]) -> Part:
         part: The part; marks of ours that it has already are replaced.
         hands: The hand along time.
     """
-    clean = without_marks(part, (POSITION, BARRE))
-    placed = [*_positions(hands), *_barres(hands)]
-    by_measure: dict[int, list[Direction]] = {}
-    for index, direction in placed:
-        by_measure.setdefault(index, []).append(direction)
-    done = tuple(
-        replace(
-            measure,
-            directions=tuple(
-                sorted((*measure.directions, *by_measure[index]), key=lambda one: one.onset)
-            ),
-        )
-        if index in by_measure
-        else measure
-        for index, measure in enumerate(clean.measures)
-    )
-    return replace(clean, measures=done)
-
-
-def without_marks(part: Part, origins: Sequence[str]) -> Part:
-    """Return the part without the directions that we wrote under the given names."""
-    if not any(d.origin in origins for m in part.measures for d in m.directions):
-        return part
-    return replace(
-        part,
-        measures=tuple(
-            replace(
-                measure,
-                directions=tuple(d for d in measure.directions if d.origin not in origins),
-            )
-            for measure in part.measures
-        ),
-    )
+    clean = without_directions(part, (POSITION, BARRE))
+    return with_directions(clean, [*_positions(hands), *_barres(hands)])
 
 
 def _positions(hands: Sequence[HandPlace]) -> list[Placed]:

@@ -121,12 +121,20 @@ def read_note(element: etree._Element) -> Draft:
             _carry(draft, child)
         else:
             handler(draft, child)
+    if draft.string and draft.fret < 0:
+        _keep_string(draft)
     if element.attrib:
         for name in _KEPT_ATTRIBUTES:
             value = element.get(name)
             if value is not None:
                 draft.extras = (*draft.extras, Extra(f"@{name}", value))
     return draft
+
+
+def _keep_string(draft: Draft) -> None:
+    # A circled string on a notation staff: no place, since it has no fret, but a sign to keep.
+    sign = Mark("technical", "string", "", "", f"<string>{draft.string}</string>")
+    draft.marks = tuple(sorted((*draft.marks, sign), key=_rank))
 
 
 def _carry(draft: Draft, child: etree._Element) -> None:

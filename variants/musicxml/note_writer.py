@@ -34,6 +34,7 @@ _GROUPS = ("ornaments", "technical", "articulations")
 _AFTER_TIE = ("instrument", "footnote", "level")
 _AFTER_STEM = ("notehead", "notehead-text")
 _AFTER_LYRICS = ("play", "listen")
+_STROKES = ("up-bow", "down-bow")
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
 
 
@@ -264,11 +265,20 @@ def _notations_xml(event: Event, note: Note, style: NoteStyle, *, first: bool) -
     if style.places and note.place is not None:
         technical += f"<string>{note.place.string}</string><fret>{note.place.fret}</fret>"
     marks: tuple[Mark, ...] = note.marks
+    if marks and (style.places or not style.marks):
+        marks = tuple(mark for mark in marks if not _is_on_other_staff(mark, note, style))
     if first and event.marks:
         marks = (*event.marks, *marks)
     if not (tied or technical or marks):
         return ""
     return _marks_xml(marks, technical, style, tied)
+
+
+def _is_on_other_staff(mark: Mark, note: Note, style: NoteStyle) -> bool:
+    """Whether a sign is not for this staff: strokes and circled strings on a doubling tab."""
+    if mark.name == "string":
+        return not style.marks or (style.places and note.place is not None)
+    return not style.marks and mark.name in _STROKES
 
 
 def _marks_xml(marks: Iterable[Mark], technical: str, style: NoteStyle, tied: str = "") -> str:

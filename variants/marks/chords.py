@@ -1,0 +1,108 @@
+"""Chord names under the notes, from the chord symbols of the score only.
+
+With a capo ``shape`` names what the hand holds: a D over the second fret is held as a C.
+"""
+
+from __future__ import annotations
+
+from variants.marks.lines import CHORDS, Where, with_line
+from variants.marks.marking import Choice, Job
+from variants.marks.moments import State, moments
+from variants.music.pitch import fifths_of, name_at_fifths
+from variants.score import Harmony, Part
+
+CHOICES = (
+    Choice("name", ("sounding", "shape"), "the chord that sounds, or the one held over the capo"),
+    Choice("where", ("changes", "each"), "at each change, or under each stroke"),
+)
+# Common practice; other kinds are written as MusicXML names them.
+_KINDS = {
+    "major": "",
+    "minor": "m",
+    "augmented": "+",
+    "diminished": "°",
+    "dominant": "7",
+    "major-seventh": "maj7",
+    "minor-seventh": "m7",
+    "diminished-seventh": "°7",
+    "augmented-seventh": "+7",
+    "half-diminished": "m7♭5",
+    "major-minor": "m(maj7)",
+    "major-sixth": "6",
+    "minor-sixth": "m6",
+    "dominant-ninth": "9",
+    "major-ninth": "maj9",
+    "minor-ninth": "m9",
+    "dominant-11th": "11",
+    "major-11th": "maj11",
+    "minor-11th": "m11",
+    "dominant-13th": "13",
+    "major-13th": "maj13",
+    "minor-13th": "m13",
+    "suspended-second": "sus2",
+    "suspended-fourth": "sus4",
+    "power": "5",
+    "pedal": " (pedal)",
+}
+_SEMITONE_IN_FIFTHS = 7
+# Names from Ab to F# are the usual ones for shapes.
+_USUAL_FIFTHS = range(-4, 7)
+
+
+def put_chords(job: Job) -> Part:
+    """Return the part with a line of chord names."""
+    instrument = job.part.instrument
+    held = job.chosen.get("name") == "shape" and instrument is not None
+    capo = instrument.capo if held and instrument is not None else 0
+    each = job.chosen.get("where") == "each"
+    texts: dict[Where, tuple[str]] = {}
+    name, is_new = "", False
+    for index, measure in enumerate(job.part.measures):
+        waiting = sorted(measure.harmonies, key=lambda one: one.onset)
+        for moment in moments(measure):
+            while waiting and waiting[0].onset < moment.until:
+                if waiting[0].onset > moment.tick and moment.state is not State.STRUCK:
+                    break
+                changed = chord_name(waiting.pop(0), capo)
+                name, is_new = changed or name, bool(changed) or is_new
+            struck = moment.state is State.STRUCK
+            if name and (is_new or (each and struck)):
+                texts[index, moment.voice, moment.event] = (name,)
+                is_new = False
+        for one in waiting:
+            changed = chord_name(one, capo)
+            name, is_new = changed or name, bool(changed) or is_new
+    return with_line(job.part, CHORDS, texts)
+
+
+def chord_name(harmony: Harmony, capo: int = 0) -> str:
+    """Return the name of a chord; empty for a symbol that the model does not read.
+
+    >>> chord_name(Harmony(0, ("F", 1), "minor-seventh", bass=("E", 0)))
+    'F♯m7/E'
+    >>> chord_name(Harmony(0, ("D", 0), "power"), capo=2)
+    'C5'
+    """
+    if harmony.xml:
+        return ""
+    if harmony.root is None:
+        return "N.C."
+    kind = harmony.text or _KINDS.get(harmony.kind, f" {harmony.kind}")
+    degrees = "".join(f"({_degree(*one)})" for one in harmony.degrees)
+    bass = f"/{_name(harmony.bass, capo)}" if harmony.bass else ""
+    return f"{_name(harmony.root, capo)}{kind}{degrees}{bass}"
+
+
+def _degree(value: int, alter: int, kind: str) -> str:
+    sign = ("♯" if alter > 0 else "♭") * abs(alter)
+    word = {"add": "add", "subtract": "no"}.get(kind, "")
+    return f"{word}{sign}{value}"
+
+
+def _name(name: tuple[str, int], capo: int) -> str:
+    letter, alter = name
+    if capo:
+        fifths = fifths_of(letter, alter) - capo * _SEMITONE_IN_FIFTHS
+        fifths = next(one for one in _USUAL_FIFTHS if (one - fifths) % 12 == 0) if capo else fifths
+        letter, alter = name_at_fifths(fifths)
+    return letter + ("♯" if alter > 0 else "♭") * abs(alter)

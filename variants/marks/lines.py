@@ -1,0 +1,78 @@
+"""Lyric lines of ours: put under the verses of the source, known again by their name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from xml.sax.saxutils import escape
+
+from variants.score import Event, Lyric, Part, Voice, map_events
+
+COUNTING, CHORDS, NAMES = LINES = ("counting", "chords", "names")
+# Joins the words of one syllable. A thin space: programs take a plain one for the end of a verse
+# number, and a no-break one as well.
+SPACE = "\u2009"
+
+# Where an event stands: measure, voice and event, each counted from 0.
+Where = tuple[int, int, int]
+
+
+def with_line(part: Part, name: str, texts: Mapping[Where, Sequence[str]]) -> Part:
+    """Return the part with further lyrics.
+
+    Args:
+        part: The part.
+        name: Name of the lyric line.
+        texts: For each event its syllables, one below the other.
+    """
+    if not texts:
+        return part
+    first = _last_verse(part) + 1
+    measures = []
+    for index, measure in enumerate(part.measures):
+        voices = tuple(
+            Voice(
+                voice.id,
+                tuple(
+                    _with_lyrics(event, name, texts.get((index, number, place), ()), first)
+                    for place, event in enumerate(voice.events)
+                ),
+            )
+            for number, voice in enumerate(measure.voices)
+        )
+        measures.append(replace(measure, voices=voices))
+    return replace(part, measures=tuple(measures))
+
+
+def _with_lyrics(event: Event, name: str, texts: Sequence[str], first: int) -> Event:
+    if not texts:
+        return event
+    new = tuple(_lyric(text, number, name) for number, text in enumerate(texts, first))
+    return replace(event, lyrics=(*event.lyrics, *new))
+
+
+def _lyric(text: str, number: int, name: str) -> Lyric:
+    xml = f"<syllabic>single</syllabic><text>{escape(text)}</text>"
+    return Lyric(str(number), "single", text, xml, name)
+
+
+def without_line(part: Part, name: str) -> Part:
+    """Return the part without our lyrics of a name."""
+
+    def bare(event: Event) -> Event:
+        if not any(lyric.name == name for lyric in event.lyrics):
+            return event
+        return replace(event, lyrics=tuple(one for one in event.lyrics if one.name != name))
+
+    return map_events(part, bare)
+
+
+def _last_verse(part: Part) -> int:
+    last = 0
+    for measure in part.measures:
+        for voice in measure.voices:
+            for event in voice.events:
+                for lyric in event.lyrics:
+                    # A lyric without a number, or with a name for one, is a first verse.
+                    last = max(last, int(lyric.number) if lyric.number.isdecimal() else 1)
+    return last

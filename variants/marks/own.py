@@ -1,0 +1,114 @@
+"""Which signs of a note are ours, so that they alone are taken off again.
+
+A note that carries a fingering, stroke, plucking finger or circled string of ours says so in its
+MusicXML ``level``, the standard's element for who an editorial sign is from:
+``<level>neckwise: fingering, strokes</level>``. It travels with the note as an `Extra`; what the
+source had in its own ``level`` stays in front. Directions are known by their id, lyrics by their
+name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import replace
+
+from variants.score import Extra, Mark, Note, Part, map_notes
+
+_LEVEL = "level"
+_OURS = re.compile(r"(?:; )?neckwise: ([a-z, ]*)(?=</level>)")
+_EMPTY = re.compile(r"<level(?: [^<>]*)?></level>")
+
+
+def own_signs(note: Note) -> frozenset[str]:
+    """Return the names of the marks of ours that a note carries."""
+    for extra in note.extras:
+        if extra.name == _LEVEL:
+            found = _OURS.search(extra.xml)
+            return frozenset(found.group(1).split(", ")) if found else frozenset()
+    return frozenset()
+
+
+def with_own(note: Note, names: Iterable[str]) -> Note:
+    """Return the note saying that just these marks on it are ours.
+
+    >>> note = with_own(Note(None), ["strokes", "fingering"])
+    >>> note.extras[0].xml, with_own(note, []) == Note(None)
+    ('<level>neckwise: fingering, strokes</level>', True)
+    """
+    wanted = sorted(set(names))
+    if wanted == sorted(own_signs(note)):
+        return note
+    kept = [_without(extra) for extra in note.extras]
+    extras = tuple(extra for extra in kept if extra is not None)
+    if not wanted:
+        return replace(note, extras=extras)
+    text = f"neckwise: {', '.join(wanted)}"
+    theirs = next((extra for extra in extras if extra.name == _LEVEL), None)
+    if theirs is None:
+        return replace(note, extras=(*extras, Extra(_LEVEL, f"<level>{text}</level>")))
+    head = theirs.xml.removesuffix("</level>")
+    joined = Extra(_LEVEL, f"{head}; {text}</level>")
+    return replace(note, extras=tuple(joined if e is theirs else e for e in extras))
+
+
+def may_own(note: Note) -> bool:
+    """Whether a note can say what is ours: not if the source left it an empty ``level``."""
+    levels = [extra.xml for extra in note.extras if extra.name == _LEVEL]
+    return all(xml.endswith("</level>") and not _EMPTY.fullmatch(xml) for xml in levels)
+
+
+def _without(extra: Extra) -> Extra | None:
+    if extra.name != _LEVEL or not _OURS.search(extra.xml):
+        return extra
+    text = _OURS.sub("", extra.xml)
+    return None if _EMPTY.fullmatch(text) else Extra(_LEVEL, text)
+
+
+def has_technical(note: Note, names: Collection[str]) -> bool:
+    """Whether a note has one of these technical signs, whoever set it."""
+    return any(mark.family == "technical" and mark.name in names for mark in note.marks)
+
+
+def with_technical(note: Note, mark: Mark, own: str) -> Note:
+    """Return the note with a technical sign of ours; articulations stay behind it, as written."""
+    before = tuple(one for one in note.marks if one.family != "articulations")
+    after = note.marks[len(before) :]
+    return with_own(replace(note, marks=(*before, mark, *after)), own_signs(note) | {own})
+
+
+def without_technical(part: Part, own: str, names: Collection[str]) -> Part:
+    """Return the part without the technical signs that we set under a name."""
+
+    def bare(note: Note) -> Note:
+        if own not in own_signs(note):
+            return note
+        marks = tuple(
+            mark for mark in note.marks if mark.family != "technical" or mark.name not in names
+        )
+        return with_own(replace(note, marks=marks), own_signs(note) - {own})
+
+    return _changed(part, own, bare)
+
+
+def without_text(part: Part, own: str, clear: Callable[[Note], Note]) -> Part:
+    """Return the part with ``clear`` done to every note that carries a mark of ours."""
+
+    def bare(note: Note) -> Note:
+        if own not in own_signs(note):
+            return note
+        return with_own(clear(note), own_signs(note) - {own})
+
+    return _changed(part, own, bare)
+
+
+def _changed(part: Part, own: str, bare: Callable[[Note], Note]) -> Part:
+    carried = any(
+        own in own_signs(note)
+        for measure in part.measures
+        for voice in measure.voices
+        for event in voice.events
+        for note in event.notes
+        if note.extras
+    )
+    return map_notes(part, bare) if carried else part

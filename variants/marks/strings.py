@@ -1,0 +1,79 @@
+"""Circled string numbers, where the place of a note is not the obvious one.
+
+Obvious is the place with the lowest fret: open strings and the first position. A number is not
+said again until the line leaves its string (common practice; the circled number [14][15]). Of a
+chord the lowest string is named, the fingers tell the rest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from variants.marks.marking import Choice, Job
+from variants.marks.own import has_technical, may_own, with_technical
+from variants.score import Event, Instrument, Mark, Note, Part, Voice, with_notes
+
+STRINGS = "strings"
+SIGNS = ("string",)
+CHOICES = (Choice("where", ("moved", "all"), "where a string is not obvious, or on every note"),)
+
+
+def put_strings(job: Job) -> Part:
+    """Return the part with circled strings; the source's own stand."""
+    instrument = job.part.instrument
+    if instrument is None:
+        return job.part
+    every = job.chosen.get("where") == "all"
+    last: dict[str, int] = {}
+    measures = []
+    for measure in job.part.measures:
+        voices = []
+        for voice in measure.voices:
+            events = []
+            for event in voice.events:
+                done, string = _marked(event, instrument, last.get(voice.id, 0), every=every)
+                events.append(done)
+                if string is not None:
+                    last[voice.id] = string
+            voices.append(Voice(voice.id, tuple(events)))
+        measures.append(replace(measure, voices=tuple(voices)))
+    return replace(job.part, measures=tuple(measures))
+
+
+def _marked(
+    event: Event, instrument: Instrument, last: int, *, every: bool
+) -> tuple[Event, int | None]:
+    """Return the event, and the string that is known after it; ``None`` if that is as before."""
+    placed = [
+        (note.place.string, index)
+        for index, note in enumerate(event.notes)
+        if note.place is not None and not note.tie_stop
+    ]
+    if not placed or event.is_cue or event.grace is not None:
+        return event, None
+    if every:
+        chosen = [index for _, index in placed]
+        return _with_signs(event, chosen), 0
+    string, lowest = max(placed)
+    if is_obvious(event.notes[lowest], instrument):
+        return event, 0
+    return (event if string == last else _with_signs(event, [lowest])), string
+
+
+def _with_signs(event: Event, indices: list[int]) -> Event:
+    notes = list(event.notes)
+    for index in indices:
+        note = notes[index]
+        if note.place is not None and may_own(note) and not has_technical(note, SIGNS):
+            number = note.place.string
+            mark = Mark("technical", "string", "", "", f"<string>{number}</string>")
+            notes[index] = with_technical(note, mark, STRINGS)
+    return with_notes(event, tuple(notes))
+
+
+def is_obvious(note: Note, instrument: Instrument) -> bool:
+    """Whether a note stands where a reader looks for it first: at its lowest fret."""
+    if note.place is None or note.pitch is None:
+        return True
+    frets = [place.fret for place in instrument.places(note.pitch.midi)]
+    return not frets or note.place.fret <= min(frets)
