@@ -1,0 +1,130 @@
+"""Proofreads one file: scans it, asks every rule, and says each flaw with its place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from lxml import etree
+
+from variants.errors import NeckwiseError
+from variants.musicxml import LIMITS, Limits
+from variants.musicxml.reader import partwise
+from variants.musicxml.source import load, parse
+from variants.proof.finding import Finding, Flaw, Severity
+from variants.proof.page import Page
+from variants.proof.registry import Rule, chosen
+from variants.proof.scan import scan
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What to look for.
+
+    Args:
+        rules: The rules to ask; all by default.
+        severities: Severities of rules that differ from the rule's own.
+        hand: The hand that must reach every grip: ``small``, ``medium``, ``large`` or its span
+            from index to little finger in mm.
+    """
+
+    rules: tuple[Rule, ...] = ()
+    severities: Mapping[str, Severity] = field(default_factory=dict)
+    hand: str | float = "large"
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What was found in one file.
+
+    Args:
+        file: Its name as given.
+        findings: In the order of the page.
+        flaws: The flaw behind each finding.
+        page: The page, for excerpts and corrections.
+    """
+
+    file: str
+    findings: tuple[Finding, ...]
+    flaws: tuple[Flaw, ...] = field(repr=False)
+    page: Page = field(repr=False)
+
+    def count(self, severity: Severity) -> int:
+        """Return the number of findings of a severity."""
+        return sum(1 for one in self.findings if one.severity is severity)
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether there are no errors; warnings and hints do not count."""
+        return self.count(Severity.ERROR) == 0
+
+
+def proofread(
+    path: str | Path, settings: Settings | None = None, *, limits: Limits = LIMITS
+) -> Report:
+    """Proofread a MusicXML file, compressed or not.
+
+    Raises:
+        InputError: It is no score, damaged, or past a limit; whatever else is wrong is found.
+    """
+    data = load(path, limits)
+    try:
+        return proofread_bytes(data, settings, file=str(path), limits=limits)
+    except NeckwiseError as error:
+        raise error.at(Path(path).name) from None
+
+
+def proofread_bytes(
+    data: bytes,
+    settings: Settings | None = None,
+    *,
+    file: str = "",
+    limits: Limits = LIMITS,
+) -> Report:
+    """Proofread MusicXML from memory; see `proofread`.
+
+    Raises:
+        InputError: It is no score, damaged, or past a limit.
+    """
+    root = parse(data, limits)
+    return proofread_tree(partwise(root), settings, file=file)
+
+
+def proofread_tree(
+    root: etree._Element, settings: Settings | None = None, *, file: str = ""
+) -> Report:
+    """Proofread a partwise tree; see `proofread`."""
+    settings = settings or Settings()
+    page = scan(root)
+    page.hand = settings.hand
+    found: list[tuple[tuple[int, ...], Finding, Flaw]] = []
+    numbers = {id(part): index for index, part in enumerate(page.parts)}
+    for rule in settings.rules or chosen():
+        for flaw in rule.check(page):
+            severity = settings.severities.get(rule.id) or flaw.severity or rule.severity
+            part = numbers.get(id(flaw.part), -1)
+            index = flaw.bar.index if flaw.bar else -1
+            key = (part, index, flaw.onset, severity.rank)
+            found.append((key, _finding(page, rule, flaw, severity, file), flaw))
+    found.sort(key=lambda one: (one[0], one[1].rule))
+    return Report(file, tuple(one[1] for one in found), tuple(one[2] for one in found), page)
+
+
+def _finding(page: Page, rule: Rule, flaw: Flaw, severity: Severity, file: str) -> Finding:
+    bar = flaw.bar
+    line = flaw.element.sourceline if flaw.element is not None else 0
+    return Finding(
+        file,
+        flaw.part.id if flaw.part else "",
+        bar.number if bar else "",
+        bar.beat(flaw.onset, page.ticks) if bar and flaw.onset >= 0 else "",
+        flaw.voice,
+        rule.id,
+        severity,
+        flaw.message,
+        flaw.expected,
+        flaw.fix.text if flaw.fix else "",
+        line if isinstance(line, int) else 0,
+        bar.index if bar else -1,
+    )

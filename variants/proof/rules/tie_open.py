@@ -1,0 +1,36 @@
+"""Ties without their other end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from variants.proof.finding import Flaw, Severity, at_head
+from variants.proof.page import Head, Page, PagePart
+from variants.proof.registry import rule
+from variants.proof.views.ties import tie_report
+
+
+@rule("tie-open", Severity.ERROR, "a tie has no other end")
+def check(page: Page) -> Iterator[Flaw]:
+    """Yield the ties that hang loose; those that may mean "let ring" are warnings."""
+    for part in page.parts:
+        report = tie_report(page, part)
+        begun = {(head.moment, head.staff) for head in _sounding(part)} if report.starts else set()
+        for head in report.starts:
+            if head.let_ring:
+                continue
+            followed = (head.end, head.staff) in begun
+            yield at_head(
+                head, f"the tie from {head.pitch} leads to no note of that pitch",
+                expected="a tied note of the same pitch, or no tie",
+                severity=None if followed else Severity.WARNING,
+            )  # fmt: skip
+        for head in report.stops:
+            yield at_head(
+                head, f"the tie to {head.pitch} begins nowhere",
+                expected="a tied note of the same pitch before it, or no tie",
+            )  # fmt: skip
+
+
+def _sounding(part: PagePart) -> Iterator[Head]:
+    return (head for head in part.heads if head.pitch is not None and not head.is_grace)

@@ -1,0 +1,1 @@
+"""What several rules look at, computed once a page."""

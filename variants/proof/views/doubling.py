@@ -1,0 +1,146 @@
+"""Which tab doubles which notation, and which of their notes belong together.
+
+The same evidence as in `variants.musicxml`: two staves of one part, or two parts of which the tab
+has most of its notes in the notation.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from variants.proof.page import Head, Page, PagePart
+from variants.proof.views.moments import Moment, by_moment
+
+# So much of a tab stands in the notation that it doubles: in one part, and in another one.
+SAME_PART = 0.5
+OTHER_PART = 0.8
+OCTAVE = 12
+
+
+@dataclass(slots=True)
+class Doubling:
+    """A tab and the notation that it doubles.
+
+    Args:
+        notation: Part and staff.
+        tab: Part and staff.
+        shift: Whole octaves, in semitones, by which most of the notation stands above the tab.
+        pairs: Notes that belong together: (notation, tab).
+        clashes: Notes at the same moment that should belong together and differ in pitch.
+        only_notation: Struck notes of moments at which the tab has fewer.
+        only_tab: The other way about.
+    """
+
+    notation: tuple[PagePart, int]
+    tab: tuple[PagePart, int]
+    shift: int = 0
+    pairs: list[tuple[Head, Head]] = field(default_factory=list)
+    clashes: list[tuple[Head, Head]] = field(default_factory=list)
+    only_notation: list[Head] = field(default_factory=list)
+    only_tab: list[Head] = field(default_factory=list)
+
+
+def doublings(page: Page) -> list[Doubling]:
+    """Return the doublings of a page."""
+    known = page.views.get("doublings")
+    if known is None:
+        known = page.views["doublings"] = [_matched(page, one) for one in _candidates(page)]
+    return known  # type: ignore[return-value]
+
+
+def partners(page: Page) -> dict[Head, Head]:
+    """Return for each note of a doubling the other one."""
+    known = page.views.get("partners")
+    if known is None:
+        table: dict[Head, Head] = {}
+        for one in doublings(page):
+            for above, below in (*one.pairs, *one.clashes):
+                table[above] = below
+                table[below] = above
+        known = page.views["partners"] = table
+    return known  # type: ignore[return-value]
+
+
+def _candidates(page: Page) -> list[Doubling]:
+    found: list[Doubling] = []
+    for part in page.parts:
+        for tab in sorted(part.tab_staves):
+            others = sorted(part.used_staves - part.tab_staves)
+            above = [staff for staff in others if staff < tab] or others
+            if above and tab in part.used_staves:
+                one = Doubling((part, above[-1]), (part, tab))
+                if _share(page, one) >= SAME_PART:
+                    found.append(one)
+            elif not others:
+                found += _across(page, part, tab)
+    return found
+
+
+def _across(page: Page, tab_part: PagePart, tab: int) -> list[Doubling]:
+    best: Doubling | None = None
+    best_share = 0.0
+    for part in page.parts:
+        if part is tab_part or part.tab_staves or len(part.bars) != len(tab_part.bars):
+            continue
+        for staff in sorted(part.used_staves):
+            one = Doubling((part, staff), (tab_part, tab))
+            share = _share(page, one)
+            if share >= OTHER_PART and share > best_share:
+                best, best_share = one, share
+    return [best] if best else []
+
+
+def _share(page: Page, one: Doubling) -> float:
+    above = by_moment(page, *one.notation)
+    matched = total = 0
+    for moment, heads in by_moment(page, *one.tab).items():
+        classes = {_height(head) % OCTAVE for head in above.get(moment, ())}
+        total += len(heads)
+        matched += sum(1 for head in heads if _height(head) % OCTAVE in classes)
+    return matched / total if total else 0.0
+
+
+def _height(head: Head) -> int | Fraction:
+    return 0 if head.sounding is None else head.sounding
+
+
+def _matched(page: Page, one: Doubling) -> Doubling:
+    above, below = by_moment(page, *one.notation), by_moment(page, *one.tab)
+    one.shift = _usual_shift(above, below)
+    for moment in sorted(above.keys() | below.keys()):
+        _match_moment(one, list(above.get(moment, ())), list(below.get(moment, ())))
+    return one
+
+
+def _usual_shift(above: dict[Moment, list[Head]], below: dict[Moment, list[Head]]) -> int:
+    counts: Counter[int | Fraction] = Counter()
+    for moment, heads in below.items():
+        others = above.get(moment)
+        if others and len(others) == len(heads):
+            counts[max(map(_height, others)) - max(map(_height, heads))] += 1
+    if not counts:
+        return 0
+    best, count = counts.most_common(1)[0]
+    return int(best) if best % OCTAVE == 0 and 2 * count > sum(counts.values()) else 0
+
+
+def _match_moment(one: Doubling, above: list[Head], below: list[Head]) -> None:
+    for octave_matters in (True, False):
+        for head in list(above):
+            wanted = _height(head) - one.shift
+            for tab in below:
+                other = _height(tab)
+                if wanted == other or (not octave_matters and (wanted - other) % OCTAVE == 0):
+                    (one.pairs if octave_matters else one.clashes).append((head, tab))
+                    above.remove(head)
+                    below.remove(tab)
+                    break
+    # A chord of as many notes in both differs note by note from the lowest up.
+    above.sort(key=_height)
+    below.sort(key=_height)
+    while above and below:
+        one.clashes.append((above.pop(0), below.pop(0)))
+    one.only_notation += [head for head in above if head.is_struck]
+    one.only_tab += [head for head in below if head.is_struck]

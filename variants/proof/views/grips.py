@@ -1,0 +1,78 @@
+"""What the fretting hand holds at each moment: strings, frets, and fingers from either staff."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from variants.proof.page import Bar, Head, Page, PagePart
+from variants.proof.views.doubling import partners
+from variants.proof.views.moments import Moment, by_moment
+from variants.proof.views.strings import instrument_of
+from variants.score import Instrument
+
+FINGERS = frozenset({"1", "2", "3", "4"})
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One string in a grip; ``finger`` is empty where none is printed."""
+
+    head: Head
+    string: int
+    fret: int
+    finger: str
+
+
+@dataclass(frozen=True, slots=True)
+class Grip:
+    """The strings that are played at one moment of a staff."""
+
+    bar: Bar
+    onset: int
+    stops: tuple[Stop, ...]
+    instrument: Instrument | None
+
+    @property
+    def moment(self) -> int:
+        """Ticks from the start of the part."""
+        return self.bar.start + self.onset
+
+
+def grips(page: Page) -> list[Grip]:
+    """Return the grips of every staff with places, in order of time within a staff."""
+    known = page.views.get("grips")
+    if known is None:
+        known = page.views["grips"] = [
+            grip
+            for part in page.parts
+            if part.placed
+            for staff in sorted({head.staff for head in part.placed})
+            for grip in _of_staff(page, part, staff)
+        ]
+    return known  # type: ignore[return-value]
+
+
+def _of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
+    other = partners(page)
+    table = by_moment(page, part, staff)
+    found = []
+    # Grace notes come before their main note: the further away, the higher their rank.
+    for moment in sorted(table, key=_in_time):
+        stops = tuple(
+            Stop(head, head.string, head.fret, head.finger or _finger(other.get(head)))
+            for head in table[moment]
+            if head.string > 0 and head.fret >= 0
+        )
+        if stops:
+            first = stops[0].head
+            found.append(Grip(first.bar, first.onset, stops, instrument_of(page, first)))
+    return found
+
+
+def _in_time(moment: Moment) -> tuple[int, int, int]:
+    index, onset, grace = moment
+    return index, onset, grace or 10**6
+
+
+def _finger(head: Head | None) -> str:
+    return head.finger if head is not None else ""

@@ -1,0 +1,97 @@
+"""Measures whose length differs from their metre for a good reason."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from variants.proof.page import Bar, Page, PagePart
+
+# A barline that may stand inside a measure.
+_DIVIDING = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy"})
+
+
+class Exempt(Enum):
+    """What a good reason a measure has."""
+
+    FULLY = "exempt"
+    HINT = "hint"
+    WARNING = "warning"
+    NOT = "no reason"
+
+
+def is_rounding(bar: Bar) -> bool:
+    """Whether the difference comes of tuplets whose durations had to be rounded."""
+    difference = abs(bar.reach - bar.full)
+    tuplets = sum(1 for head in bar.heads if head.is_tuplet)
+    return tuplets > 0 and difference <= bar.division * tuplets // 2 and difference * 16 < bar.full
+
+
+def exemption(page: Page, bar: Bar) -> Exempt:
+    """Return how far a measure that is not as long as its metre is excused."""
+    if bar.reach > bar.full:
+        if bar.is_non_controlling:
+            return Exempt.WARNING
+        return Exempt.WARNING if _is_common(page, bar) else Exempt.NOT
+    if bar.is_implicit or bar.is_non_controlling:
+        return Exempt.FULLY
+    if bar.index == 0:
+        # A pick-up that is not marked as one.
+        return Exempt.HINT
+    if _completes(bar):
+        return Exempt.FULLY
+    if _is_divided(bar) or bar.index == len(bar.part.bars) - 1 or _is_common(page, bar):
+        return Exempt.WARNING
+    return Exempt.NOT
+
+
+def _completes(bar: Bar) -> bool:
+    """Whether a neighbour, or the pick-up that a repeat goes back to, makes a measure full."""
+    bars = bar.part.bars
+    others = [bars[bar.index - 1]]
+    if bar.index + 1 < len(bars):
+        others.append(bars[bar.index + 1])
+    if _is_divided(bar) or bar.index == len(bars) - 1:
+        # A shortened last measure gives its time to a pick-up.
+        others += [one for one in bars if one.index < bar.index and _begins_section(one)]
+    return any(other.reach and other.reach + bar.reach == bar.full for other in others)
+
+
+def _begins_section(bar: Bar) -> bool:
+    if bar.index == 0:
+        return True
+    return 0 < bar.reach < bar.full
+
+
+def _is_divided(bar: Bar) -> bool:
+    """Whether a repeat sign or a double bar stands at one of its ends."""
+    bars = bar.part.bars
+    before = bars[bar.index - 1] if bar.index else None
+    after = bars[bar.index + 1] if bar.index + 1 < len(bars) else None
+    return (
+        _has_division(bar, "left")
+        or _has_division(bar, "right")
+        or (before is not None and _has_division(before, "right"))
+        or (after is not None and _has_division(after, "left"))
+    )
+
+
+def _has_division(bar: Bar, side: str) -> bool:
+    for location, barline in bar.barlines:
+        if location != side:
+            continue
+        style = (barline.findtext("bar-style") or "").strip()
+        if style in _DIVIDING or barline.find("repeat") is not None:
+            return True
+    return False
+
+
+def _is_common(page: Page, bar: Bar) -> bool:
+    """Whether every part of a score of several has the same odd length here."""
+    if len(page.parts) < 2:
+        return False
+    others = [part for part in page.parts if part is not bar.part and _has(part, bar.index)]
+    return bool(others) and all(part.bars[bar.index].reach == bar.reach for part in others)
+
+
+def _has(part: PagePart, index: int) -> bool:
+    return index < len(part.bars) and part.bars[index].reach > 0

@@ -1,0 +1,104 @@
+"""Repeat signs, endings, and the signs and words of jumps."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+
+from lxml import etree
+
+from variants.proof.page import Bar, Direction, Page, PagePart
+
+
+class Sign(Enum):
+    """A sign that a jump goes to, or a jump."""
+
+    SEGNO = "segno"
+    CODA = "coda"
+    FINE = "fine"
+    DAL_SEGNO = "dal segno"
+    TO_CODA = "to coda"
+    AL_FINE = "al fine"
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """One end of an ending bracket."""
+
+    bar: Bar
+    kind: str
+    number: str
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The numbers that it is for: ``1, 2`` and ``1-3`` name several."""
+        found: list[int] = []
+        for first, last in re.findall(r"(\d+)(?:\s*-\s*(\d+))?", self.number):
+            found += range(int(first), min(int(last or first), 99) + 1)
+        return tuple(found)
+
+
+def repeats(part: PagePart) -> Iterator[tuple[str, Bar]]:
+    """Yield (direction, measure) of every repeat sign in the order of playing."""
+    for bar in part.bars:
+        for _, barline in _in_order(bar):
+            repeat = barline.find("repeat")
+            if repeat is not None and repeat.get("direction") in {"forward", "backward"}:
+                yield str(repeat.get("direction")), bar
+
+
+def endings(part: PagePart) -> Iterator[Ending]:
+    """Yield every end of every ending bracket."""
+    for bar in part.bars:
+        for _, barline in _in_order(bar):
+            for ending in barline.findall("ending"):
+                yield Ending(bar, ending.get("type", ""), ending.get("number", ""))
+
+
+def _in_order(bar: Bar) -> list[tuple[str, etree._Element]]:
+    order = {"left": 0, "middle": 1, "right": 2}
+    return sorted(bar.barlines, key=lambda one: order.get(one[0], 1))
+
+
+_WORDS = (
+    (re.compile(r"\bd\.?\s*s\.?(?=\s|\.|$)|\bdal\s+segno", re.IGNORECASE), Sign.DAL_SEGNO),
+    (re.compile(r"\bto\s+coda\b|\bal\s+coda\b|\balla\s+coda\b", re.IGNORECASE), Sign.TO_CODA),
+    (re.compile(r"\bal\s+fine\b", re.IGNORECASE), Sign.AL_FINE),
+    (re.compile(r"(?<!al )\bfine\b", re.IGNORECASE), Sign.FINE),
+    (re.compile(r"^\W*coda\b", re.IGNORECASE), Sign.CODA),
+)
+
+
+def jump_signs(page: Page) -> list[tuple[Sign, Bar]]:
+    """Return the signs and jumps of all parts together, in order of time within a part."""
+    found: list[tuple[Sign, Bar]] = []
+    for part in page.parts:
+        for bar in part.bars:
+            for _, barline in bar.barlines:
+                for name, sign in (("segno", Sign.SEGNO), ("coda", Sign.CODA)):
+                    if barline.find(name) is not None or barline.get(name):
+                        found.append((sign, bar))
+            for direction in bar.directions:
+                found += [(sign, bar) for sign in _signs_of(direction)]
+    return found
+
+
+def _signs_of(direction: Direction) -> Iterator[Sign]:
+    element = direction.element
+    sound = element if element.tag == "sound" else element.find("sound")
+    stated = {} if sound is None else sound.attrib
+    if element.find("direction-type/segno") is not None or stated.get("segno"):
+        yield Sign.SEGNO
+    if element.find("direction-type/coda") is not None or stated.get("coda"):
+        yield Sign.CODA
+    if stated.get("dalsegno"):
+        yield Sign.DAL_SEGNO
+    if stated.get("tocoda"):
+        yield Sign.TO_CODA
+    if stated.get("fine"):
+        yield Sign.FINE
+    # Long texts are remarks, and remarks may speak of a fine tone.
+    if direction.words and len(direction.words) < 40:
+        yield from (sign for pattern, sign in _WORDS if pattern.search(direction.words))

@@ -1,0 +1,173 @@
+"""Accidental signs against what the signature and the measure so far say.
+
+Common practice: a sign holds for its letter and octave on its staff to the end of the measure; a
+note tied over the barline needs none, and what follows it in the measure does again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
+from itertools import pairwise
+
+from variants.proof.page import LETTERS, NO_SIGNS, Bar, Head, KeyTable, Page, PagePart
+
+# MusicXML accidental names that a note of the trade bears, with their alteration.
+SIGNS = {
+    "sharp": 1, "flat": -1, "natural": 0, "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2,
+    "double-flat": -2, "natural-sharp": 1, "natural-flat": -1,
+}  # fmt: skip
+NAMES = {1: "sharp", -1: "flat", 0: "natural", 2: "double-sharp", -2: "flat-flat"}
+Place = tuple[int, str, int]
+
+
+class Trouble(Enum):
+    """What can be wrong with the sign of a note."""
+
+    MISSING = "missing"
+    AFTER_TIE = "missing after a tie"
+    WRONG = "wrong"
+    REDUNDANT = "redundant"
+    OCTAVE = "another octave"
+
+
+@dataclass(frozen=True, slots=True)
+class SignTrouble:
+    """A note whose sign is wrong, and the alteration that the reader takes it to have."""
+
+    head: Head
+    trouble: Trouble
+    reads_as: int | Fraction
+
+
+@dataclass(slots=True)
+class SignReport:
+    """The signs of one part: what is wrong, and how many needed signs are there."""
+
+    troubles: list[SignTrouble]
+    printed: int = 0
+
+    def of(self, *troubles: Trouble) -> list[SignTrouble]:
+        """Return the troubles of some kinds."""
+        return [one for one in self.troubles if one.trouble in troubles]
+
+
+def sign_report(page: Page, part: PagePart) -> SignReport:
+    """Return the report of one part."""
+    known = page.views.get(("signs", id(part)))
+    if known is None:
+        known = page.views["signs", id(part)] = _Reader(part).read()
+    return known  # type: ignore[return-value]
+
+
+def is_trusted(page: Page, report: SignReport) -> bool:
+    """Whether the part writes its signs at all, so that one that is not there is missing."""
+    missing = len(report.of(Trouble.MISSING))
+    return page.writes_signs or report.printed >= max(1, 3 * missing)
+
+
+class _Reader:
+    """Walks through the measures of a part as a reader does."""
+
+    def __init__(self, part: PagePart) -> None:
+        self.part = part
+        self.tables: dict[int, KeyTable | None] = {0: NO_SIGNS}
+        self.report = SignReport([])
+        self.skipped = {clef.staff for clef in part.clefs if clef.sign in {"TAB", "percussion"}}
+        self.state: dict[Place, int | Fraction] = {}
+        self.held: dict[Place, int | Fraction] = {}
+        # Alterations of letters in the measure before: a sign that takes one back is a courtesy.
+        self.before: dict[tuple[int, str], set[int | Fraction]] = {}
+        self.here: dict[tuple[int, str], set[int | Fraction]] = {}
+        self.struck_at: dict[Place, int] = {}
+
+    def read(self) -> SignReport:
+        for bar in self.part.bars:
+            self._bar(bar)
+        return self.report
+
+    def _bar(self, bar: Bar) -> None:
+        self.state, self.held, self.struck_at = {}, {}, {}
+        self.before, self.here = self.here, {}
+        changes = list(bar.keys)
+        while changes and changes[0][0] == 0:
+            self._change(changes.pop(0))
+        heads = bar.heads
+        if any(a.onset > b.onset for a, b in pairwise(heads)):
+            heads = sorted(heads, key=lambda head: head.onset)
+        for head in heads:
+            if head.pitch is None or head.staff in self.skipped:
+                continue
+            while changes and changes[0][0] <= head.onset:
+                self._change(changes.pop(0))
+            self._head(head)
+
+    def _change(self, change: tuple[int, int, KeyTable | None]) -> None:
+        onset, staff, table = change
+        if staff == 0:
+            self.tables.clear()
+        self.tables[staff] = table
+        if onset:
+            self.state.clear()
+
+    def _head(self, head: Head) -> None:
+        pitch = head.pitch
+        table = self.tables.get(head.staff, self.tables.get(0, NO_SIGNS))
+        if pitch is None or table is None:
+            return
+        letter, alter = pitch.letter, pitch.alter
+        place = (head.staff, letter, pitch.octave)
+        by_key = table[LETTERS.index(letter)]
+        known = self.state.get(place)
+        prior = by_key if known is None else known
+        is_held = (head.tie_stop or head.tied_stop) and known is None
+        if not head.is_hidden and alter.denominator == 1 and prior.denominator == 1:
+            if head.sign:
+                self._printed(head, prior, is_held=is_held)
+            elif not is_held:
+                self._bare(head, prior)
+        self.here.setdefault((head.staff, letter), set()).add(alter)
+        if is_held and not head.sign:
+            # The sign before the barline does not hold for what follows the tied note.
+            self.held[place] = alter
+            return
+        self.state[place] = alter
+        self.struck_at.setdefault(place, head.onset)
+
+    def _printed(self, head: Head, prior: int | Fraction, *, is_held: bool) -> None:
+        pitch = head.pitch
+        says = SIGNS.get(head.sign)
+        if pitch is None or says is None:
+            return
+        if says != pitch.alter:
+            self._note(head, Trouble.WRONG, says)
+        elif pitch.alter != prior:
+            self.report.printed += 1
+        elif not (head.is_courtesy or is_held or self._has_reason(head)):
+            self._note(head, Trouble.REDUNDANT, prior)
+
+    def _has_reason(self, head: Head) -> bool:
+        pitch = head.pitch
+        if pitch is None:
+            return True
+        letter = (head.staff, pitch.letter)
+        seen = self.before.get(letter, set()) | self.here.get(letter, set())
+        place = (head.staff, pitch.letter, pitch.octave)
+        return bool(seen - {pitch.alter}) or self.struck_at.get(place) == head.onset
+
+    def _bare(self, head: Head, prior: int | Fraction) -> None:
+        pitch = head.pitch
+        if pitch is None:
+            return
+        place = (head.staff, pitch.letter, pitch.octave)
+        if pitch.alter != prior:
+            after_tie = place not in self.state and self.held.get(place) == pitch.alter
+            self._note(head, Trouble.AFTER_TIE if after_tie else Trouble.MISSING, prior)
+        elif place not in self.state:
+            others = self.here.get((head.staff, pitch.letter), set()) - {pitch.alter}
+            if others:
+                self._note(head, Trouble.OCTAVE, next(iter(others)))
+
+    def _note(self, head: Head, trouble: Trouble, reads_as: int | Fraction) -> None:
+        self.report.troubles.append(SignTrouble(head, trouble, reads_as))

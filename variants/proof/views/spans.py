@@ -1,0 +1,110 @@
+"""Marks that run from note to note, and those of their ends that fit no other.
+
+Files number spans by the note, by the voice or by the staff, so ends are matched by number and
+voice first, then by number alone, then by voice alone; only what is left over is loose.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from lxml import etree
+
+from variants.proof.page import Bar, Head, Page, PagePart, Span
+
+STARTS = frozenset({"start", "up", "down", "crescendo", "diminuendo", "sostenuto"})
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a span.
+
+    Args:
+        moment: Ticks from the start of the part.
+        bar: Its measure.
+        onset: Ticks from the start of the measure.
+        number: Its number.
+        lane: Voice and staff.
+        is_start: Whether the span begins here.
+        element: The element.
+        head: The note, ``None`` for a direction.
+    """
+
+    moment: int
+    bar: Bar
+    onset: int
+    number: str
+    lane: tuple[str, int]
+    is_start: bool
+    element: etree._Element
+    head: Head | None = None
+
+
+def note_ends(page: Page, part: PagePart, family: str) -> list[End]:
+    """Return the ends of a family of marks of notes, in order of time."""
+    tables = page.views.get(("spans", id(part)))
+    if tables is None:
+        tables = page.views["spans", id(part)] = _tables(part)
+    return tables.get(family, [])  # type: ignore[attr-defined, no-any-return]
+
+
+def _tables(part: PagePart) -> dict[str, list[End]]:
+    tables: dict[str, list[End]] = {}
+    for head in part.heads:
+        if head.spans:
+            # One note may end a span and begin the next.
+            for span in sorted(head.spans, key=_stops_first):
+                if span.role in {"start", "stop"}:
+                    tables.setdefault(span.family, []).append(_end(head, span))
+    for ends in tables.values():
+        ends.sort(key=lambda end: end.moment)
+    return tables
+
+
+def _stops_first(span: Span) -> bool:
+    return span.role == "start"
+
+
+def _end(head: Head, span: Span) -> End:
+    return End(
+        head.moment, head.bar, head.onset, span.number, (head.voice, head.staff),
+        span.role == "start", span.element, head,
+    )  # fmt: skip
+
+
+def matched(ends: Iterable[End]) -> tuple[list[tuple[End, End]], list[End]]:
+    """Return the (start, stop) pairs and the loose ends in order of time."""
+    pairs: list[tuple[End, End]] = []
+    left = list(ends)
+    for fits in _FITS:
+        if not left:
+            break
+        left = _round(left, fits, pairs)
+    return pairs, left
+
+
+def _round(
+    ends: list[End], fits: Callable[[End, End], bool], pairs: list[tuple[End, End]]
+) -> list[End]:
+    waiting: list[End] = []
+    loose: list[End] = []
+    for end in ends:
+        if end.is_start:
+            waiting.append(end)
+            continue
+        start = next((one for one in reversed(waiting) if fits(one, end)), None)
+        if start is None:
+            loose.append(end)
+        else:
+            waiting.remove(start)
+            pairs.append((start, end))
+    return sorted([*loose, *waiting], key=lambda end: end.moment)
+
+
+_FITS: tuple[Callable[[End, End], bool], ...] = (
+    lambda start, end: start.number == end.number and start.lane == end.lane,
+    lambda start, end: start.number == end.number,
+    lambda start, end: start.lane == end.lane,
+    lambda _, __: True,
+)

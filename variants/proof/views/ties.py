@@ -1,0 +1,108 @@
+"""Ties with their ends: which fit, which change pitch, which hang loose."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from variants.proof.page import Head, Page, PagePart
+from variants.proof.views.jumps import is_entered, is_left
+
+# A tie from an arpeggio to the chord that gathers it skips the notes between.
+_FAR_MEASURES = 1
+
+
+@dataclass(slots=True)
+class TieReport:
+    """The ties of one part that do not fit.
+
+    Args:
+        starts: Notes whose tie ends nowhere.
+        stops: Notes whose tie begins nowhere.
+        changed: Pairs of notes, tied and of different pitch.
+    """
+
+    starts: list[Head] = field(default_factory=list)
+    stops: list[Head] = field(default_factory=list)
+    changed: list[tuple[Head, Head]] = field(default_factory=list)
+
+
+def tie_report(page: Page, part: PagePart) -> TieReport:
+    """Return the report of one part."""
+    known = page.views.get(("ties", id(part)))
+    if known is None:
+        known = page.views["ties", id(part)] = _report(page, part)
+    return known  # type: ignore[return-value]
+
+
+def begins(head: Head) -> bool:
+    """Whether a tie begins at a note, by sound or by picture."""
+    return head.tie_start or head.tied_start
+
+
+def ends(head: Head) -> bool:
+    """Whether a tie ends at a note, by sound or by picture."""
+    return head.tie_stop or head.tied_stop
+
+
+def _report(page: Page, part: PagePart) -> TieReport:
+    tied = [
+        head
+        for head in part.heads
+        if head.pitch is not None
+        and not head.is_cue
+        and (head.tie_start or head.tie_stop or head.tied_start or head.tied_stop)
+    ]
+    if not tied:
+        return TieReport()
+    tied.sort(key=lambda head: (head.moment, not head.is_grace))
+    waiting: dict[int | Fraction, list[Head]] = {}
+    stops: list[Head] = []
+    for head in tied:
+        height = _height(head)
+        if ends(head):
+            start = _start_of(head, waiting.get(height, []))
+            if start is None:
+                stops.append(head)
+            else:
+                waiting[height].remove(start)
+        if begins(head):
+            waiting.setdefault(height, []).append(head)
+    return _sorted_out(page, [head for left in waiting.values() for head in left], stops)
+
+
+def _height(head: Head) -> int | Fraction:
+    return 0 if head.sounding is None else head.sounding
+
+
+def _start_of(head: Head, waiting: list[Head]) -> Head | None:
+    exact = [one for one in waiting if one.end == head.moment]
+    if exact:
+        same = [one for one in exact if one.voice == head.voice and one.staff == head.staff]
+        return (same or exact)[-1]
+    near = [
+        one
+        for one in waiting
+        if one.end <= head.moment and head.bar.index - one.bar.index <= _FAR_MEASURES
+    ]
+    return near[-1] if near else None
+
+
+def _sorted_out(page: Page, starts: list[Head], stops: list[Head]) -> TieReport:
+    report = TieReport()
+    for stop in stops:
+        near = [
+            one for one in starts if one.end == stop.moment and one.staff == stop.staff
+            and one.voice == stop.voice
+        ]  # fmt: skip
+        if near:
+            start = min(near, key=lambda one: float(abs(_height(one) - _height(stop))))
+            starts.remove(start)
+            report.changed.append((start, stop))
+        elif not (stop.onset == 0 and is_entered(page, stop.bar)):
+            report.stops.append(stop)
+    for start in starts:
+        over = start.onset + start.duration >= start.bar.reach
+        if not (over and is_left(page, start.bar)):
+            report.starts.append(start)
+    return report
