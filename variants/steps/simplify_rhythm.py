@@ -17,7 +17,7 @@ from variants.steps.log import count, scribe
 from variants.steps.reading import choice, one_of
 from variants.steps.registry import parameter, register
 from variants.steps.rhythm_grid import GRIDS, fine_factor, grid_of
-from variants.steps.rhythm_lines import Group, Lines, lines_of
+from variants.steps.rhythm_lines import Lines, lines_of
 from variants.steps.rhythm_marks import Loss, drop
 from variants.steps.rhythm_plan import FIXED_DEPTH, plan, strokes_of
 from variants.steps.rhythm_write import rewritten
@@ -111,7 +111,8 @@ class _Work:
         self.ticks = score.ticks
         self.scribe = scribe(_NAME, score, part)
         self.losses: list[Loss] = []
-        self.graces: list[Group] = []
+        # Time and number of the grace notes that are not kept.
+        self.graces: list[tuple[int, int]] = []
         self.keep_all = step.keep == "all"
         lines = self._lines(part)
         size = GRIDS[step.grid]
@@ -128,12 +129,18 @@ class _Work:
         lines = lines_of(part)
         if self.keep_all:
             return lines
+        self.graces = []
+        for (index, _), events_at_end in lines.tails.items():
+            view = self.scribe.views[index]
+            last = view.start + max(0, view.measure.length - 1)
+            self.graces.append((last, len(events_at_end)))
         lines.tails.clear()
-        self.graces = [group for group in lines.groups() if group.graces]
         for name, line in lines.voices.items():
             for group in line:
                 # A grace note that is tied to its note is the note's beginning.
-                if not any(note.tie_start for grace in group.graces for note in grace.notes):
+                tied = any(note.tie_start for grace in group.graces for note in grace.notes)
+                if group.graces and not tied:
+                    self.graces.append((group.time, len(group.graces)))
                     group.graces = []
             lines.voices[name] = [group for group in line if group.graces or group.chains]
         return lines
@@ -165,7 +172,9 @@ class _Work:
             return part
         scale = Fraction(ticks, self.ticks * self.fine)
         size = GRIDS[self.step.grid]
+        told = self.graces
         lines = self._lines(part)
+        self.graces = told
         gone = {int(stroke.time * scale) for stroke, _ in self.plan.dropped}
         self.losses = drop(lines, gone, slot_ticks=int(size * ticks)) if gone else []
         moves = {int(old * scale): int(new * scale) for old, new in self.plan.moves.items()}
@@ -255,9 +264,8 @@ class _Work:
         for stroke, reason in self.plan.dropped:
             names = " ".join(stroke.names)
             yield self._at(stroke.time, f"{names or 'a note'} dropped: {reason}")
-        for group in self.graces:
-            number = sum(len(grace.notes) for grace in group.graces)
-            yield self._at(group.time * self.fine, f"{count(number, 'grace note')} dropped")
+        for time, number in sorted(self.graces):
+            yield self._at(time * self.fine, f"{count(number, 'grace note')} dropped")
 
     def _lost(self) -> Iterator[tuple[int, int, str]]:
         for loss in self.losses:
