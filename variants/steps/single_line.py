@@ -222,7 +222,7 @@ def _voices(
         tidy = tuple(voice for voice in measure.voices if voice in sounding or voice in others)
         return (tidy if is_changed and tidy else measure.voices), 0
     timed = [
-        (moment, voice.events[index])
+        (moment, _at(voice.events[index], moment[0]))
         for voice in sounding
         for moment, index in moments(voice.events)
         if _sounds(voice.events[index])
@@ -231,6 +231,11 @@ def _voices(
     line = tuple(_line(events, writer, measure.length))
     lost = sum(bool(e.notes) and not _sounds(e) for voice in sounding for e in voice.events)
     return (Voice(sounding[0].id, line), *others), lost
+
+
+def _at(event: Event, onset: int) -> Event:
+    """Return the event where it counts: a grace note may lean on what comes after a cue note."""
+    return event if event.onset == onset else replace(event, onset=onset)
 
 
 def _sounds(event: Event) -> bool:
