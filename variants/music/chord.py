@@ -52,12 +52,15 @@ def _stacked(different: list[Pitch]) -> Pitch | None:
 
 
 def _carries(root: Pitch, different: list[Pitch]) -> bool:
+    """Whether all other notes are third, fifth and seventh of a usual chord on the root."""
     above = {(pitch.pitch_class - root.pitch_class) % 12 for pitch in different} - {0}
-    if above == {3, 6, 9}:
-        return True
-    third, fifth, seventh = above & {3, 4}, above & {6, 7, 8}, above & {10, 11}
-    groups = (third, fifth, seventh)
-    return bool(third) and all(len(g) <= 1 for g in groups) and above == third | fifth | seventh
+    third, fifth, seventh = above & {3, 4}, above & {6, 7, 8}, above & {9, 10, 11}
+    if above != third | fifth | seventh or len(third) != 1 or len(fifth) > 1 or len(seventh) > 1:
+        return False
+    if 9 in seventh:
+        return above == {3, 6, 9}  # the diminished seventh
+    # An augmented fifth stands over a major third; 3 and 8 are rather a major chord upside down.
+    return not (3 in third and 8 in fifth)
 
 
 def _is_spelled_in_thirds(root: Pitch, different: list[Pitch]) -> bool:
