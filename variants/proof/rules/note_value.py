@@ -23,7 +23,7 @@ def check(page: Page) -> Iterator[Flaw]:
             wanted = _ticks(head.type, head.dots, head.actual, head.normal, ticks)
             if wanted is None or wanted == head.duration:
                 continue
-            if float(abs(wanted - head.duration)) < head.bar.division or _is_whole_rest(head):
+            if abs(float(wanted - head.duration)) < head.bar.division or _is_whole_rest(head):
                 continue
             yield at_head(
                 head,

@@ -13,12 +13,11 @@ from variants.proof.finding import Fix, Flaw, Severity, at_head
 from variants.proof.page import Head, Page, PagePart
 from variants.proof.registry import rule
 from variants.proof.views.octave import slip_of
-from variants.proof.views.strings import fret_sound, instrument_of
-from variants.score import Instrument
+from variants.proof.views.strings import Strung, fret_sound, instrument_of
 
 # From so many notes on, one common distance of most of them is one cause and not many.
 LEAST_NOTES = 4
-Wrong = tuple[Head, Instrument, int, int | Fraction]
+Wrong = tuple[Head, Strung, int, int | Fraction]
 
 
 @rule("tab-pitch", Severity.ERROR, "string and fret sound another pitch than the note has")
@@ -58,7 +57,7 @@ def _wrong(page: Page, part: PagePart, staff: int) -> tuple[list[Wrong], int]:
 def _common(wrong: list[Wrong], total: int) -> int | Fraction | None:
     """Return the distance that most notes share; any number when a tuning is only assumed."""
     counts = Counter(sound - wanted for _, _, sound, wanted in wrong)
-    distance, count = max(counts.items(), key=lambda item: (item[1], -float(abs(item[0]))))
+    distance, count = max(counts.items(), key=lambda item: (item[1], -abs(float(item[0]))))
     if count >= LEAST_NOTES and 2 * count > total:
         return distance
     if wrong[0][1].assumed and 2 * len(wrong) > total:

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from variants.proof.page import Bar, Head, Page, PagePart
 from variants.proof.views.doubling import partners
 from variants.proof.views.moments import Moment, by_moment
-from variants.proof.views.strings import instrument_of
-from variants.score import Instrument
+from variants.proof.views.strings import Strung, instrument_of
 
 FINGERS = frozenset({"1", "2", "3", "4"})
 
@@ -30,7 +29,7 @@ class Grip:
     bar: Bar
     onset: int
     stops: tuple[Stop, ...]
-    instrument: Instrument | None
+    instrument: Strung | None
 
     @property
     def moment(self) -> int:

@@ -70,7 +70,7 @@ def _of_part(page: Page, part: PagePart) -> list[Slipped]:
     found = []
     for staff, differences in staves.items():
         counts = Counter(difference for difference, _ in differences)
-        best, count = max(counts.items(), key=lambda item: (item[1], -float(abs(item[0]))))
+        best, count = max(counts.items(), key=lambda item: (item[1], -abs(float(item[0]))))
         if best and best % OCTAVE == 0 and 2 * count > len(differences):
             first = next(head for difference, head in differences if difference == best)
             found.append(Slipped(part, staff, int(best), count, first, assumed))

@@ -88,7 +88,7 @@ def jump_signs(page: Page) -> list[tuple[Sign, Bar]]:
 def _signs_of(direction: Direction) -> Iterator[Sign]:
     element = direction.element
     sound = element if element.tag == "sound" else element.find("sound")
-    stated = {} if sound is None else sound.attrib
+    stated: dict[str, str] = {} if sound is None else {str(k): str(v) for k, v in sound.items()}
     if element.find("direction-type/segno") is not None or stated.get("segno"):
         yield Sign.SEGNO
     if element.find("direction-type/coda") is not None or stated.get("coda"):

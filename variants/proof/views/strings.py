@@ -3,40 +3,74 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from variants.proof.page import Head, Page, PagePart
+from variants.proof.scan_attributes import MOST_FRETS
 from variants.score import STANDARD_GUITAR, Instrument
 
 
-def instrument_of(page: Page, head: Head) -> Instrument | None:
+@dataclass(frozen=True, slots=True)
+class Strung:
+    """An instrument as rules ask for it, with its strings counted once.
+
+    Args:
+        open_midi: MIDI number of each open string behind the capo, string 1 first.
+        capo: Fret of the capo, 0 for none.
+        assumed: Whether the file does not say and the standard guitar is supposed.
+    """
+
+    open_midi: tuple[int, ...]
+    capo: int
+    assumed: bool
+
+    @property
+    def strings(self) -> int:
+        """Number of strings."""
+        return len(self.open_midi)
+
+    @property
+    def top_fret(self) -> int:
+        """Highest fret of a long neck, counted from the capo."""
+        return MOST_FRETS - self.capo
+
+
+Find = Callable[[int], Strung | None]
+
+
+def instrument_of(page: Page, head: Head) -> Strung | None:
     """Return the instrument in force at a note.
 
     A tuning of its own staff comes first, then one of its part. Without any, six lines (or an
     unstated number of them) mean the standard guitar, marked as assumed; other numbers of lines
     mean nothing certain.
     """
-    find = page.views.get(("strings", head.bar.part.id, head.staff, id(head.bar.part)))
+    part = head.bar.part
+    finders: dict[int, Find] | None = page.views.get(("strings", id(part)))  # type: ignore[assignment]
+    if finders is None:
+        finders = {}
+        page.views["strings", id(part)] = finders
+    find = finders.get(head.staff)
     if find is None:
-        find = _finder(head.bar.part, head.staff)
-        page.views["strings", head.bar.part.id, head.staff, id(head.bar.part)] = find
-    return find(head.moment)  # type: ignore[operator, no-any-return]
+        find = finders[head.staff] = _finder(part, head.staff)
+    return find(head.moment)
 
 
-def _finder(part: PagePart, staff: int) -> Callable[[int], Instrument | None]:
+def _finder(part: PagePart, staff: int) -> Find:
     own = [one for one in part.strings if one.staff == staff]
     if not any(one.instrument for one in own):
         others = [one for one in part.strings if one.instrument is not None]
         own = others or own
-    tuned = [(one.moment, one.instrument) for one in own if one.instrument is not None]
+    tuned = [(one.moment, _strung(one.instrument)) for one in own if one.instrument is not None]
     if not tuned:
         lines = next((one.lines for one in own if one.lines), 6)
-        assumed = STANDARD_GUITAR if lines == 6 else None
+        assumed = _strung(STANDARD_GUITAR) if lines == 6 else None
         return lambda _: assumed
     if len(tuned) == 1:
         only = tuned[0][1]
         return lambda _: only
 
-    def find(moment: int) -> Instrument | None:
+    def find(moment: int) -> Strung | None:
         now = tuned[0][1]
         for start, instrument in tuned:
             if start <= moment:
@@ -46,8 +80,13 @@ def _finder(part: PagePart, staff: int) -> Callable[[int], Instrument | None]:
     return find
 
 
-def fret_sound(instrument: Instrument, head: Head) -> int | None:
+def _strung(instrument: Instrument) -> Strung:
+    return Strung(instrument.open_midi, instrument.capo, instrument.assumed)
+
+
+def fret_sound(instrument: Strung, head: Head) -> int | None:
     """Return the MIDI number at the place of a note, however high; ``None`` without a string."""
-    if not 1 <= head.string <= instrument.strings or head.fret < 0:
+    open_midi = instrument.open_midi
+    if head.fret < 0 or not 1 <= head.string <= len(open_midi):
         return None
-    return instrument.open_midi[head.string - 1] + head.fret
+    return open_midi[head.string - 1] + head.fret

@@ -96,7 +96,7 @@ def _sorted_out(page: Page, starts: list[Head], stops: list[Head]) -> TieReport:
             and one.voice == stop.voice
         ]  # fmt: skip
         if near:
-            start = min(near, key=lambda one: float(abs(_height(one) - _height(stop))))
+            start = min(near, key=lambda one: abs(float(_height(one) - _height(stop))))
             starts.remove(start)
             report.changed.append((start, stop))
         elif not (stop.onset == 0 and is_entered(page, stop.bar)):
