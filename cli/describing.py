@@ -84,7 +84,7 @@ def _part_lines(score: Score, part: Part) -> list[str]:
     rows = [
         ("key", _key_text(facts, heard_key(score, part))),
         ("metre", _metre_text(facts)),
-        ("measures", _measures_text(facts)),
+        ("length", _length_text(facts)),
         ("tempo", _tempo_text(facts)),
         ("strings", strings_text(facts.instrument)),
         ("range", range_text(part)),
@@ -125,15 +125,14 @@ def _metre_text(facts: PartFacts) -> str:
     return str(first[1]) + "".join(f", {metre} from measure {number}" for number, metre in rest)
 
 
-def _measures_text(facts: PartFacts) -> str:
+def _length_text(facts: PartFacts) -> str:
     pieces = [count(facts.measures, "measure")]
     pieces.append(
         f"pick-up of {_beats(facts.pickup_beats)}" if facts.pickup_beats else "no pick-up"
     )
-    if facts.repeats:
-        pieces.append(count(facts.repeats, "repeat"))
-    if facts.endings:
-        pieces.append(f"endings {', '.join(facts.endings)}")
+    endings = f" with endings {' and '.join(facts.endings)}" if facts.endings else ""
+    if facts.repeats or endings:
+        pieces.append(count(facts.repeats, "repeat") + endings)
     pieces.append(count(facts.voices, "voice"))
     return ", ".join(pieces)
 

@@ -29,9 +29,9 @@ class HeardKey:
 def heard_key(score: Score, part: Part) -> HeardKey | None:
     """Return the key that music21 hears in a part; ``None`` for a part without pitches.
 
-    The method is Krumhansl's: how long each pitch class sounds, correlated with the profiles of
-    all 24 keys (music21's ``analyze("key")``). Short pieces can be heard in several ways, so the
-    second best is given too.
+    The method is Krumhansl and Schmuckler's: how long each pitch class sounds, correlated with the
+    profiles of all 24 keys; the profiles are those of Aarden and Essen, music21's default for
+    ``analyze("key")``. Short pieces can be heard in several ways, so the second best is given too.
     """
     from music21 import note as m21_note
     from music21 import stream

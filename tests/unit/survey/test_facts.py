@@ -1,0 +1,41 @@
+"""The whole description of a part."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.cli.calling import SAMPLES
+from tests.strategies import scores
+from variants.musicxml import read
+from variants.score import Score
+from variants.survey import describe_part, positions_text
+
+
+def test_pickups() -> None:
+    """A quarter in 4/4 is one beat, two 16ths in 6/8 are a third of one."""
+    expected = {"auld-lang-syne": Fraction(1), "irish-washerwoman": Fraction(1, 3)}
+    for name, beats in expected.items():
+        score = read(SAMPLES / f"{name}.musicxml")
+        assert describe_part(score, score.parts[0]).pickup_beats == beats
+    riff = read(SAMPLES / "harbour-riff.musicxml")
+    assert describe_part(riff, riff.parts[0]).pickup_beats == 0
+
+
+def test_nothing_fingered() -> None:
+    """Nothing fingered, nothing to say of positions."""
+    assert positions_text([]) == ""
+
+
+@given(scores(), st.data())
+def test_any_score(score: Score, data: st.DataObject) -> None:
+    """Whatever the model holds can be described, and counts are counts."""
+    part = data.draw(st.sampled_from(score.parts))
+    facts = describe_part(score, part)
+    assert facts.measures == len(part.measures)
+    assert facts.voices <= max((len(m.voices) for m in part.measures), default=0)
+    assert min(facts.placed, facts.fingered, facts.repeats) >= 0
+    assert facts.pickup_beats >= 0
+    assert facts.metres
