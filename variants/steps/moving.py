@@ -50,19 +50,21 @@ def move_part(part: Part, interval: Interval, *, step: str) -> tuple[Part, list[
     if all(note.pitch is None for note in notes(part)) and any(True for _ in notes(part)):
         return part, []
     losses = _Losses()
-    moved: dict[Pitch, Pitch] = {}
-    renamed: set[Pitch] = set()
+    # By identity: pitches are shared, and hashing each note's pitch would cost more than moving it.
+    moved: dict[int, Pitch] = {}
+    renamed: set[int] = set()
 
     def of_note(note: Note) -> Note:
-        if note.pitch is None:
+        old = note.pitch
+        if old is None:
             return note
-        new = moved.get(note.pitch)
+        new = moved.get(id(old))
         if new is None:
-            wanted = note.pitch + interval
-            new = moved[note.pitch] = respelled(wanted)
+            wanted = old + interval
+            new = moved[id(old)] = respelled(wanted)
             if new is not wanted:
-                renamed.add(note.pitch)
-        if renamed and note.pitch in renamed:
+                renamed.add(id(old))
+        if renamed and id(old) in renamed:
             losses.respelled += 1
         return _with_pitch(note, new)
 
