@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 from variants.contract import Promise, check, composed, implied, strongest
 from variants.fingering import Settings
-from variants.fingering.score import HandPlace
+from variants.fingering.score import HandPlace, passage_of
 from variants.finish import Finished, finish
 from variants.marks import MARKS, USUAL, Marking, apply_marks
-from variants.music import Interval
+from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
 from variants.prepare import Strings, pick_part, prepare
-from variants.score import Change, Score
+from variants.score import Change, Score, beat_text, measures, with_changes
+from variants.score.survey import Survey, survey
 from variants.steps import ChoosePart, Step
 
 # Whatever finds places, sets marks or writes must leave the music alone.
@@ -97,9 +98,9 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         done = finish(outcome.score, wishes.settings, marks=wishes.marks)
     else:
         done = Finished(apply_marks(outcome.score, {}, wishes.marks))
-    check(_UNTOUCHED, outcome.score, done.score, step="fingering and marks")
+    check(_UNTOUCHED, outcome.score, _without_let_go(done), step="fingering")
     return Variant(
-        score=done.score,
+        score=with_changes(done.score, _let_go(done)),
         source=source,
         steps=tuple(steps),
         kept=_kept(leading, outcome),
@@ -120,6 +121,42 @@ def _kept(leading: Sequence[Step], outcome: Outcome) -> frozenset[Promise]:
     for promises in (*(step.keeps for step in leading), outcome.kept):
         kept = composed(kept, promises)
     return strongest(kept)
+
+
+def _without_let_go(done: Finished) -> Survey:
+    """Return a survey in which a string that the hand has let go in time is free.
+
+    A hand may end a held note early where no other way is playable; it is no fault of the tab,
+    and `_let_go` puts it into the change log.
+    """
+    found = survey(done.score)
+    parts = list(found.parts)
+    for index, places in done.hands.items():
+        freed = {(one.measure, one.tick) for one in places if one.hand.let_go}
+        left = tuple(flaw for flaw in parts[index].shared_strings if flaw[:2] not in freed)
+        parts[index] = replace(parts[index], shared_strings=left)
+    return replace(found, parts=tuple(parts))
+
+
+def _let_go(done: Finished) -> Iterator[Change]:
+    for index, places in sorted(done.hands.items()):
+        if not any(one.hand.let_go for one in places):
+            continue
+        part = done.score.parts[index]
+        passage, _ = passage_of(done.score, part)
+        views = tuple(measures(part))
+        for one in places:
+            if one.hand.let_go:
+                view = views[one.measure]
+                midi = sorted(passage.notes[head].midi for head in one.hand.let_go)
+                names = " and ".join(str(spelled(number, view.key)) for number in midi)
+                yield Change(
+                    f"the hand lets {names} go before its end",
+                    "fingering",
+                    view.measure.number,
+                    beat_text(view, one.tick, done.score.ticks),
+                    part.id,
+                )
 
 
 def written(
