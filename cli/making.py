@@ -28,6 +28,8 @@ class Call:
     places: bool = False
     tuning: str = ""
     capo: int | None = None
+    frets: int | None = None
+    scale: str = ""
     part: str = ""
     reading: ReadingWish = ReadingWish.auto
     keep_fingering: bool = False
@@ -63,7 +65,7 @@ def _wishes(call: Call) -> Wishes:
     from variants.finish import MARKS
     from variants.guitar import parse_tuning
     from variants.marks import parse_marks
-    from variants.prepare import Strings
+    from variants.prepare import Strings, parse_scale_length
     from variants.variant import Wishes
 
     if call.tuning:
@@ -72,7 +74,13 @@ def _wishes(call: Call) -> Wishes:
     return Wishes(
         part=call.part,
         reading=call.reading.value,
-        strings=Strings(tuning=call.tuning, capo=call.capo, keep_places=call.keep_fingering),
+        strings=Strings(
+            tuning=call.tuning,
+            capo=call.capo,
+            frets=call.frets,
+            scale_length_mm=parse_scale_length(call.scale) if call.scale else None,
+            keep_places=call.keep_fingering,
+        ),
         marks=marks,
         has_tab=call.staves is not StavesWish.notation,
         places=call.places,

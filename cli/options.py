@@ -96,6 +96,19 @@ Capo = Annotated[
         "--capo", metavar="N", help="Fret of the capo; frets then count from it. The sound stays."
     ),
 ]
+Frets = Annotated[
+    int | None,
+    typer.Option("--frets", metavar="N", help="Number of frets, if it is not the usual one."),
+]
+Scale = Annotated[
+    str,
+    typer.Option(
+        "--scale",
+        metavar="LENGTH",
+        help="Length of the open string in mm, or a size such as 3/4 or 1/2, for stretches. "
+        "[default: that of the kind of instrument]",
+    ),
+]
 PartName = Annotated[
     str,
     typer.Option(

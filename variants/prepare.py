@@ -10,7 +10,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from variants.errors import UsageError
-from variants.guitar import Tuning, instrument_for, named_tuning, parse_tuning
+from variants.guitar import (
+    SCALE_LENGTHS_MM,
+    Tuning,
+    instrument_for,
+    named_tuning,
+    parse_tuning,
+)
 from variants.guitar.instrument import BUILDS
 from variants.musicxml import Reading, settle_octaves
 from variants.score import (
@@ -38,12 +44,43 @@ class Strings:
     Args:
         tuning: A tuning's name or its notes; empty for the file's, or else the standard guitar.
         capo: Fret of the capo; ``None`` for the file's.
+        frets: Number of frets; ``None`` for those that the kind of instrument has.
+        scale_length_mm: Length of the open string; ``None`` for that of the kind.
         keep_places: Keep the places and fingers of the file where they still sound right.
     """
 
     tuning: str = ""
     capo: int | None = None
+    frets: int | None = None
+    scale_length_mm: float | None = None
     keep_places: bool = False
+
+    @property
+    def says_nothing(self) -> bool:
+        """Whether all of the instrument is left to the file."""
+        told = (self.capo, self.frets, self.scale_length_mm)
+        return not self.tuning and all(value is None for value in told)
+
+
+def parse_scale_length(text: str) -> float:
+    """Read the length of the open string: millimetres, or the size of a guitar.
+
+    Raises:
+        UsageError: It is neither.
+
+    >>> parse_scale_length("3/4"), parse_scale_length("640")
+    (578.0, 640.0)
+    """
+    known = SCALE_LENGTHS_MM.get(text.strip().lower())
+    if known is not None:
+        return known
+    try:
+        return float(text.strip().lower().removesuffix("mm"))
+    except ValueError:
+        raise UsageError(
+            f"{text!r} is no scale length",
+            way_out=f"give it in mm, or as one of {', '.join(SCALE_LENGTHS_MM)}",
+        ) from None
 
 
 def pick_part(score: Score, wish: str) -> str:
@@ -126,10 +163,10 @@ def prepare(score: Score, reading: Reading | str, strings: Strings) -> Score:
         strung += done.instrument is not None
         parts.append(done)
         changes += lines
-    if not strung and (tuning is not None or strings.capo is not None):
+    if not strung and not strings.says_nothing:
         raise UsageError(
             "no part is for guitar, so there is nothing to tune",
-            way_out="leave --tuning and --capo out, or choose one part with --part",
+            way_out="leave tuning, capo, frets and scale out, or choose one part with --part",
         )
     return with_parts(settled, parts, changes)
 
@@ -139,7 +176,7 @@ def _strung(part: Part, tuning: Tuning | None, strings: Strings) -> tuple[Part, 
         text = "the part has no pitched notes, so there is nothing to play on a guitar"
         return part, [Change(text, "read", part=part.id)]
     said = part.instrument
-    instrument = _instrument(part, tuning, strings.capo)
+    instrument = _instrument(part, tuning, strings)
     done, changes = _one_tuning(replace(part, instrument=instrument), said)
     if tuning is None and instrument.assumed:
         text = "the file names no tuning; a guitar in standard tuning is assumed (see --tuning)"
@@ -153,18 +190,19 @@ def _strung(part: Part, tuning: Tuning | None, strings: Strings) -> tuple[Part, 
     return done, changes
 
 
-def _instrument(part: Part, tuning: Tuning | None, capo: int | None) -> Instrument:
+def _instrument(part: Part, tuning: Tuning | None, strings: Strings) -> Instrument:
     """Return the instrument, with frets and scale length of its kind where a tuning tells it."""
     said = part.instrument or STANDARD_GUITAR
     known = tuning or named_tuning(said.open_strings)
-    fret = said.capo if capo is None else capo
-    used = max((note.place.fret for note in notes(part) if note.place), default=0)
-    frets = max(BUILDS[known.kind].frets if known else said.frets, used + said.capo)
+    frets = strings.frets
+    if frets is None:
+        used = max((note.place.fret for note in notes(part) if note.place), default=0)
+        frets = max(BUILDS[known.kind].frets if known else said.frets, used + said.capo)
     built = instrument_for(
         known or Tuning(_notes_text(said), said.open_strings[::-1], first_frets=said.first_frets),
-        capo=fret,
+        capo=said.capo if strings.capo is None else strings.capo,
         frets=frets,
-        scale_length_mm=None if known else said.scale_length_mm,
+        scale_length_mm=strings.scale_length_mm or (None if known else said.scale_length_mm),
     )
     return replace(built, assumed=said.assumed and tuning is None)
 

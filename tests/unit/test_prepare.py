@@ -8,7 +8,7 @@ import pytest
 
 from tests.strategies import INSTRUMENTS, STANDARD, line
 from variants.errors import UsageError
-from variants.prepare import Strings, parts_text, pick_part, prepare
+from variants.prepare import Strings, parse_scale_length, parts_text, pick_part, prepare
 from variants.score import (
     STANDARD_GUITAR,
     Attributes,
@@ -122,6 +122,16 @@ def test_tuning_of_the_file_gets_its_name_and_build() -> None:
         20,
         863.6,
     )
+
+
+def test_size_of_the_instrument() -> None:
+    """Frets and scale length can be told; the length by the size of a guitar too."""
+    strings = Strings(frets=19, scale_length_mm=parse_scale_length("1/2"))
+    instrument = prepare(_score(("P1", "Guitar", STANDARD)), "concert", strings).parts[0].instrument
+    assert instrument is not None
+    assert (instrument.frets, instrument.scale_length_mm) == (19, 522.0)
+    with pytest.raises(UsageError, match="no scale length"):
+        parse_scale_length("half")
 
 
 def test_capo_of_the_file_stays() -> None:

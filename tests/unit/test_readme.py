@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
+import pytest
 from lxml import etree
 
+from tests.cli.calling import call
 from variants.guitar import STANDARD, instrument_for
 from variants.music import pitch
 from variants.score.instrument import Place
@@ -56,6 +59,36 @@ def test_second_drawing_is_inverted() -> None:
     """In the second drawing the upper note of each dyad is an octave lower."""
     before, after = _drawings()
     assert after == [(fifth - 12, root) for root, fifth in before]
+
+
+def _calls() -> list[list[str]]:
+    """Return the words of every call of the command that README.md shows with its file."""
+    blocks = re.findall(r"```\n(.*?)```", README, flags=re.DOTALL)
+    lines = "\n".join(blocks).replace("\\\n", " ").splitlines()
+    found = [shlex.split(line, comments=True) for line in lines if "neckwise " in line]
+    return [words[1:] for words in found if words[0].endswith("neckwise")]
+
+
+@pytest.mark.parametrize("words", _calls(), ids=" ".join)
+def test_calls_work(words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every call that README.md shows can be typed as it stands."""
+    (tmp_path / "out").mkdir()
+    (tmp_path / "samples").symlink_to(ROOT / "samples")
+    monkeypatch.chdir(tmp_path)
+    done = call(*words)
+    assert (done.code, done.err) == (0, "")
+    assert (tmp_path / words[words.index("-o") + 1]).stat().st_size
+
+
+def test_named_commands_exist() -> None:
+    """Every command of the table has its help, and every option that the text names exists."""
+    named = set(re.findall(r"`neckwise (\w+)", README))
+    assert named
+    helps = {name: call(name, "--help") for name in named}
+    assert {done.code for done in helps.values()} == {0}
+    every = " ".join(done.out for done in helps.values())
+    missing = {option for option in re.findall(r"--[a-z][a-z-]+", README) if option not in every}
+    assert missing == set()
 
 
 def test_named_files_exist() -> None:
