@@ -8,8 +8,8 @@ from variants.errors import InputError
 from variants.music import Interval, Key, Metre, Pitch, pitch
 from variants.music.pitch import LETTERS
 from variants.musicxml.limits import MOST_BEATS, MOST_STAVES
-from variants.musicxml.note_reader import xml_text
 from variants.musicxml.numerals import is_digits, number, shown, whole
+from variants.musicxml.xml_text import xml_text
 from variants.score import (
     Attributes,
     Clef,

@@ -13,9 +13,10 @@ from variants.errors import InputError, NeckwiseError
 from variants.music import UNISON, Interval, Metre
 from variants.musicxml.attributes_reader import interval_of, read_attributes
 from variants.musicxml.limits import MOST_QUARTERS, MOST_VOICES
-from variants.musicxml.note_reader import NOTE_FAMILIES, Draft, read_note, xml_text
+from variants.musicxml.note_reader import NOTE_FAMILIES, Draft, place, read_note
 from variants.musicxml.numerals import number, shown
 from variants.musicxml.signs_reader import read_barline, read_direction, read_harmony
+from variants.musicxml.xml_text import xml_text
 from variants.score import (
     Attributes,
     Barline,
@@ -49,7 +50,9 @@ class PartReader:
         self.part_id = part_id
         self.notes_left = most_notes
         self.scale: int | Fraction = 0
-        self.metre = Metre()
+        # Ticks of each <duration> met so far; a part has few different ones.
+        self.lengths: dict[str | None, int] = {}
+        self.full = int(Metre().quarters * ticks)
         self.staves = 1
         self.intervals: dict[int, Interval] = {}
         self.changes: list[Change] = []
@@ -86,9 +89,9 @@ class PartReader:
         return self._finish(element)
 
     def _finish(self, element: etree._Element) -> Measure:
-        full = int(self.metre.quarters * self.ticks)
-        length = self.reach or full
-        self._keep_inside(length)
+        length = self.reach or self.full
+        if self.harmonies or self.directions:
+            self._keep_inside(length)
         return Measure(
             self.number,
             length,
@@ -96,8 +99,8 @@ class PartReader:
             element.get("implicit") == "yes",
             tuple(self.attributes),
             tuple(self.barlines),
-            tuple(sorted(self.harmonies, key=lambda one: one.onset)),
-            tuple(sorted(self.directions, key=lambda one: one.onset)),
+            tuple(self.harmonies),
+            tuple(self.directions),
             tuple(self.carried),
         )
 
@@ -109,6 +112,8 @@ class PartReader:
         self.directions = [
             one if one.onset <= length else replace(one, onset=length) for one in self.directions
         ]
+        self.harmonies.sort(key=lambda one: one.onset)
+        self.directions.sort(key=lambda one: one.onset)
 
     def log(self, message: str) -> None:
         """Add a line about this measure to the change log."""
@@ -120,21 +125,21 @@ class PartReader:
         Raises:
             InputError: No divisions are known, or the length is negative or no number.
         """
+        if text in self.lengths:
+            return self.lengths[text]
         if not self.scale:
             raise InputError(
                 f"{what} is given before any <divisions>", way_out="export the score again"
             )
-        if text is not None and text.isascii() and text.isdigit() and len(text) < 10:
-            ticks = int(text) * self.scale
-        else:
-            ticks = number(text, what) * self.scale
+        ticks = number(text, what) * self.scale
         if ticks < 0:
             raise InputError(f"{what} is negative ({shown(text)})", way_out="correct the file")
         if ticks > self.most:
             raise InputError(
                 f"{what} is {shown(text)}, longer than any measure", way_out="correct the file"
             )
-        return int(ticks)
+        found = self.lengths[text] = int(ticks)
+        return found
 
     # -- notes ---------------------------------------------------------------------------
 
@@ -145,22 +150,26 @@ class PartReader:
         draft = read_note(child)
         for name in draft.unknown:
             self.log(f"<{name[:40]}> is no child of a note in the standard; it was left out")
+        if self.intervals and draft.pitch is not None:
+            draft.pitch += self.intervals.get(draft.staff or 1, self.intervals.get(0, UNISON))
+        self.staves = max(self.staves, draft.staff)
         if draft.chord and self.last is not None:
             self.last.append(draft)
             return
-        duration = self._note_length(draft)
+        duration = self.lengths.get(draft.duration) if draft.grace is None else 0
+        if duration is None:
+            duration = self._note_length(draft)
+        onset = self.cursor
         self.last = [draft]
         events = self.pending.get(draft.voice or "1")
         if events is None:
             events = self.pending[draft.voice or "1"] = []
-        events.append((self.cursor, duration, self.last))
-        self.cursor += duration
+        events.append((onset, duration, self.last))
+        self.cursor = onset + duration
         if self.cursor > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.cursor
 
     def _note_length(self, draft: Draft) -> int:
-        if draft.grace is not None:
-            return 0
         if draft.duration is not None:
             return self.length(draft.duration, "a note's <duration>")
         quarters = draft.value.quarters
@@ -231,45 +240,26 @@ class PartReader:
     def _event(self, pending: Pending) -> Event:
         onset, duration, drafts = pending
         first = drafts[0]
-        if first.rest and len(drafts) > 1:
+        if len(drafts) > 1:
+            # A rest has no place in a chord.
             drafts = [one for one in drafts if not one.rest] or drafts[:1]
             first = drafts[0]
-        marks = first.marks
         if first.rest:
             return Event(
                 onset, duration, first.value, (), first.staff or 1, first.grace, first.cue,
-                first.measure_rest, "", first.beams, marks, first.lyrics, first.extras,
+                first.measure_rest, "", first.beams, first.marks, first.lyrics, first.extras,
             )  # fmt: skip
-        if marks and not first.rest:
-            marks = tuple(mark for mark in marks if mark.family not in NOTE_FAMILIES)
         staff = first.staff or 1
-        if len(drafts) == 1:
-            notes: tuple[Note, ...] = (self._made(first, staff, main=True),)
-            lyrics = first.lyrics
-        else:
-            notes = tuple(
-                self._made(draft, staff, main=draft is first) for draft in drafts if not draft.rest
-            )
+        marks, lyrics = first.marks, first.lyrics
+        notes: tuple[Note, ...] = (_main_note(first),)
+        if marks:
+            marks = tuple(mark for mark in marks if mark.family not in NOTE_FAMILIES)
+        if len(drafts) > 1:
+            notes += tuple([_note(draft, draft.marks, staff) for draft in drafts[1:]])
             lyrics = tuple(lyric for draft in drafts for lyric in draft.lyrics)
         return Event(
             onset, duration, first.value, notes, staff, first.grace, first.cue, False,  # noqa: FBT003
             first.stem, first.beams, marks, lyrics, (),
-        )  # fmt: skip
-
-    def _made(self, draft: Draft, staff: int, *, main: bool) -> Note:
-        sounding = draft.pitch
-        own = draft.staff or staff
-        if sounding is not None and self.intervals:
-            sounding = sounding + self.intervals.get(own, self.intervals.get(0, UNISON))
-        marks = draft.marks
-        start, stop = draft.tie_start, draft.tie_stop
-        if marks:
-            if main:
-                marks = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
-            start, stop, marks = _ties(marks, start=start, stop=stop)
-        return Note(
-            sounding, stop, start, draft.place, draft.finger, draft.pluck, draft.accidental,
-            0 if own == staff else own, marks, draft.extras,
         )  # fmt: skip
 
     # -- everything else -----------------------------------------------------------------
@@ -281,9 +271,10 @@ class PartReader:
             value = number(divisions.text, "<divisions>")
             exact = self.ticks / value
             self.scale = int(exact) if exact.denominator == 1 else exact
+            self.lengths = {}
         read = read_attributes(child, self.cursor, self.intervals)
         if read.metre is not None:
-            self.metre = read.metre
+            self.full = int(read.metre.quarters * self.ticks)
         self.staves = max(self.staves, read.staves)
         for one in read.transpositions:
             self.intervals[one.staff] = interval_of(one)
@@ -328,6 +319,27 @@ class PartReader:
     def read_other(self, child: etree._Element) -> None:
         """Carry what the model does not interpret."""
         self.carried.append(Carried(self.cursor, str(child.tag), xml_text(child)))
+
+
+def _main_note(draft: Draft) -> Note:
+    """Return the first note of an event; marks of the moment are the event's."""
+    marks = draft.marks
+    if marks:
+        marks = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
+    return _note(draft, marks, draft.staff)
+
+
+def _note(draft: Draft, marks: tuple[Mark, ...], staff: int) -> Note:
+    start, stop = draft.tie_start, draft.tie_stop
+    if marks:
+        start, stop, marks = _ties(marks, start=start, stop=stop)
+    own = draft.staff
+    return Note(
+        draft.pitch, stop, start,
+        place(draft.string, draft.fret) if draft.string and draft.fret >= 0 else None,
+        draft.finger, draft.pluck, draft.accidental,
+        own if own and own != staff else 0, marks, draft.extras,
+    )  # fmt: skip
 
 
 def _ties(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
@@ -14,23 +15,11 @@ from variants.music.duration import QUARTERS_OF_TYPE
 from variants.music.pitch import LETTERS
 from variants.musicxml.limits import MOST_STAVES
 from variants.musicxml.numerals import is_digits, number, shown, whole
+from variants.musicxml.xml_text import xml_text
 from variants.score import Extra, Lyric, Mark, Place
 
 # Attributes of a note that change the music or hide the note; the rest is page layout.
 _KEPT_ATTRIBUTES = ("print-object", "print-spacing", "print-dot", "dynamics", "pizzicato")
-# Attributes that place an element on its old page. A variant is laid out anew.
-_LAYOUT = (
-    "default-x",
-    "default-y",
-    "relative-x",
-    "relative-y",
-    "bezier-x",
-    "bezier-y",
-    "bezier-x2",
-    "bezier-y2",
-    "bezier-offset",
-    "bezier-offset2",
-)
 _GROUP_RANK = {"ornaments": 1, "technical": 2, "articulations": 3}
 _GROUPS = frozenset(_GROUP_RANK)
 # Names that some programs write and that the standard does not have: the alteration says enough.
@@ -47,32 +36,32 @@ _PLAIN_ACCIDENTALS = frozenset(
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
 
 
+@dataclass(slots=True)
 class Draft:
-    """One note element as read. The defaults are class attributes, so that making one is cheap."""
+    """One note element as read."""
 
-    chord = False
-    rest = False
-    measure_rest = False
-    cue = False
-    unpitched = False
+    chord: bool = False
+    rest: bool = False
+    measure_rest: bool = False
+    cue: bool = False
     pitch: Pitch | None = None
     duration: str | None = None
-    tie_start = False
-    tie_stop = False
-    voice = ""
-    staff = 0
-    type = ""
-    dots = 0
-    actual = 1
-    normal = 1
-    normal_type = ""
-    normal_dots = 0
-    accidental = ""
-    stem = ""
-    finger = ""
-    pluck = ""
-    string = 0
-    fret = -1
+    tie_start: bool = False
+    tie_stop: bool = False
+    voice: str = ""
+    staff: int = 0
+    type: str = ""
+    dots: int = 0
+    actual: int = 1
+    normal: int = 1
+    normal_type: str = ""
+    normal_dots: int = 0
+    accidental: str = ""
+    stem: str = ""
+    finger: str = ""
+    pluck: str = ""
+    string: int = 0
+    fret: int = -1
     grace: tuple[tuple[str, str], ...] | None = None
     beams: tuple[str, ...] = ()
     marks: tuple[Mark, ...] = ()
@@ -83,29 +72,15 @@ class Draft:
     @property
     def value(self) -> NoteValue:
         """The printed note value."""
+        if self.actual == self.normal == 1 and not self.normal_type:
+            return note_value(self.type, self.dots)
         return note_value(
             self.type, self.dots, self.actual, self.normal, self.normal_type, self.normal_dots
         )
 
-    @property
-    def place(self) -> Place | None:
-        """The place on the neck, if both string and fret are given."""
-        return place(self.string, self.fret) if self.string and self.fret >= 0 else None
-
 
 note_value = lru_cache(maxsize=1024)(NoteValue)
 place = lru_cache(maxsize=1024)(Place)
-
-
-def xml_text(element: etree._Element) -> str:
-    """Return an element as XML text, without what placed it on its old page."""
-    for node in element.iter():
-        attributes = node.attrib
-        if attributes:
-            for name in _LAYOUT:
-                if name in attributes:
-                    del attributes[name]
-    return etree.tostring(element, encoding="unicode", with_tail=False)
 
 
 def read_note(element: etree._Element) -> Draft:
@@ -165,7 +140,6 @@ def _rest(draft: Draft, child: etree._Element) -> None:
 
 
 def _unpitched(draft: Draft, child: etree._Element) -> None:
-    draft.unpitched = True
     draft.extras = (*draft.extras, Extra("unpitched", xml_text(child)))
 
 
@@ -306,16 +280,15 @@ def _mark(family: str, child: etree._Element) -> Mark:
 
 
 def _lyric(draft: Draft, child: etree._Element) -> None:
-    syllabic = child.find("syllabic")
-    text = "".join(part.text or "" for part in child.iter("text", "elision"))
-    children = "".join(xml_text(part) for part in child)
-    lyric = Lyric(
-        child.get("number", ""),
-        ("" if syllabic is None else syllabic.text or "").strip(),
-        text,
-        children,
-        child.get("name", ""),
-    )
+    syllabic, words, pieces = "", "", []
+    for part in child:
+        tag = part.tag
+        if tag == "text" or tag == "elision":  # noqa: PLR1714 - quicker than a look-up
+            words += part.text or ""
+        elif tag == "syllabic" and not syllabic:
+            syllabic = (part.text or "").strip()
+        pieces.append(xml_text(part))
+    lyric = Lyric(child.get("number", ""), syllabic, words, "".join(pieces), child.get("name", ""))
     draft.lyrics = (*draft.lyrics, lyric)
 
 

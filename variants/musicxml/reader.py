@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import lcm
 from pathlib import Path
@@ -13,18 +14,21 @@ from variants.errors import InputError, NeckwiseError
 from variants.musicxml.fretted import find_instrument
 from variants.musicxml.limits import LIMITS, Limits
 from variants.musicxml.measure_reader import PartReader
-from variants.musicxml.note_reader import xml_text
 from variants.musicxml.numerals import decimal, shown, whole
 from variants.musicxml.octave import Reading, settle_octaves
 from variants.musicxml.part_list import list_parts
 from variants.musicxml.repair import repair_score_part
-from variants.musicxml.source import load, parse
+from variants.musicxml.source import load, parse_text, unpacked
 from variants.musicxml.tab_merge import merge_tab
+from variants.musicxml.xml_text import xml_text
 from variants.score import Change, Extra, Measure, Part, Score
 
 # Every score gets at least this many ticks in a quarter, so that steps can halve and divide in
 # three without asking: 48 holds 64th notes and triplets of 16ths.
 BASE_TICKS = 48
+# A decimal duration, looked for in the bytes: looking through the tree takes longer.
+_DECIMAL_DURATION = re.compile(rb"<duration[^>]*>[^<.]*\.")
+_UTF_16 = (b"\xff\xfe", b"\xfe\xff", b"<\0", b"\0<")
 _IDENTIFICATION_READ = frozenset({"creator", "rights", "source", "encoding"})
 
 
@@ -70,9 +74,10 @@ def read_raw(data: bytes, *, limits: Limits = LIMITS, merge: bool = True) -> Sco
     Raises:
         InputError: It cannot be read.
     """
-    root = parse(data, limits)
+    data = unpacked(data, limits)
+    root = parse_text(data)
     root = partwise(root)
-    ticks = _ticks(root, limits)
+    ticks = _ticks(root, data, limits)
     score = _header(root, ticks)
     left = limits.notes
     parts: list[Part] = []
@@ -108,7 +113,7 @@ def partwise(root: etree._Element) -> etree._Element:
     return root
 
 
-def _ticks(root: etree._Element, limits: Limits) -> int:
+def _ticks(root: etree._Element, data: bytes, limits: Limits) -> int:
     """Return the least common multiple of all divisions and of `BASE_TICKS`."""
     ticks = BASE_TICKS
     for text in {element.text for element in root.iter("divisions")}:
@@ -116,7 +121,8 @@ def _ticks(root: etree._Element, limits: Limits) -> int:
         if value is None or value <= 0:
             raise InputError(f"<divisions> is {shown(text)}", way_out="export the score again")
         ticks = lcm(ticks, value.numerator)
-    ticks = _with_split_divisions(root, ticks)
+    if _DECIMAL_DURATION.search(data) or data[:2] in _UTF_16:
+        ticks = _with_split_divisions(root, ticks)
     if ticks > limits.ticks:
         raise InputError("its <divisions> have no common measure", way_out="export the score again")
     return ticks
@@ -183,17 +189,12 @@ def _line(text: str | None) -> str:
 
 def _part(name: str, measures: tuple[Measure, ...], element: etree._Element, staves: int) -> Part:
     program = element.findtext("midi-instrument/midi-program")
-    used = max(
-        (max(note.staff or event.staff for note in event.notes) if event.notes else event.staff
-         for measure in measures for voice in measure.voices for event in voice.events),
-        default=1,
-    )  # fmt: skip
     part = Part(
         name,
         _line(element.findtext("part-name")),
         measures,
         None,
-        max(staves, used),
+        staves,
         _line(element.findtext("part-abbreviation")),
         midi_program=whole(program, "<midi-program>") if program else 0,
         carried=tuple(

@@ -10,9 +10,9 @@ from lxml import etree
 from variants.errors import InputError
 from variants.music import Interval, NoteValue, Pitch
 from variants.musicxml.limits import MOST_STAVES
-from variants.musicxml.note_reader import xml_text
 from variants.musicxml.numerals import decimal, shown, whole
 from variants.musicxml.repair import repair_direction, repair_kind
+from variants.musicxml.xml_text import xml_text
 from variants.score import Barline, Direction, Extra, Harmony
 
 # Directions that we write have ids "neckwise.MARK.PART.NUMBER", so that they can be taken off

@@ -47,16 +47,34 @@ def load(path: str | Path, limits: Limits = LIMITS) -> bytes:
     return data
 
 
+def unpacked(data: bytes, limits: Limits = LIMITS) -> bytes:
+    """Return the XML text of a file, compressed or not.
+
+    Raises:
+        InputError: Nothing is in it, no score is in it, or too much is.
+    """
+    if not data.strip(b"\0\t\r\n "):
+        raise InputError("the file is empty", way_out="export the score again as MusicXML")
+    if data[:4] == b"PK\x03\x04" or data[:4] == b"PK\x05\x06":
+        return unpack(data, limits)
+    return data
+
+
 def parse(data: bytes, limits: Limits = LIMITS) -> etree._Element:
     """Return the root element of a MusicXML score, compressed or not.
 
     Raises:
         InputError: Not a score, damaged, or past a limit.
     """
-    if not data.strip(b"\0\t\r\n "):
-        raise InputError("the file is empty", way_out="export the score again as MusicXML")
-    if data[:4] == b"PK\x03\x04" or data[:4] == b"PK\x05\x06":
-        data = unpack(data, limits)
+    return parse_text(unpacked(data, limits))
+
+
+def parse_text(data: bytes) -> etree._Element:
+    """Return the root element of a MusicXML score from its XML text.
+
+    Raises:
+        InputError: Not a score, or damaged.
+    """
     root = _tree(data)
     if root.tag not in ROOTS:
         raise InputError(
