@@ -5,6 +5,8 @@ Nothing heavy is imported until a passage is fingered.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from variants.fingering.answer import (
     Barre,
     Fingered,
@@ -15,6 +17,9 @@ from variants.fingering.answer import (
 )
 from variants.fingering.passage import Passage, PassageNote, Settings
 
+if TYPE_CHECKING:
+    from variants.fingering.ways import Way
+
 __all__ = [
     "Barre",
     "Fingered",
@@ -24,8 +29,10 @@ __all__ = [
     "PassageNote",
     "Settings",
     "UnplayableOnset",
+    "alternatives",
     "finger",
     "roman",
+    "ways",
 ]
 
 
@@ -43,3 +50,27 @@ def finger(passage: Passage, settings: Settings | None = None) -> Fingered:
     from variants.fingering.solve import solve
 
     return solve(passage, settings or Settings())
+
+
+def alternatives(
+    passage: Passage, settings: Settings | None = None, *, count: int = 3
+) -> tuple[Fingered, ...]:
+    """Return up to ``count`` best fingerings that differ in a place or a finger, best first.
+
+    Raises:
+        UnplayableOnset: No hand can play an onset within the limits.
+    """
+    from variants.fingering.solve import solve_many
+
+    return solve_many(passage, settings or Settings(), count)
+
+
+def ways(passage: Passage, settings: Settings | None = None) -> tuple[Way, ...]:
+    """Return every really different way to play a passage, best first.
+
+    Raises:
+        UnplayableOnset: No hand can play an onset within the limits.
+    """
+    from variants.fingering.ways import ways as all_ways
+
+    return all_ways(passage, settings or Settings())

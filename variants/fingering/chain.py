@@ -16,6 +16,7 @@ from variants.fingering.sounds import Slot, Sound, sounds_of
 from variants.fingering.tables import time_class
 from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
+from variants.guitar.neck import span_mm
 
 Floats = npt.NDArray[np.float32]
 Rows = npt.NDArray[np.intp]
@@ -53,6 +54,11 @@ class Chain:
     sounds: tuple[Sound, ...]
     layers: tuple[Layer, ...]
     reach: Reach
+
+    def real_mm(self, low: int, high: int) -> float:
+        """Return the mm between two frets counted from the capo, never negative."""
+        capo, scale = self.passage.capo, self.passage.scale_length_mm
+        return span_mm(low + capo, high + capo, scale_length_mm=scale)
 
 
 def reach_of(passage: Passage, settings: Settings) -> Reach:
@@ -97,14 +103,14 @@ def chain_of(passage: Passage, settings: Settings, model: Model) -> Chain:
     for number, slot in enumerate(slots):
         block = blocks.of(slot, sounds)
         if block is None:
-            raise _unplayable(slot, sounds, passage, reach)
+            raise _unplayable(slot, sounds, passage, _why_not(slot, sounds, reach))
         if id(block) not in own:
             own[id(block)] = own_scores(block, model) + _wishes(block, settings)
         unary = own[id(block)] + by_position[number, np.minimum(block.grips.position, MAX_POSITION)]
         unary = unary + by_open[number] * block.opens
         before = layers[-1] if layers else None
         layer = _joined(slot, block, unary, before, sounds)
-        layers.append(_bounded(_wished(layer, sounds, passage, reach), before, settings))
+        layers.append(_bounded(_wished(layer, sounds, passage, settings), before, settings))
     return Chain(passage, sounds, tuple(layers), reach)
 
 
@@ -125,25 +131,25 @@ def _wishes(block: Block, settings: Settings) -> Floats:
     return scores
 
 
-def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, reach: Reach) -> Layer:
-    """Keep the states that have the places and fingers asked for."""
+def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings: Settings) -> Layer:
+    """Keep the states that have the places, fingers and positions asked for."""
     grips = layer.block.grips
     keep = np.ones(len(layer.block), dtype=np.bool_)
+    if settings.positions is not None:
+        keep &= np.isin(grips.position, settings.positions)
     for column, index in enumerate((*layer.slot.new, *layer.slot.held)):
         sound = sounds[index]
-        down = grips.strings[:, column] > 0
+        up = grips.strings[:, column] == 0
         if sound.string:
-            keep &= (grips.strings[:, column] == sound.string) | ~down
+            keep &= (grips.strings[:, column] == sound.string) | up
         if sound.fret >= 0:
-            string = sound.string or 1
-            fret = sound.fret + (reach.offsets[string - 1] if sound.fret else 0)
-            keep &= (grips.frets[:, column] == fret) | ~down
+            keep &= (_tab_frets(layer.block, column, passage) == sound.fret) | up
         if sound.finger >= 0:
-            keep &= (grips.fingers[:, column] == sound.finger) | ~down
+            keep &= (grips.fingers[:, column] == sound.finger) | up
     if keep.all():
         return layer
     if not keep.any():
-        raise _unplayable(layer.slot, sounds, passage, reach, wished=True)
+        raise _unplayable(layer.slot, sounds, passage, "the places asked for cannot be held")
     rows = np.nonzero(keep)[0]
     return Layer(
         layer.slot,
@@ -153,6 +159,17 @@ def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, reach: Re
         layer.slurs,
         layer.time,
     )
+
+
+def _tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.int16]:
+    """Return the frets of a column as tab counts them."""
+    frets = block.grips.frets[:, column]
+    if not passage.first_frets:
+        return frets
+    offsets = [max(0, first - passage.capo) for first in passage.first_frets]
+    offset = np.array([0, *offsets], dtype=np.int16)[block.grips.strings[:, column]]
+    result: npt.NDArray[np.int16] = np.where(frets > 0, frets - offset, 0).astype(np.int16)
+    return result
 
 
 def _joined(
@@ -201,18 +218,12 @@ def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
 
 
 def _unplayable(
-    slot: Slot,
-    sounds: tuple[Sound, ...],
-    passage: Passage,
-    reach: Reach,
-    *,
-    wished: bool = False,
+    slot: Slot, sounds: tuple[Sound, ...], passage: Passage, cause: str
 ) -> UnplayableOnset:
     heads = tuple(sounds[index].heads[0] for index in slot.new)
+    wished = cause.startswith("the places")
     return UnplayableOnset(
-        "the places and fingers asked for cannot be held together"
-        if wished
-        else _why_not(slot, sounds, reach),
+        cause,
         place=passage.place_of(slot.onset),
         way_out="ask for fewer of them"
         if wished

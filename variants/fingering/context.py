@@ -47,7 +47,10 @@ def windowed(values: Floats, before: int, after: int) -> Floats:
     """Return the sums of rows from ``before`` rows back to ``after`` rows on."""
     total = np.concatenate([np.zeros_like(values[:1]), np.cumsum(values, axis=0)])
     rows = np.arange(len(values))
-    return total[np.minimum(rows + after + 1, len(values))] - total[np.maximum(rows - before, 0)]
+    sums: Floats = (
+        total[np.minimum(rows + after + 1, len(values))] - total[np.maximum(rows - before, 0)]
+    )
+    return sums
 
 
 def position_context(
@@ -101,7 +104,7 @@ def _open_context(
     mean = np.zeros((count, 1), dtype=np.float32)
     np.add.at(mean[:, 0], slot_of, midis.astype(np.float32) - min(reach.open_midi))
     mean = windowed(mean, 4, 4) / windowed(notes, 4, 4)[:, None]
-    high = np.max([np.roll(top, shift) for shift in range(-4, 5)], axis=0) - 24.0
+    high = _spread_max(top, 4) - 24.0
     return np.stack(
         [
             np.ones(count, dtype=np.float32),
@@ -115,3 +118,12 @@ def _open_context(
         ],
         axis=1,
     ).astype(np.float32)
+
+
+def _spread_max(values: Floats, reach: int) -> Floats:
+    """Return the highest value from ``reach`` rows back to ``reach`` rows on."""
+    out = values.copy()
+    for shift in range(1, min(reach, len(values) - 1) + 1):
+        out[shift:] = np.maximum(out[shift:], values[:-shift])
+        out[:-shift] = np.maximum(out[:-shift], values[shift:])
+    return out

@@ -91,7 +91,7 @@ class Blocks:
     """
 
     reach: Reach
-    _made: dict[tuple[tuple[int, ...], tuple[int, ...]], Block | None] = field(default_factory=dict)
+    _made: dict[_Key, Block | None] = field(default_factory=dict)
 
     def of(self, slot: Slot, sounds: tuple[Sound, ...]) -> Block | None:
         """Return the states at a slot, or ``None`` when its new notes cannot be held at all."""
@@ -120,7 +120,9 @@ def _block(key: _Key, reach: Reach) -> Block | None:
         for name in ("strings", "frets", "fingers")
     )
     row, position = _positions(frets, fingers, reach)
-    states = Held(strings[row], frets[row], fingers[row], position, len(new), (*new, *held), ringing)
+    states = Held(
+        strings[row], frets[row], fingers[row], position, len(new), (*new, *held), ringing
+    )
     return _described(states, reach)
 
 
@@ -187,6 +189,7 @@ def _described(states: Held, reach: Reach) -> Block:
     top = int(np.argmax(states.midis[:new]))
     lead = np.minimum(strings[:, top], 11) * PLACES + np.minimum(frets[:, top], PLACES - 1)
     opens = ((frets == 0) & (strings > 0))[:, :new].sum(axis=1).astype(np.int32)
+    stopped: npt.NDArray[np.bool_] = np.asarray((frets > 0).any(axis=1), dtype=np.bool_)
     return Block(
         states,
         features,
@@ -196,7 +199,7 @@ def _described(states: Held, reach: Reach) -> Block:
         lead,
         np.minimum(fingers[:, top], 4),
         opens,
-        (frets > 0).any(axis=1),
+        stopped,
     )
 
 

@@ -120,6 +120,7 @@ class Settings:
         picking: ``fingers`` or ``pick``.
         repeat_alike: Whether equal measures get equal fingerings.
         closed: Whether open strings are forbidden.
+        positions: The only positions allowed; ``None`` for all.
     """
 
     hand: str | float | tuple[float, ...] | Hand = "medium"
@@ -136,3 +137,4 @@ class Settings:
     picking: Literal["fingers", "pick"] = "fingers"
     repeat_alike: bool = True
     closed: bool = False
+    positions: tuple[int, ...] | None = None

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
@@ -101,9 +99,28 @@ def marginals(unaries: list[Floats], between: list[Floats]) -> list[Floats]:
     return out[::-1]
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A path through a chain and its score."""
+def best_paths(unaries: list[Floats], between: list[Floats], count: int) -> list[list[int]]:
+    """Return up to ``count`` best paths, the best first (list Viterbi, Seshadri 1994).
 
-    path: tuple[int, ...]
-    score: float
+    Each state keeps its ``count`` best ways there.
+    """
+    score = unaries[0].astype(np.float64)[:, None]
+    back: list[tuple[npt.NDArray[np.intp], int]] = []
+    for unary, move in zip(unaries[1:], between, strict=True):
+        states, ranks = score.shape
+        total = (score[:, :, None] + move[:, None, :]).reshape(states * ranks, -1)
+        keep = min(count, states * ranks)
+        order = np.argsort(-total, axis=0, kind="stable")[:keep]
+        back.append((order.T, ranks))
+        score = np.take_along_axis(total, order, axis=0).T + unary[:, None]
+    flat = score.ravel()
+    ends = np.argsort(-flat, kind="stable")[:count]
+    paths = []
+    for end in ends[flat[ends] > NEVER / 2]:
+        state, rank = divmod(int(end), score.shape[1])
+        path = [state]
+        for order, ranks in reversed(back):
+            state, rank = divmod(int(order[state, rank]), ranks)
+            path.append(state)
+        paths.append(path[::-1])
+    return paths

@@ -49,7 +49,8 @@ def hand_steps() -> Ints:
     band = np.select([size <= 5, size <= 7, size <= 9, size <= 11], [size, 6, 7, 8], 9)
     signed = np.where(step < 0, 9 + band, band)
     context = idle[:, None] * 2 + idle[None, :]
-    return (context * _STEPS + signed).astype(np.int32)
+    kinds: Ints = (context * _STEPS + signed).astype(np.int32)
+    return kinds
 
 
 @lru_cache(maxsize=1)
@@ -112,4 +113,5 @@ def line_relations() -> Ints:
     across = string[None, :] - string[:, None]
     kind = np.select([across == 0, across == -1, across == 1, across < -1], [0, 1, 2, 3], 4)
     rise = np.clip(fret[None, :] - fret[:, None], -6, 6) + 6
-    return ((kind * 13 + rise) * 25).astype(np.int32)
+    relations: Ints = ((kind * 13 + rise) * 25).astype(np.int32)
+    return relations

@@ -1,0 +1,89 @@
+"""Turn a path through a chain into places, fingers, hands and their costs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from variants.fingering.answer import Barre, Fingered, FingeredNote, HandAt
+from variants.fingering.chain import Chain, Floats, Layer, own_scores
+from variants.fingering.model import Model
+
+
+def answer(chain: Chain, path: list[int], between: list[Floats], *, model: Model) -> Fingered:
+    """Return the fingering that a path stands for.
+
+    Args:
+        chain: The chain of the passage.
+        path: The state of each slot.
+        between: Scores of the moves into the second slot and on.
+        model: The weights, for the share of the grip in the cost.
+    """
+    notes: dict[int, FingeredNote] = {}
+    hands: list[HandAt] = []
+    for number, (layer, state) in enumerate(zip(chain.layers, path, strict=True)):
+        _take_notes(notes, layer, state, chain)
+        move = -float(between[number - 1][path[number - 1], state]) if number else 0.0
+        before = hands[-1].position if hands else int(layer.block.grips.position[state])
+        hands.append(_hand(chain, number, state, came=(before, move), model=model))
+    return Fingered(
+        notes=tuple(notes[index] for index in range(len(chain.passage.notes))),
+        hands=tuple(hands),
+        cost=round(sum(hand.cost for hand in hands), 4),
+    )
+
+
+def _take_notes(notes: dict[int, FingeredNote], layer: Layer, state: int, chain: Chain) -> None:
+    grips = layer.block.grips
+    for column, index in enumerate(layer.slot.new):
+        string = int(grips.strings[state, column])
+        fret = int(grips.frets[state, column])
+        if fret:
+            fret -= chain.reach.offsets[string - 1]
+        note = FingeredNote(string, fret, int(grips.fingers[state, column]))
+        for head in chain.sounds[index].heads:
+            notes[head] = note
+
+
+def _hand(
+    chain: Chain, number: int, state: int, *, came: tuple[int, float], model: Model
+) -> HandAt:
+    layer = chain.layers[number]
+    block, grips = layer.block, layer.block.grips
+    before, move_cost = came
+    position = int(grips.position[state])
+    grip = -float(own_scores(block.rows(np.array([state])), model)[0])
+    stopped = grips.frets[state][grips.frets[state] > 0]
+    span = chain.real_mm(int(stopped.min()), int(stopped.max())) if len(stopped) else 0.0
+    gone = [
+        chain.sounds[index].heads[-1]
+        for column, index in enumerate(layer.slot.held)
+        if not grips.strings[state, grips.new + column] and not layer.slot.ringing[column]
+    ]
+    return HandAt(
+        onset=layer.slot.onset,
+        notes=tuple(chain.sounds[index].heads[0] for index in layer.slot.new),
+        position=position,
+        barre=_barre(grips.strings[state], grips.frets[state], grips.fingers[state]),
+        stretch_mm=round(span, 1),
+        travel_mm=round(chain.real_mm(before, position), 1),
+        seconds=round(layer.slot.seconds, 4),
+        open_strings=int(block.opens[state]),
+        let_go=tuple(gone),
+        grip_cost=round(grip, 4),
+        context_cost=round(-float(layer.unary[state]) - grip, 4),
+        move_cost=round(move_cost, 4),
+    )
+
+
+def _barre(
+    strings: np.ndarray[tuple[int], np.dtype[np.int16]],
+    frets: np.ndarray[tuple[int], np.dtype[np.int16]],
+    fingers: np.ndarray[tuple[int], np.dtype[np.int16]],
+) -> Barre | None:
+    found: list[Barre] = []
+    for finger in range(1, 5):
+        holds = strings[(fingers == finger) & (frets > 0)]
+        if len(holds) > 1:
+            fret = int(frets[fingers == finger][0])
+            found.append(Barre(fret, int(holds.max()), int(holds.min()), finger))
+    return max(found, key=lambda barre: barre.from_string - barre.to_string, default=None)
