@@ -27,7 +27,7 @@ def slots(part: Part, step: SimplifyRhythm, ticks: int) -> list[set[int]]:
     return [{slot - bar.start for slot in bar.slots} for bar in grid.bars]
 
 
-@settings(max_examples=120)
+@settings(max_examples=80)
 @given(scores(), steps)
 def test_contract_and_once_is_enough(score: Score, step: SimplifyRhythm) -> None:
     """The contract holds, a second run changes nothing, and the input is untouched."""

@@ -231,15 +231,15 @@ def _instruments(part: Part) -> list[tuple[int, Instrument | None]]:
 def _shared_strings(placed: list[_Held]) -> Iterator[Flaw]:
     """Yield the notes struck on a string that another note still holds.
 
-    The same fret struck at the same moment in two voices is one note written twice.
+    The same fret struck in two voices is one note written twice, or struck again while the
+    other voice still counts it: a hand plays both.
     """
-    busy: dict[int, tuple[int, int, int]] = {}  # string: (until, since, fret)
+    busy: dict[int, tuple[int, int]] = {}  # string: (until, fret)
     for start, end, index, tick, note in sorted(placed, key=_by_time):
         place = note.place
         if place is None or start == end:
             continue
-        until, since, fret = busy.get(place.string, (0, -1, -1))
-        doubled = since == start and fret == place.fret
-        if start < until and not doubled:
+        until, fret = busy.get(place.string, (0, -1))
+        if start < until and fret != place.fret:
             yield index, tick, f"two notes on string {place.string}"
-        busy[place.string] = (max(until, end), start, place.fret)
+        busy[place.string] = (max(until, end), place.fret)

@@ -245,10 +245,16 @@ class _Work:
     ) -> tuple[tuple[int, ...], list[str]]:
         """Return the notes to blame: one that has no place alone, else all that begin."""
         names = {take.pitch.midi: str(take.pitch) for take in moment.takes}
-        for midi in moment.struck if stuck.alone else ():
-            if not any(map(wishes.allow, shapes((midi,), moment.instrument))):
-                return (midi,), [names[midi]]
-        return moment.struck, [names[midi] for midi in moment.struck]
+        together = (moment.struck, [names[midi] for midi in moment.struck])
+        if not stuck.alone:
+            return together
+        ways = {midi: shapes((midi,), moment.instrument) for midi in moment.struck}
+        # No neck has it; then no hand holds it; then it is not where it is wanted.
+        off = [midi for midi in moment.struck if not ways[midi]]
+        if not off and not shapes(moment.struck, moment.instrument):
+            return together
+        off = off or [midi for midi in moment.struck if not any(map(wishes.allow, ways[midi]))]
+        return ((off[0],), [names[off[0]]]) if off else together
 
     def _held_names(self, moment: Moment) -> list[str]:
         start = moment.takes[0].start

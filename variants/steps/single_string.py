@@ -67,8 +67,8 @@ class SingleString:
 
     The sounding pitch stays where every note lies between the chosen fret and the end of the
     neck. Else the whole line moves by one interval, and every part, key signature and chord
-    symbol with it: by the fewest octaves up from the lowest that fit, since these keep the key;
-    if none fits, so that the lowest note sits at the chosen fret.
+    symbol with it: by octaves, since these keep the key, to the lowest place that holds it; if
+    no octave does, so that the lowest note sits at the chosen fret.
 
     Args:
         string: The string; 1 is the one printed highest in tab.
