@@ -25,19 +25,20 @@ def check(page: Page) -> Iterator[Flaw]:
     """Yield the places that do not sound their pitch; one flaw where all have one cause."""
     for part in page.parts:
         for staff in sorted({head.staff for head in part.placed}):
-            wrong, total = _wrong(page, part, staff)
+            wrong, right = _sorted(page, part, staff)
             if not wrong:
                 continue
-            common = _common(wrong, total)
+            common = _common(wrong, len(wrong) + len(right))
+            known = {head.string for head in right}
             if common is not None:
                 yield _as_one(wrong, common)
             else:
-                yield from (_flaw(one) for one in wrong)
+                yield from (_flaw(one, known) for one in wrong)
 
 
-def _wrong(page: Page, part: PagePart, staff: int) -> tuple[list[Wrong], int]:
+def _sorted(page: Page, part: PagePart, staff: int) -> tuple[list[Wrong], list[Head]]:
     found: list[Wrong] = []
-    total = 0
+    right: list[Head] = []
     for head in part.placed:
         sounding = head.sounding
         if head.staff != staff or sounding is None or head.is_harmonic:
@@ -46,12 +47,13 @@ def _wrong(page: Page, part: PagePart, staff: int) -> tuple[list[Wrong], int]:
         sound = fret_sound(instrument, head) if instrument else None
         if instrument is None or sound is None:
             continue
-        total += 1
         wanted = sounding + slip_of(page, head)
         # A bent note may be written at the pitch that it is bent to, or at any on the way.
         if sound != wanted and not (head.bend and 0 <= wanted - sound <= head.bend):
             found.append((head, instrument, sound, wanted))
-    return found, total
+        else:
+            right.append(head)
+    return found, right
 
 
 def _common(wrong: list[Wrong], total: int) -> int | Fraction | None:
@@ -81,7 +83,8 @@ def _as_one(wrong: list[Wrong], distance: int | Fraction) -> Flaw:
     )  # fmt: skip
 
 
-def _flaw(one: Wrong) -> Flaw:
+def _flaw(one: Wrong, known: set[int]) -> Flaw:
+    """Return the flaw of one note; certain only if its string is known to be tuned so."""
     head, instrument, sound, wanted = one
     fret = wanted - instrument.open_midi[head.string - 1]
     octaves = " (an octave off)" if abs(sound - wanted) == 12 else ""
@@ -94,6 +97,7 @@ def _flaw(one: Wrong) -> Flaw:
         f"{_name(wanted)}{octaves}",
         expected=f"fret {fret}" if fix else f"{_name(wanted)} on another string",
         fix=fix,
+        severity=Severity.WARNING if instrument.assumed and head.string not in known else None,
     )
 
 

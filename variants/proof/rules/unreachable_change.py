@@ -12,9 +12,9 @@ from variants.proof.registry import rule
 from variants.proof.views.grips import Grip, grips
 from variants.proof.views.tempo import tempi
 
-# From memory, unvalidated: a hand that crosses the whole neck in a tenth of a second moves about
-# as fast as a hand can be moved with aim. Slower changes may be hard; they are not impossible.
-FASTEST_MM_S = 3000.0
+# From memory, unvalidated: a hand that goes the length of the neck in a fifth of a second moves
+# about as fast as one can with aim. Slower changes may be hard; they are not impossible.
+FASTEST_MM_S = 2000.0
 # A hand in one place reaches frets this far apart without moving.
 REACH_FRETS = 5
 
