@@ -60,9 +60,7 @@ def put_chords(job: Job) -> Part:
     for index, measure in enumerate(job.part.measures):
         waiting = sorted(measure.harmonies, key=lambda one: one.onset)
         for moment in moments(measure):
-            while waiting and waiting[0].onset < moment.until:
-                if waiting[0].onset > moment.tick and moment.state is not State.STRUCK:
-                    break
+            while waiting and waiting[0].onset <= moment.tick:
                 changed = chord_name(waiting.pop(0), capo)
                 name, is_new = changed or name, bool(changed) or is_new
             struck = moment.state is State.STRUCK

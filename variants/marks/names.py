@@ -32,8 +32,8 @@ def put_names(job: Job) -> Part:
             if moment.state is State.STRUCK:
                 pitches = _struck(measure, moment.tick, down)
                 names = [note_name(one, job.chosen.get("words", "letters")) for one in pitches]
-                chosen = _chosen(list(dict.fromkeys(names)), job.chosen.get("notes", "all"))
-                texts[index, moment.voice, moment.event] = tuple(chosen)
+                chosen = _chosen(names, job.chosen.get("notes", "all"))
+                texts[index, moment.voice, moment.event] = tuple(dict.fromkeys(chosen))
     return with_line(part, NAMES, texts)
 
 

@@ -1,10 +1,10 @@
 """Plucking fingers for fingerstyle: ``p i m a``.
 
-Common practice [14][15]: the thumb takes the bass strings, ``i m a`` the treble strings 3 2 1; a
-chord is taken by ``p`` and the fingers above it, and a thumb that has more strings than fingers
-sweeps over them. A melody alternates ``i m`` on whatever string, and no finger plays two notes
-of a line in a row on one string; a line on bass strings alone is the thumb's. On a bass all
-lines alternate.
+Common practice (guitardownunder.com, classicalguitarshed.com): the thumb takes the bass strings,
+``i m a`` the treble strings 3 2 1; a chord is taken by ``p`` and the fingers above it, and a
+thumb that has more strings than fingers sweeps over them. A melody alternates ``i m`` on whatever
+string, and no finger plays two notes of a line in a row on one string; a line on bass strings
+alone is the thumb's. On a bass all lines alternate.
 """
 
 from __future__ import annotations

@@ -122,7 +122,8 @@ def pulse_at(pulses: tuple[Pulse, ...], quarters: Fraction) -> Pulse:
 def shifted_measures(part: Part, ticks: int) -> Iterator[tuple[MeasureView, Fraction]]:
     """Yield every measure with the quarters of its metre that are missing before it.
 
-    The missing time of a pick-up is at its start: a single eighth in 4/4 is the "&" of 4 [38].
+    The missing time of a pick-up is at its start: a single eighth in 4/4 is the "&" of 4
+    (nathanmuehl.com, ob1.21).
     The second half of a measure that a repeat splits goes on where the first half ended.
     """
     left_over = _ZERO

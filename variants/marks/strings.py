@@ -1,8 +1,8 @@
 """Circled string numbers, where the place of a note is not the obvious one.
 
 Obvious is the place with the lowest fret: open strings and the first position. A number is not
-said again until the line leaves its string (common practice; the circled number [14][15]). Of a
-chord the lowest string is named, the fingers tell the rest.
+said again until the line leaves its string (common practice; circled numbers for strings:
+classicalguitarshed.com). Of a chord the lowest string is named, the fingers tell the rest.
 """
 
 from __future__ import annotations

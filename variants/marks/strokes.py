@@ -1,10 +1,10 @@
 """Pick strokes by metre: down on the beat, up off it.
 
-The hand keeps moving through rests and ties [23]: in each beat it swings as finely as the notes of
-that beat ask, and a note takes the direction that the hand has where the note falls. Eighths go
-down and up, sixteenths ``1`` down ``e`` up ``&`` down ``a`` up; 6/8 goes down up down, down up
-down, or strictly in turn when that is asked for [24]. A long and a short note of a triplet swing
-down and up (common practice).
+The hand keeps moving through rests and ties (shedthemusic.net): in each beat it swings as finely
+as the notes of that beat ask, and a note takes the direction that the hand has where the note
+falls. Eighths go down and up, sixteenths ``1`` down ``e`` up ``&`` down ``a`` up; 6/8 goes down up
+down, down up down, or strictly in turn, whatever string comes, when that is asked for
+(douglasbellmusic.com). A long and a short note of a triplet swing down and up (common practice).
 """
 
 from __future__ import annotations

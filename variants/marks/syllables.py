@@ -1,10 +1,11 @@
 """The counting syllables of three systems.
 
-Numbers: ``1 & 2 &``, ``1 e & a`` (trade facts [38]: a school band handbook), ``1 trip let`` and
-``1 & a`` in compound metre [37]. Te-ta: Eastman syllables as published by Feezell [36]: ``1 te``,
-``1 ti te ta``, thirds ``1 la li``, and ``1 ta la ta li ta``. Takadimi [38]: ``ta di``,
-``ta ka di mi``; thirds ``ta ki da``, sixths ``ta va ki di da ma``, fifths ``ta ka di mi ti`` from
-memory. What stands between the compound syllables of the numbers ("ta") is from memory too.
+Numbers: ``1 & 2 &`` and ``1 e & a`` (nathanmuehl.com, ob1.21-22), ``1 trip let``, and ``1 & a``
+in compound metre (cruiseshipdrummer.com). Te-ta, as taught at Eastman (Feezell,
+oneminutemusiclesson.com): ``1 te``, ``1 ti te ta``, thirds ``1 la li``, ``1 ta la ta li ta``.
+Takadimi (nathanmuehl.com): ``ta di``, ``ta ka di mi``; its thirds ``ta ki da``, sixths
+``ta va ki di da ma`` and fifths ``ta ka di mi ti`` are from memory, and so is the "ta" between
+the compound syllables of the numbers.
 """
 
 from __future__ import annotations

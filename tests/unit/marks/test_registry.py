@@ -1,0 +1,153 @@
+"""How marks are asked for, put on and taken off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.unit.marks.figures import figure
+from variants.errors import UsageError
+from variants.finish import finish
+from variants.marks import MARKS, Marking, apply_marks, parse_marks, remove_marks
+from variants.marks.own import may_own, own_signs, with_own
+from variants.musicxml import read_raw, to_bytes
+from variants.score import Extra, Lyric, Note, Score, map_events, map_notes
+
+ALL = ",".join(MARKS)
+
+
+def guitar(rhythm: str = "q:C3@5.3 e:E3@4.2 e:G3@3.0 h:B3@3.4+E4@2.5") -> Score:
+    """Return a figure that is laid out for guitar."""
+    score = figure("4/4", rhythm)
+    return replace(score, parts=(replace(score.parts[0], layout="both"),))
+
+
+def test_every_mark_is_described() -> None:
+    """Each mark and choice has a name and a line of help; words are not shared in a mark."""
+    for name, kind in MARKS.items():
+        assert kind.name == name
+        assert kind.help and "\n" not in kind.help
+        words = [word for choice in kind.choices for word in choice.words]
+        assert len(words) == len(set(words))
+        assert all(choice.help for choice in kind.choices)
+
+
+def test_parse() -> None:
+    """Marks come in the order of the registry, however they were written."""
+    assert parse_marks("names, counting=takadimi+no-rests") == (
+        Marking("counting", ("takadimi", "no-rests")),
+        Marking("names"),
+    )
+    assert parse_marks(["names", "counting"]) == (Marking("counting"), Marking("names"))
+    assert parse_marks("none") == parse_marks("") == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("countin", "there is no mark 'countin'; did you mean counting?"),
+        ("zzz", "there is no mark 'zzz'; use fingering, positions, counting, chords, names, "
+         "strokes, plucking, strings, none"),
+        ("counting=takadim", "counting has no choice 'takadim'; did you mean takadimi?"),
+        ("counting=numbers+te-ta", "counting has both numbers and te-ta; say one of them"),
+        ("names,names=top", "the mark names is named twice; name it once"),
+        ("none,names", "none stands beside other marks; say none alone or leave it"),
+        ("plucking=fast", "plucking has no choice 'fast'; it is written without any"),
+    ],
+)  # fmt: skip
+def test_wrong_calls(text: str, message: str) -> None:
+    """A wrong call is answered in one line, with the way out."""
+    with pytest.raises(UsageError) as caught:
+        parse_marks(text)
+    assert str(caught.value) == message
+
+
+@pytest.mark.parametrize("name", MARKS)
+def test_each_mark_leaves_something_and_comes_off(name: str) -> None:
+    """A mark is seen in the score, applying it again changes nothing, and off it is gone."""
+    done = finish(guitar(), marks="none")
+    marked = finish(guitar(), marks="fingering" if name == "positions" else name).score
+    if name == "chords":
+        return
+    assert marked != done.score
+    again = apply_marks(marked, done.hands, "fingering" if name == "positions" else name)
+    assert again == marked
+    assert remove_marks(marked) == done.score
+
+
+def test_all_marks_through_a_file() -> None:
+    """Written, read and taken off, all marks leave the score as it was without them."""
+    bare = finish(guitar(), marks="none").score
+    marked = finish(guitar(), marks=ALL).score
+    back = read_raw(to_bytes(marked))
+    assert remove_marks(back).parts == read_raw(to_bytes(bare)).parts
+    # Strings and strokes stand on the notation, so nothing of them is lost on the way.
+    assert [n.marks for e in back.parts[0].measures[0].voices[0].events for n in e.notes] == [
+        n.marks for e in marked.parts[0].measures[0].voices[0].events for n in e.notes
+    ]
+
+
+def test_marks_are_replaced() -> None:
+    """Asking for another system of syllables gives that one only."""
+    first = apply_marks(guitar(), {}, "counting=takadimi")
+    assert apply_marks(first, {}, "counting") == apply_marks(guitar(), {}, "counting")
+
+
+def test_the_source_s_fingers_and_words_stay() -> None:
+    """Taking marks off leaves what the source had of its own."""
+    part = guitar().parts[0]
+    mine = Lyric("1", "single", "la", "<syllabic>single</syllabic><text>la</text>")
+
+    def own(note: Note) -> Note:
+        return replace(note, finger="2" if note.place and note.place.fret == 2 else "")
+
+    part = map_notes(part, own)
+    part = map_events(part, lambda event: replace(event, lyrics=(mine,)))
+    score = replace(guitar(), parts=(part,))
+    marked = finish(score, marks=ALL).score
+    assert sum(bool(n.finger) for e in marked.parts[0].measures[0].voices[0].events
+               for n in e.notes) == 5  # fmt: skip
+    bare = remove_marks(marked)
+    fingers = [n.finger for e in bare.parts[0].measures[0].voices[0].events for n in e.notes]
+    assert fingers == ["", "2", "", "", ""]
+    assert remove_marks(marked).parts == score.parts
+    numbers = [one.number for one in marked.parts[0].measures[0].voices[0].events[0].lyrics]
+    assert numbers == ["1", "2", "3"]
+
+
+def test_one_mark_alone_can_be_taken_off() -> None:
+    """The others stay."""
+    both = apply_marks(guitar(), {}, "counting,names")
+    assert remove_marks(both, ["names"]) == apply_marks(guitar(), {}, "counting")
+    with pytest.raises(UsageError, match="did you mean names"):
+        remove_marks(both, ["name"])
+
+
+def test_open_strings_need_no_nought() -> None:
+    """``no-open`` leaves out the 0 of open strings and keeps the other fingers."""
+    notes = [
+        note
+        for event in finish(guitar(), marks="fingering=no-open")
+        .score.parts[0].measures[0].voices[0].events
+        for note in event.notes
+    ]  # fmt: skip
+    assert [bool(n.finger) for n in notes] == [bool(n.place and n.place.fret) for n in notes]
+
+
+def test_a_level_of_the_source_is_kept() -> None:
+    """Who an editorial sign is from can be said twice on one note."""
+    theirs = Extra("level", '<level type="single">second edition</level>')
+    note = Note(None, extras=(theirs,))
+    marked = with_own(note, ["strokes"])
+    assert marked.extras[0].xml == '<level type="single">second edition; neckwise: strokes</level>'
+    assert own_signs(marked) == {"strokes"}
+    assert with_own(marked, []) == note
+    assert not may_own(Note(None, extras=(Extra("level", "<level/>"),)))
+
+
+def test_parts_without_an_instrument_are_counted_but_not_fingered() -> None:
+    """Counting and names are for every part, strokes for fretted ones."""
+    score = figure("1/4", "q", instrument=None)
+    assert apply_marks(score, {}, "strokes,plucking,strings,positions") == score
+    assert apply_marks(score, {}, "counting") != score
