@@ -7,6 +7,7 @@ staff; a note that is tied over the barline needs none.
 from __future__ import annotations
 
 from variants.music import Key
+from variants.music.pitch import Alteration
 from variants.musicxml.note_writer import NoteStyle
 from variants.score import Voice
 
@@ -26,36 +27,39 @@ def needed_accidentals(
         style: Gives the written pitch.
     """
     needed: Needed = [[None] * len(voice.events) for voice in voices]
-    state: dict[tuple[int, str, int], object] = {}
     table = {staff: key for tick, staff, key in keys if tick == 0}
     later = [entry for entry in keys if entry[0]]
+    # What holds for a letter and octave on a staff so far, and for a letter by the signature.
+    state: dict[tuple[int, str, int], Alteration] = {}
+    signed: dict[tuple[int, str], Alteration] = {}
     for onset, voice_index, event_index in _in_time(voices):
         while later and later[0][0] <= onset:
             _, staff, key = later.pop(0)
             table[staff] = key
             state.clear()
+            signed.clear()
         event = voices[voice_index].events[event_index]
-        marks: list[bool] = []
-        for note in event.notes:
-            sounding = note.pitch
-            if sounding is None:
-                marks.append(False)
+        for index, note in enumerate(event.notes):
+            written = note.pitch
+            if written is None:
                 continue
             staff = note.staff or event.staff
-            written = style.written(sounding, staff) if style.shift else sounding
+            if style.shift:
+                written = style.written(written, staff)
             place = (staff, written.letter, written.octave)
             before = state.get(place)
             if before is None:
-                key_here = table.get(staff) or table.get(0)
-                before = key_here.altered(written.letter) if key_here else 0
-            held_over = note.tie_stop and onset == 0 and place not in state
-            if held_over or written.alter == before:
-                marks.append(False)
-            else:
-                marks.append(True)
+                if note.tie_stop and onset == 0:
+                    continue
+                before = signed.get(place[:2])
+                if before is None:
+                    key_here = table.get(staff) or table.get(0)
+                    before = key_here.altered(written.letter) if key_here else 0
+                    signed[place[:2]] = before
+            if written.alter != before:
                 state[place] = written.alter
-        if True in marks:
-            needed[voice_index][event_index] = tuple(marks)
+                marks = needed[voice_index][event_index] or (False,) * len(event.notes)
+                needed[voice_index][event_index] = (*marks[:index], True, *marks[index + 1 :])
     return needed
 
 

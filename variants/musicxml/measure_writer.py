@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 from xml.sax.saxutils import escape, quoteattr
 
 from variants.errors import NeckwiseError
@@ -188,10 +189,11 @@ class PartWriter:
         for number, voice in enumerate(voices):
             if number == 1:
                 style = replace(style, below=True)
-            for index, event in enumerate(voice.events):
+            name = escape(voice.id)
+            for event, accidentals in zip(voice.events, needed[number], strict=True):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())
-                cursor.event(event, voice.id, style, needed[number][index])
+                cursor.event(event, name, style, accidentals)
         while waiting:
             cursor.sign(waiting.pop())
         taken = {voice.id for voice in voices}
@@ -230,7 +232,7 @@ class _Cursor:
     ) -> None:
         if event.onset != self.now:
             self.move(event.onset)
-        self.lines.append(event_xml(event, escape(voice), style, needed))
+        self.lines.append(event_xml(event, voice, style, needed))
         self.now += event.duration
         if self.now > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.now
@@ -242,7 +244,7 @@ def _whole_rest(measure: Measure) -> Event:
 
 def _free_name(taken: set[str]) -> str:
     # Common practice of exporters: four voices a staff, so the second staff begins with voice 5.
-    name = next(str(n) for n in range(5, 1000) if str(n) not in taken)
+    name = next(str(n) for n in count(5) if str(n) not in taken)
     taken.add(name)
     return name
 

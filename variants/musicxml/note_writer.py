@@ -33,6 +33,7 @@ _GROUPS = ("ornaments", "technical", "articulations")
 # Children of ``note`` that are only carried, by their place in the standard's order.
 _AFTER_TIE = ("instrument", "footnote", "level")
 _AFTER_STEM = ("notehead", "notehead-text")
+_BEAMS = ("beam",)
 _AFTER_LYRICS = ("play", "listen")
 _STROKES = ("up-bow", "down-bow")
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
@@ -136,36 +137,30 @@ def event_xml(
     if not event.notes:
         return _rest_xml(event, voice, style)
     kind, modification = _value_xml(event.value)
+    head = _head_xml(event) if event.grace is not None or event.is_cue else ""
+    duration = f"<duration>{event.duration}</duration>" if event.grace is None else ""
+    stem = _stem_xml(event, style)
     lines = []
     for index, note in enumerate(event.notes):
-        first = index == 0
-        tied = _tie_xml(note)
+        first, extras, tied, sign = index == 0, note.extras, "", ""
         staff = note.staff or event.staff
-        extras = note.extras
+        pitch = note.pitch
+        if note.tie_stop or note.tie_start:
+            tied = "" if event.is_cue else _tie_xml(note)
+        if note.accidental or (accidentals is not None and accidentals[index]):
+            sign = _sign_xml(note)
+        what = _what_xml(note, style, staff) if style.shift or pitch is None else pitch_xml(pitch)
         lines.append(
-            "".join(
-                (
-                    _open_xml(extras),
-                    _head_xml(event, chord=not first),
-                    _what_xml(note, style, staff),
-                    f"<duration>{event.duration}</duration>" if event.grace is None else "",
-                    "" if event.is_cue else tied,
-                    _extras_xml(extras, _AFTER_TIE) if extras else "",
-                    f"<voice>{voice}</voice>",
-                    kind,
-                    _sign_xml(note, needed=accidentals is not None and accidentals[index]),
-                    modification,
-                    _stem_xml(event, style),
-                    _extras_xml(extras, _AFTER_STEM) if extras else "",
-                    _staff_xml(style, staff),
-                    _beams_xml(event.beams) if event.beams and first and style.stems else "",
-                    _extras_xml(extras, ("beam",)) if extras and style.stems else "",
-                    _notations_xml(event, note, style, first=first),
-                    _lyrics_xml(event.lyrics) if first and event.lyrics and style.marks else "",
-                    _extras_xml(extras, _AFTER_LYRICS) if extras else "",
-                    "</note>",
-                )
-            )
+            f"{_open_xml(extras) if extras else '      <note>'}{head}{'' if first else '<chord/>'}"
+            f"{what}{duration}{tied}{_extras_xml(extras, _AFTER_TIE) if extras else ''}"
+            f"<voice>{voice}</voice>{kind}{sign}{modification}{stem}"
+            f"{_extras_xml(extras, _AFTER_STEM) if extras else ''}"
+            f"{'' if style.staff < 0 else _staff_xml(style, staff)}"
+            f"{_beams_xml(event.beams) if event.beams and first and style.stems else ''}"
+            f"{_extras_xml(extras, _BEAMS) if extras and style.stems else ''}"
+            f"{_notations_xml(event, note, style, first=first)}"
+            f"{_lyrics_xml(event.lyrics) if first and event.lyrics and style.marks else ''}"
+            f"{_extras_xml(extras, _AFTER_LYRICS) if extras else ''}</note>"
         )
     return "\n".join(lines)
 
@@ -178,7 +173,7 @@ def _rest_xml(event: Event, voice: str, style: NoteStyle) -> str:
     return "".join(
         (
             _open_xml(event.extras),
-            _head_xml(event, chord=False),
+            _head_xml(event),
             shown,
             f"<duration>{event.duration}</duration>" if event.grace is None else "",
             _extras_xml(event.extras, _AFTER_TIE),
@@ -203,13 +198,12 @@ def _open_xml(extras: tuple[Extra, ...]) -> str:
     return "      <note" + "".join(f" {name}={quoteattr(value)}" for name, value in found) + ">"
 
 
-def _head_xml(event: Event, *, chord: bool) -> str:
+def _head_xml(event: Event) -> str:
     grace = ""
     if event.grace is not None:
         attributes = "".join(f" {name}={quoteattr(value)}" for name, value in event.grace)
         grace = f"<grace{attributes}/>"
-    cue = "<cue/>" if event.is_cue else ""
-    return grace + cue + ("<chord/>" if chord else "")
+    return grace + ("<cue/>" if event.is_cue else "")
 
 
 def _what_xml(note: Note, style: NoteStyle, staff: int) -> str:
@@ -219,15 +213,13 @@ def _what_xml(note: Note, style: NoteStyle, staff: int) -> str:
 
 
 def _tie_xml(note: Note) -> str:
-    if not (note.tie_stop or note.tie_start):
-        return ""
     return ('<tie type="stop"/>' if note.tie_stop else "") + (
         '<tie type="start"/>' if note.tie_start else ""
     )
 
 
-def _sign_xml(note: Note, *, needed: bool) -> str:
-    if note.pitch is None or not (needed or note.accidental):
+def _sign_xml(note: Note) -> str:
+    if note.pitch is None:
         return ""
     glyph = next((e.xml for e in note.extras if e.name == "accidental"), "")
     return _accidental_xml(note.pitch.alter, note.accidental, glyph)
@@ -250,13 +242,12 @@ def _extras_xml(extras: tuple[Extra, ...], names: tuple[str, ...]) -> str:
 
 
 def _notations_xml(event: Event, note: Note, style: NoteStyle, *, first: bool) -> str:
-    tied = ""
+    tied = technical = ""
     if note.tie_stop or note.tie_start:
         tied = ('<tied type="stop"/>' if note.tie_stop else "") + (
             '<tied type="start"/>' if note.tie_start else ""
         )
-    technical = ""
-    if style.fingers:
+    if style.fingers and (note.finger or note.pluck):
         if note.finger:
             side = ' placement="below"' if style.below else ""
             technical += f"<fingering{side}>{escape(note.finger)}</fingering>"
