@@ -16,7 +16,9 @@ import typer
 from cli import describe as describe_command
 from cli import finger as finger_command
 from cli import list as list_command
+from cli import sheet as sheet_command
 from cli import vary as vary_command
+from cli import ways as ways_command
 from variants.errors import NeckwiseError
 
 DONE = 0
@@ -46,6 +48,8 @@ for _name, _function, _short_help in (
     ("describe", describe_command.describe, "Say what a piece is and where it can be played."),
     ("vary", vary_command.vary, "Run steps on a piece, finger it and write it."),
     ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
+    ("sheet", sheet_command.sheet, "Print versions as a handout, or write their sound."),
+    ("ways", ways_command.ways, "Show every really different way to play a piece."),
     ("list", list_command.list_things, "List the steps, the marks or the tunings."),
 ):
     app.command(_name, short_help=_short_help)(_function)

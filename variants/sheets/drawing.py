@@ -12,12 +12,13 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from variants.sheets.lettering import SVG, Letter, Setter
+from variants.sheets.lettering import SVG, Letter, Setter, Stem
 from variants.sheets.style import Print
 
-Element = etree._Element
 _PATH = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
 _FRET_PAD = 30.0
+# Nothing stands nearer to the edge of a drawing.
+_EDGE = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +42,34 @@ class Staff:
 class Drawing:
     """One system while it is worked on."""
 
-    root: Element
-    content: Element
+    root: etree._Element
+    content: etree._Element
     width: float
     height: float
     staves: list[Staff]
     letters: list[Letter]
     frets: dict[str, tuple[float, float]]
     print: Print
+    top: float = 0.0
+
+    def grow(self, over: float) -> None:
+        """Make room above what the engraver drew, in the drawing's units."""
+        self.top += over
+        height = self.height + self.top
+        factor = self.print.mm_per_pixel / 10
+        inner = self.root.find(f"{{{SVG}}}svg")
+        if inner is not None:
+            inner.set("viewBox", f"0 {-self.top:g} {self.width:g} {height:g}")
+        self.root.set("viewBox", f"0 0 {self.width / 10:g} {height / 10:g}")
+        self.root.set("width", f"{self.width * factor:.3f}mm")
+        self.root.set("height", f"{height * factor:.3f}mm")
 
     def to_svg(self) -> str:
         """Return the drawing as SVG text."""
         return etree.tostring(self.root, encoding="unicode")
 
 
-def draw(
-    svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset[str]
-) -> Drawing:
+def draw(svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset[str]) -> Drawing:
     """Return the engraver's drawing in our manner.
 
     Args:
@@ -66,7 +78,9 @@ def draw(
         held: Ids of fret numbers that are held over by a tie; they are put in brackets.
         harmonics: Ids of fret numbers that are harmonics; they are put in angle brackets.
     """
-    parser = etree.XMLParser(remove_blank_text=True, huge_tree=True)
+    parser = etree.XMLParser(
+        remove_blank_text=True, remove_comments=True, remove_pis=True, huge_tree=True
+    )
     root = etree.fromstring(svg.encode(), parser)
     _clean(root)
     inner = root.find(f"{{{SVG}}}svg")
@@ -75,6 +89,7 @@ def draw(
     setter = Setter(printed, held, harmonics)
     for text in list(root.iter(f"{{{SVG}}}text")):
         setter.text(text)
+    over = max(0.0, _EDGE - setter.settle(_stems(root)))
     margin = content.find(f"{{{SVG}}}g")
     drawing = Drawing(
         root=root,
@@ -87,17 +102,12 @@ def draw(
         print=printed,
     )
     _open_lines(drawing)
-    factor = printed.mm_per_pixel / 10
-    root.set("viewBox", f"0 0 {width / 10:g} {height / 10:g}")
-    root.set("width", f"{width * factor:.3f}mm")
-    root.set("height", f"{height * factor:.3f}mm")
+    drawing.grow(over)
     return drawing
 
 
-def _clean(root: Element) -> None:
+def _clean(root: etree._Element) -> None:
     for element in list(root.iter()):
-        if not isinstance(element.tag, str):
-            continue
         name = etree.QName(element).localname
         kind = element.get("class") or ""
         if name in ("style", "desc") or "placeholder" in kind or "Milestone" in kind.split(" ")[0]:
@@ -115,25 +125,36 @@ def _clean(root: Element) -> None:
                 target = str(element.get(link)).removeprefix("#").split("-")[0]
                 element.set(link, f"#glyph-{target}")
     for name in ("id", "overflow"):
-        root.attrib.pop(name, None)
+        root.attrib.pop(name, "")
     for inner in root.findall(f"{{{SVG}}}svg"):
-        inner.attrib.pop("font-family", None)
+        inner.attrib.pop("font-family", "")
         for name in ("fill", "stroke"):
             inner.set(name, "#000")
         inner.set("color", "#000")
 
 
-def _is_glyph(element: Element) -> bool:
+def _is_glyph(element: etree._Element) -> bool:
     parent = element.getparent()
     return parent is not None and etree.QName(parent).localname == "defs"
 
 
-def _line(element: Element) -> tuple[float, float, float, float] | None:
+def _line(element: etree._Element) -> tuple[float, float, float, float] | None:
     found = _PATH.match(element.get("d", ""))
     return None if not found else tuple(float(one) for one in found.groups())  # type: ignore[return-value]
 
 
-def _staves(root: Element) -> list[Staff]:
+def _stems(root: etree._Element) -> list[Stem]:
+    found = []
+    for group in root.iter(f"{{{SVG}}}g"):
+        if group.get("class") == "stem":
+            for path in group.findall(f"{{{SVG}}}path"):
+                line = _line(path)
+                if line is not None:
+                    found.append((line[0], min(line[1], line[3]), max(line[1], line[3])))
+    return sorted(found)
+
+
+def _staves(root: etree._Element) -> list[Staff]:
     found = []
     measures = [g for g in root.iter(f"{{{SVG}}}g") if g.get("class") == "measure"]
     for index, measure in enumerate(measures):
@@ -163,7 +184,7 @@ def _open_lines(drawing: Drawing) -> None:
             _open_staff(drawing, staff, [(name, boxes[name]) for name in ids])
 
 
-def _open_staff(drawing: Drawing, staff: Element, frets: list[tuple[str, Letter]]) -> None:
+def _open_staff(drawing: Drawing, staff: etree._Element, frets: list[tuple[str, Letter]]) -> None:
     paths = [(path, line) for path in staff.findall(f"{{{SVG}}}path") if (line := _line(path))]
     if not paths:
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from variants.errors import OutputError
@@ -24,6 +25,8 @@ BEGINNERS_MEASURES = 4
 _MOST_MEASURES = 8
 # Room in pixels around a system, so that no line is cut at the edge.
 _EDGE = 4
+# A hand needs more room for a letter than print does.
+_WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
 # Wider than any score: everything on one line, to see how wide it would naturally be.
 _ENDLESS = 100000
 # A rest of a quarter leaves a hand free to turn; so does a note that is held for two.
@@ -117,8 +120,8 @@ def engrave_prepared(
 ) -> Engraving:
     """Engrave what was made for the engraver already; see `engrave`."""
     line = width_mm / printed.mm_per_pixel
-    toolkit = _toolkit(printed)
-    _load(toolkit, with_breaks(prepared, ()), breaks="none", pageWidth=_ENDLESS)
+    toolkit = _toolkit(printed, writing=prepared.wants.writing)
+    _load(toolkit, with_breaks(prepared, ()), {"breaks": "none", "pageWidth": _ENDLESS})
     head, widths = _natural(toolkit.renderToSVG(1))
     part = score.parts[0]
     starts = system_starts(
@@ -128,7 +131,15 @@ def engrave_prepared(
         most=most_measures or _MOST_MEASURES,
         uncounted=[measure.is_implicit for measure in part.measures],
     )
-    _load(toolkit, with_breaks(prepared, starts), breaks="encoded", pageWidth=round(line))
+    _load(
+        toolkit,
+        with_breaks(prepared, starts),
+        {
+            "breaks": "encoded",
+            "pageWidth": round(line),
+            "minLastJustification": _last_filled(starts, len(widths)),
+        },
+    )
     held, harmonics = _shown_apart(prepared)
     drawings = [
         draw(toolkit.renderToSVG(page), printed, held=held, harmonics=harmonics)
@@ -148,12 +159,21 @@ def engrave_prepared(
     return Engraving(systems, prepared.log, prepared.heads)
 
 
+def _last_filled(starts: list[int], count: int) -> float:
+    """Return from what share of its width on the last line is filled.
+
+    A last line with as many measures as the others looks unfinished when it stops short.
+    """
+    sizes = [b - a for a, b in pairwise([*starts, count])]
+    return 0.4 if len(sizes) == 1 or sizes[-1] >= min(sizes[:-1]) else 0.8
+
+
 def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:
     factor = drawing.print.mm_per_pixel / 10
     return System(
         svg=drawing.to_svg(),
         width_mm=drawing.width * factor,
-        height_mm=drawing.height * factor,
+        height_mm=(drawing.height + drawing.top) * factor,
         first=first,
         last=last,
         can_turn=_can_turn(part, last, ticks),
@@ -186,7 +206,7 @@ def _shown_apart(prepared: Prepared) -> tuple[frozenset[str], frozenset[str]]:
     return frozenset(held), frozenset(harmonics)
 
 
-def _toolkit(printed: Print) -> verovio.toolkit:
+def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
     try:
         import verovio
     except ModuleNotFoundError:
@@ -211,14 +231,16 @@ def _toolkit(printed: Print) -> verovio.toolkit:
         "pageMarginRight": 0,
         "pageMarginTop": _EDGE,
         "pageMarginBottom": _EDGE,
-        "minLastJustification": 0.7,
+        "minLastJustification": 0.8,
         "noJustification": False,
     }
+    if writing:
+        options |= _WRITING
     toolkit.setOptions(options | dict(printed.engraver))
     return toolkit
 
 
-def _load(toolkit: verovio.toolkit, text: str, **options: Any) -> None:
+def _load(toolkit: verovio.toolkit, text: str, options: dict[str, Any]) -> None:
     toolkit.setOptions(options)
     if not toolkit.loadData(text):
         raise OutputError(

@@ -22,7 +22,6 @@ from variants.sheets.signs import (
     stand_in,
 )
 
-Element = etree._Element
 # Suffix-free ids of note heads: part, measure, voice, event, note, each counted from 0. The copy
 # of a note on the tab staff of a part with both staves has a `t` in front instead of an `n`.
 HEAD_ID = "n{}.{}.{}.{}.{}"
@@ -38,12 +37,16 @@ class Wants:
         strings: Circled strings under a notation that stands without tab.
         empty_tab: Leave the tab under the notation empty, to be filled in.
         words: Printed directions of ours (positions, barres).
+        empty_parts: Parts, from 0, whose staves stay empty.
+        writing: Leave room under the notes for a pupil's own letters.
     """
 
     fingers: bool = True
     strings: bool = False
     empty_tab: bool = False
     words: bool = True
+    empty_parts: frozenset[int] = frozenset()
+    writing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +57,13 @@ class Prepared:
         tree: The MusicXML, still to be broken into systems.
         heads: For each id of a note head its part, measure, event and note.
         log: What will not be on paper, or not as it stood.
+        wants: What was asked for.
     """
 
-    tree: Element
+    tree: etree._Element
     heads: dict[str, tuple[int, int, Event, Note]]
     log: tuple[Change, ...]
+    wants: Wants = Wants()
 
 
 def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
@@ -73,7 +78,7 @@ def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
         _unname(tree)
     for index, part in enumerate(tree.findall("part")):
         maker.part(index, part)
-    return Prepared(tree, maker.heads, tuple(dict.fromkeys(maker.log)))
+    return Prepared(tree, maker.heads, tuple(dict.fromkeys(maker.log)), wants)
 
 
 def with_breaks(prepared: Prepared, starts: Collection[int]) -> str:
@@ -92,7 +97,7 @@ def with_breaks(prepared: Prepared, starts: Collection[int]) -> str:
     return etree.tostring(prepared.tree, encoding="unicode")
 
 
-def _unname(tree: Element) -> None:
+def _unname(tree: etree._Element) -> None:
     """Take away the name of the only part: it would only push the music to the right."""
     for name in ("part-name", "part-abbreviation"):
         for element in tree.iterfind(f"part-list/score-part/{name}"):
@@ -102,7 +107,7 @@ def _unname(tree: Element) -> None:
             _remove(element)
 
 
-def _remove(element: Element) -> None:
+def _remove(element: etree._Element) -> None:
     parent = element.getparent()
     if parent is not None:
         parent.remove(element)
@@ -118,7 +123,7 @@ class _Maker:
         self.log: list[Change] = []
         self.where = ("", "")
 
-    def part(self, index: int, written: Element) -> None:
+    def part(self, index: int, written: etree._Element) -> None:
         """Prepare one part."""
         part = self.score.parts[index]
         tab = _tab_staves(written)
@@ -134,6 +139,8 @@ class _Maker:
                 on_tab = staff in tab
                 below = on_tab and two and part.instrument is not None
                 name = "t" + head[1:] if below else head
+                if index in self.wants.empty_parts:
+                    note.set("print-object", "no")
                 if event is not None and one is not None:
                     note.set("id", name)
                     self.heads[name] = (index, number, event, one)
@@ -145,7 +152,7 @@ class _Maker:
 
     # -- notes ---------------------------------------------------------------------------
 
-    def _doubled(self, note: Element) -> None:
+    def _doubled(self, note: etree._Element) -> None:
         """Keep of a note on the tab under the notation its place alone."""
         if self.wants.empty_tab and note.find("rest") is None:
             if note.find("chord") is not None:
@@ -168,7 +175,7 @@ class _Maker:
                 else:
                     notations.remove(child)
 
-    def _note(self, note: Element, *, on_tab: bool, both: bool) -> None:
+    def _note(self, note: etree._Element, *, on_tab: bool, both: bool) -> None:
         drawn = DRAWN_ON_TAB if on_tab else DRAWN
         tokens: list[tuple[str, str]] = []
         for notations in note.findall("notations"):
@@ -177,16 +184,14 @@ class _Maker:
                     tokens += self._group(child, drawn, on_tab=on_tab, both=both)
                 elif on_tab and child.tag in ("slide", "glissando", "tied"):
                     notations.remove(child)
-                elif child.tag == "dynamics" or child.tag not in ("other-notation",):
-                    continue
-                else:
+                elif child.tag == "other-notation":
                     notations.remove(child)
                     tokens.append(("above", (child.text or "").strip()))
         if tokens:
             _add_tokens(note, tokens)
 
     def _group(
-        self, group: Element, drawn: Collection[str], *, on_tab: bool, both: bool
+        self, group: etree._Element, drawn: Collection[str], *, on_tab: bool, both: bool
     ) -> Iterator[tuple[str, str]]:
         """Yield the stand-ins for the members of a group that are not drawn, as they go."""
         for sign in list(group):
@@ -219,7 +224,7 @@ class _Maker:
 
     # -- everything else ---------------------------------------------------------------------
 
-    def _measure(self, measure: Element, *, two: bool) -> None:
+    def _measure(self, measure: etree._Element, *, two: bool) -> None:
         for frame in measure.findall("harmony/frame"):
             _remove(frame)
         for kind in measure.findall("harmony/kind"):
@@ -237,7 +242,7 @@ class _Maker:
             if name not in known and name not in UNSEEN:
                 self._lost(name)
 
-    def _attributes(self, attributes: Element, *, two: bool) -> None:
+    def _attributes(self, attributes: etree._Element, *, two: bool) -> None:
         if two:
             for time in attributes.findall("time"):
                 hidden = etree.fromstring(etree.tostring(time))
@@ -254,7 +259,7 @@ class _Maker:
                 if child.tag != "multiple-rest":
                     self._lost(str(child.tag))
 
-    def _direction(self, direction: Element) -> None:
+    def _direction(self, direction: etree._Element) -> None:
         if not self.wants.words and (direction.get("id") or "").startswith("neckwise."):
             _remove(direction)
             return
@@ -312,7 +317,7 @@ def _heads(
                 yield HEAD_ID.format(index, number, v, e, n), event, note
 
 
-def _tab_staves(part: Element) -> set[str]:
+def _tab_staves(part: etree._Element) -> set[str]:
     return {
         clef.get("number", "1")
         for clef in part.iterfind("measure/attributes/clef")
@@ -320,13 +325,13 @@ def _tab_staves(part: Element) -> set[str]:
     }
 
 
-def _keep(group: Element, names: Collection[str]) -> None:
+def _keep(group: etree._Element, names: Collection[str]) -> None:
     for child in list(group):
         if child.tag not in names:
             group.remove(child)
 
 
-def _add_tokens(note: Element, tokens: list[tuple[str, str]]) -> None:
+def _add_tokens(note: etree._Element, tokens: list[tuple[str, str]]) -> None:
     notations = note.find("notations")
     if notations is None:
         return
@@ -338,7 +343,7 @@ def _add_tokens(note: Element, tokens: list[tuple[str, str]]) -> None:
             etree.SubElement(technical, "fingering", placement=placement).text = text
 
 
-def _plain(sign: Element) -> str:
+def _plain(sign: etree._Element) -> str:
     """Return the words for a technique that the tab would show, where there is no tab."""
     if sign.get("type") == "stop":
         return ""
@@ -363,7 +368,7 @@ def bend_text(semitones: float) -> str:
     return f"{whole or ''}{part}" or "bend"
 
 
-def _as_words(child: Element, text: str) -> None:
+def _as_words(child: etree._Element, text: str) -> None:
     words = etree.Element("words")
     words.text = text
     parent = child.getparent()
@@ -371,7 +376,7 @@ def _as_words(child: Element, text: str) -> None:
         parent.replace(child, words)
 
 
-def _as_bracket(dashes: Element) -> None:
+def _as_bracket(dashes: etree._Element) -> None:
     dashes.tag = "bracket"
     number = int(dashes.get("number", "1"))
     for name in list(dashes.attrib):
@@ -383,7 +388,7 @@ def _as_bracket(dashes: Element) -> None:
     dashes.set("line-type", "dashed")
 
 
-def _scordatura(element: Element) -> str:
+def _scordatura(element: etree._Element) -> str:
     strings = [
         f"{accord.get('string')} to {accord.findtext('tuning-step')}"
         + {"-1": "♭", "1": "♯"}.get(accord.findtext("tuning-alter") or "", "")

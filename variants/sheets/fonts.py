@@ -81,9 +81,7 @@ def _fonts(folder: Path | None) -> typst.Fonts:
     paths = [_own_folder().name]
     if folder is not None:
         paths.append(str(folder))
-    return typst.Fonts(
-        include_system_fonts=False, include_embedded_fonts=True, font_paths=paths
-    )
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=paths)
 
 
 @lru_cache(maxsize=1)

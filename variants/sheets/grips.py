@@ -135,7 +135,11 @@ def draw_grip(grip: Grip, printed: Print, *, left_handed: bool = False) -> Pictu
         if finger:
             shapes.append(
                 text(
-                    finger, (x(string), y(fret)), points=7.5 * grow, weight=700, fill="#fff",
+                    finger,
+                    (x(string), y(fret)),
+                    points=7.5 * grow,
+                    weight=700,
+                    fill="#fff",
                     centred=True,
                 )
             )

@@ -8,7 +8,8 @@ signs of the music font become outlines; circled numbers become a number in a dr
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from bisect import bisect_left
+from dataclasses import dataclass, replace
 
 from lxml import etree
 
@@ -17,9 +18,11 @@ from variants.sheets.glyphs import code_of, glyph
 from variants.sheets.signs import CIRCLED
 from variants.sheets.style import Print
 
-Element = etree._Element
 SVG = "http://www.w3.org/2000/svg"
 FAMILY = f"{SANS}, {FALLBACK}, Helvetica, Arial, sans-serif"
+# Stands for a line that a pupil writes on.
+BLANK = "\u2581\u2581\u2581"
+_BLANK_MM = 5.0
 # Height of a figure, and of a capital, in ems (the family's own measures).
 FIGURE_EM = 0.65
 _KINDS = {
@@ -36,9 +39,19 @@ _KINDS = {
     "labelAbbr": "label",
     "dynam": "dir",
 }
+_LINE = re.compile(r"M-?[\d.]+[ ,](-?[\d.]+)")
 _ROMAN = re.compile(r"(½?B)?[IVX]+\Z")
 _BOLD = frozenset({"fing", "fret", "harm", "reh", "position", "tempo"})
 _ITALIC = frozenset({"dir", "pluck"})
+# Words that give way, the first that do first; what is not named stays where it is.
+_YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
+_APART_UNITS = 25.0
+_AT_STEMS = frozenset({"fing", "pluck"})
+# A stem: its place across the line, its upper and its lower end.
+Stem = tuple[float, float, float]
+_STEM_GAP = 75.0
+# The engraver keeps fingers clear of stems but not of flags.
+_FINGER_LIFT = 28.0
 # A font sign among letters is drawn so large that it stands well beside them: share of an em.
 _SIGN_EM = {"tempo": 1.35, "harm": 1.15}
 # A sign that stands alone above a note is as large as the engraver draws its own.
@@ -72,8 +85,10 @@ class Setter:
         self.held = held
         self.harmonics = harmonics
         self.letters: list[Letter] = []
+        # The group of shapes of each letter, at the same place in the list.
+        self.groups: list[etree._Element] = []
 
-    def text(self, element: Element) -> None:
+    def text(self, element: etree._Element) -> None:
         """Set one text of the drawing anew."""
         kind, owner = _kind_of(element)
         content = "".join(str(piece) for piece in element.itertext())
@@ -92,6 +107,8 @@ class Setter:
         if kind == "fret":
             y = y - 0.33 * _size_of(element) + FIGURE_EM / 2 * self._units(kind)
             content = self._fret(content, owner)
+        elif kind == "fing" and _is_above(element, y):
+            y -= _FINGER_LIFT
         elif kind == "number" and anchor != "start":
             # The engraver centres the number of a measure on the edge of the line, half of it
             # beyond the margin.
@@ -99,7 +116,63 @@ class Setter:
         elif kind == "reh":
             x, y, anchor = _centred(element, x, y, self._units(kind) * FIGURE_EM)
         self._set(group, content, (x, y), anchor=anchor, kind=kind, owner=owner)
+        self.groups.append(group)
         parent.replace(element, group)
+
+    def settle(self, stems: list[Stem]) -> float:
+        """Move letters out of the way of what stands there already.
+
+        The engraver keeps tempo marks and fingers apart from the note heads, but not from one
+        another, nor from stems.
+
+        Args:
+            stems: Where the stems are, from left to right.
+
+        Returns:
+            The height of the topmost letter; below 0 when it left the drawing.
+        """
+        self._beside(stems)
+        order = sorted(range(len(self.letters)), key=lambda i: _YIELD.get(self.letters[i].kind, 0))
+        placed: list[Letter] = []
+        for index in order:
+            letter = self.letters[index]
+            up = 0.0
+            if letter.kind in _YIELD:
+                up = _clear(letter, placed)
+            if up:
+                left, top, right, bottom = letter.box
+                letter = replace(letter, box=(left, top - up, right, bottom - up))
+                self.letters[index] = letter
+                self._lift(self.groups[index], letter.kind, up)
+            placed.append(letter)
+        return min((letter.box[1] for letter in self.letters), default=0.0)
+
+    def _beside(self, stems: list[Stem]) -> None:
+        """Move fingers sideways from the stems that they stand at."""
+        places = [stem[0] for stem in stems]
+        for index, letter in enumerate(self.letters):
+            if letter.kind not in _AT_STEMS:
+                continue
+            left, top, right, bottom = letter.box
+            shift = 0.0
+            first = bisect_left(places, left - _STEM_GAP)
+            for x, high, low in stems[first:]:
+                if x > right + _STEM_GAP:
+                    break
+                if high < bottom - 40 and low > top + 40:
+                    middle = (left + right) / 2
+                    shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
+            if shift:
+                self.letters[index] = replace(
+                    letter, box=(left + shift, top, right + shift, bottom)
+                )
+                self.groups[index].set("transform", f"translate({_n(shift)},0)")
+
+    def _lift(self, group: etree._Element, kind: str, up: float) -> None:
+        parent = group.getparent()
+        # The box around a rehearsal mark goes with its letter.
+        moved = parent if kind == "reh" and parent is not None else group
+        moved.set("transform", f"translate(0,{_n(-up)})")
 
     def _units(self, kind: str) -> float:
         return self.print.units(self.print.size_pt(kind))
@@ -117,7 +190,13 @@ class Setter:
         return f"({content})" if owner in self.held else content
 
     def _set(
-        self, group: Element, content: str, at: tuple[float, float], *, anchor: str, kind: str,
+        self,
+        group: etree._Element,
+        content: str,
+        at: tuple[float, float],
+        *,
+        anchor: str,
+        kind: str,
         owner: str,
     ) -> None:
         pieces = _pieces(content)
@@ -131,6 +210,8 @@ class Setter:
         for piece, width in zip(pieces, widths, strict=True):
             if code_of(piece[0]):
                 self._sign(group, piece, (left, y), kind=kind, alone=alone)
+            elif piece == BLANK:
+                self._blank(group, (left + width / 2, y))
             elif piece in CIRCLED:
                 self._circle(group, piece, (left + width / 2, y), size)
             else:
@@ -178,7 +259,7 @@ class Setter:
         return self._units(kind) * _SIGN_EM.get(kind, 1.2)
 
     def _sign(
-        self, group: Element, piece: str, at: tuple[float, float], *, kind: str, alone: bool
+        self, group: etree._Element, piece: str, at: tuple[float, float], *, kind: str, alone: bool
     ) -> None:
         sign = glyph(code_of(piece[0]))
         if sign is None:
@@ -197,8 +278,22 @@ class Setter:
             },
         )
 
+    def _blank(self, group: etree._Element, at: tuple[float, float]) -> None:
+        """Draw a line to write on."""
+        half = _BLANK_MM / self.print.mm_per_pixel * 10 / 2
+        half *= self.print.text_pt / 9.5
+        etree.SubElement(
+            group,
+            f"{{{SVG}}}path",
+            {
+                "d": f"M{_n(at[0] - half)} {_n(at[1])} L{_n(at[0] + half)} {_n(at[1])}",
+                "stroke": "#000",
+                "stroke-width": "16" if self.print.name == "normal" else "26",
+            },
+        )
+
     def _circle(
-        self, group: Element, piece: str, at: tuple[float, float], size: float
+        self, group: etree._Element, piece: str, at: tuple[float, float], size: float
     ) -> None:
         x, y = at
         middle = y - size * FIGURE_EM / 2
@@ -246,7 +341,7 @@ def _pieces(content: str) -> list[str]:
     return pieces
 
 
-def _kind_of(element: Element) -> tuple[str, str]:
+def _kind_of(element: etree._Element) -> tuple[str, str]:
     """Return what a text is for, and the id of the note that it belongs to."""
     for ancestor in element.iterancestors():
         first = (ancestor.get("class") or "").split(" ")[0]
@@ -255,7 +350,17 @@ def _kind_of(element: Element) -> tuple[str, str]:
     return "other", ""
 
 
-def _size_of(element: Element) -> float:
+def _is_above(element: etree._Element, y: float) -> bool:
+    """Whether a height is above the first staff of the element's measure."""
+    for ancestor in element.iterancestors():
+        if ancestor.get("class") == "measure":
+            path = ancestor.find(f"{{{SVG}}}g[@class='staff']/{{{SVG}}}path")
+            found = _LINE.match(path.get("d", "")) if path is not None else None
+            return found is not None and y < float(found.group(1))
+    return False
+
+
+def _size_of(element: etree._Element) -> float:
     sizes = [
         float(str(span.get("font-size")).removesuffix("px"))
         for span in element.iter(f"{{{SVG}}}tspan")
@@ -264,7 +369,9 @@ def _size_of(element: Element) -> float:
     return max(sizes, default=0.0)
 
 
-def _centred(element: Element, x: float, y: float, height: float) -> tuple[float, float, str]:
+def _centred(
+    element: etree._Element, x: float, y: float, height: float
+) -> tuple[float, float, str]:
     """Return where a text stands in the middle of the box that is drawn around it."""
     parent = element.getparent()
     box = None if parent is None else parent.find(f"{{{SVG}}}rect")
@@ -272,3 +379,19 @@ def _centred(element: Element, x: float, y: float, height: float) -> tuple[float
         return x, y, element.get("text-anchor", "start")
     left, top, width, tall = (float(box.get(name, 0)) for name in ("x", "y", "width", "height"))
     return left + width / 2, top + tall / 2 + height / 2, "middle"
+
+
+def _clear(letter: Letter, placed: list[Letter]) -> float:
+    """Return how far up a letter must go to be clear of those that are placed."""
+    left, top, right, bottom = letter.box
+    up = 0.0
+    moved = True
+    while moved:
+        moved = False
+        for other in placed:
+            x1, y1, x2, y2 = other.box
+            beside = x2 + _APART_UNITS < left or right + _APART_UNITS < x1
+            if not beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
+                up = bottom - y1 + _APART_UNITS
+                moved = True
+    return up

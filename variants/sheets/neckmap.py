@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from variants.errors import Refusal
 from variants.guitar.neck import DOUBLE_MARKED_FRETS, MARKED_FRETS, fret_mm
 from variants.score import Instrument, Part, Place, Score, key_at_start
+from variants.sheets.facts import signed
 from variants.sheets.style import Print, print_named
 from variants.sheets.svgtext import Picture, disc, line, number, picture, text
 
@@ -84,7 +85,11 @@ def _letter(name: str) -> str:
 
 
 def neck_map(
-    score: Score, *, part: int = 0, size: str = "normal", left_handed: bool = False,
+    score: Score,
+    *,
+    part: int = 0,
+    size: str = "normal",
+    left_handed: bool = False,
     width_mm: float = 0.0,
 ) -> Picture:
     """Return the map of a part.
@@ -133,7 +138,7 @@ class _Map:
         self.left_handed = left_handed
         grow = printed.text_pt / 9.5
         self.grow = grow
-        self.pt = max(printed.small_pt, 7.5 * grow)
+        self.pt = max(printed.small_pt, 7.5 * grow) * 1.06
         self.gap = 6.2 * grow
         self.head = 15.0 * grow
         self.thick = 1.6 if printed.name == "large" else 1.0
@@ -180,10 +185,9 @@ class _Map:
             real = fret + capo
             at = (self.x(fret - 1) + self.x(fret)) / 2
             landmark = real in MARKED_FRETS
+            spots = [middle] if landmark else []
             if real in DOUBLE_MARKED_FRETS:
-                spots = (middle - self.gap, middle + self.gap)
-            else:
-                spots = (middle,) if landmark else ()
+                spots = [middle - self.gap, middle + self.gap]
             shapes += [
                 f'<circle cx="{number(at)}" cy="{number(spot)}" r="{number(self.gap * 0.2)}" '
                 f'fill="{_GREY}"/>'
@@ -204,8 +208,8 @@ class _Map:
             shapes.append(line((at, top), (at, bottom), width_mm=width))
         if self.instrument.capo and self.first == 0:
             label = f"capo {self.instrument.capo}"
-            at = (self.x(0), bottom + 4.9 * self.grow)
-            shapes.append(text(label, at, points=self.pt, weight=600))
+            under = (self.x(0), bottom + 4.9 * self.grow)
+            shapes.append(text(label, under, points=self.pt, weight=600))
         return shapes
 
     def _strings(self) -> list[str]:
@@ -216,7 +220,7 @@ class _Map:
             share = (string - 1) / max(1, self.instrument.strings - 1)
             width = (0.18 + 0.34 * share) * self.thick
             shapes.append(line((self.x(self.first), y), (end, y), width_mm=width))
-            name = _letter(str(pitch)).replace("#", "♯").replace("b", "♭")
+            name = signed(_letter(str(pitch)))
             at = (self.side(2.6 * self.grow), y)
             shapes.append(text(name, at, points=self.pt, centred=True))
         return shapes
@@ -234,14 +238,21 @@ class _Map:
         points = (8.5 if len(label) < 2 else 6.5) * self.grow
         shapes = [disc((x, y), radius_mm=radius, fill=fill, width_mm=0.3 * self.thick)]
         if label:
-            shapes.append(
-                text(label, (x, y), points=points, weight=700, fill=ink, centred=True)
-            )
+            shapes.append(text(label, (x, y), points=points, weight=700, fill=ink, centred=True))
         small = (x + radius + 0.25, y - radius * 0.28)
-        shapes.append(
-            text(str(one.order), small, points=max(6.0 * self.grow, 6.0), anchor="start")
-        )
+        shapes.append(text(str(one.order), small, points=self.pt * 0.94, anchor="start"))
         return shapes
+
+
+def caption(used: tuple[Used, ...], *, left_handed: bool = False) -> str:
+    """Return the line under a map that says how it is read."""
+    words = ["Figure in the ring: finger (0 open). Small figure: order of first use."]
+    home = next((one for one in used if one.is_home), None)
+    if home is not None:
+        words.append(f"Black: the home note {signed(_letter(home.name))}.")
+    if left_handed:
+        words.append("Drawn for the left hand: the nut is at the right.")
+    return " ".join(words)
 
 
 def describe(used: tuple[Used, ...]) -> str:
