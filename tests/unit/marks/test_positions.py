@@ -65,7 +65,7 @@ def marks(text: str) -> str:
         ("1 3b4 1 1", "- ½BIII I -"),
         ("1 1b2 1 1", "- - - -"),
         # The barre is held while an open string sounds.
-        ("3b6 o 3b6 1", "BIII - - -"),
+        ("3b6 o 3b6 1", "BIII - - I"),
         ("3b6 3b6 5b6 5b6", "BIII - BV -"),
     ],
 )
@@ -81,7 +81,8 @@ def test_barre_bracket_spans_the_barre() -> None:
     directions = marked.parts[0].measures[0].directions
     brackets = [(one.onset, one.xml) for one in directions if "<bracket" in one.xml]
     assert [onset // TICKS for onset, _ in brackets] == [1, 3]
-    assert 'type="start"' in brackets[0][1] and 'line-type="dashed"' in brackets[0][1]
+    assert 'type="start"' in brackets[0][1]
+    assert 'line-type="dashed"' in brackets[0][1]
     assert 'type="stop"' in brackets[1][1]
     assert all(one.origin == BARRE for one in directions)
     assert apply_marks(marked, {}, "none") == score

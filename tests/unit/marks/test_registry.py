@@ -27,7 +27,8 @@ def test_every_mark_is_described() -> None:
     """Each mark and choice has a name and a line of help; words are not shared in a mark."""
     for name, kind in MARKS.items():
         assert kind.name == name
-        assert kind.help and "\n" not in kind.help
+        assert kind.help
+        assert "\n" not in kind.help
         words = [word for choice in kind.choices for word in choice.words]
         assert len(words) == len(set(words))
         assert all(choice.help for choice in kind.choices)
@@ -47,8 +48,7 @@ def test_parse() -> None:
     ("text", "message"),
     [
         ("countin", "there is no mark 'countin'; did you mean counting?"),
-        ("zzz", "there is no mark 'zzz'; use fingering, positions, counting, chords, names, "
-         "strokes, plucking, strings, none"),
+        ("zzz", f"there is no mark 'zzz'; use {', '.join(MARKS)}, none"),
         ("counting=takadim", "counting has no choice 'takadim'; did you mean takadimi?"),
         ("counting=numbers+te-ta", "counting has both numbers and te-ta; say one of them"),
         ("names,names=top", "the mark names is named twice; name it once"),
