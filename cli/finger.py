@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cli import options
 from cli.making import Call, carry_out
+from cli.playing import write_alternatives
 
 
 def finger(
@@ -21,32 +22,35 @@ def finger(
     hand: options.Hand = options.HandSize.medium,
     open_strings: options.OpenStrings = options.OpenStringsWish.allow,
     position: options.Position = None,
+    alternatives: options.Alternatives = 1,
     json: options.Json = False,
     quiet: options.Quiet = False,
     explain: options.Explain = False,
     force: options.Force = False,
 ) -> None:
     """Find strings, frets and fingers for a piece, and change nothing else."""
-    carry_out(
-        Call(
-            file=file,
-            out=out,
-            staves=staves,
-            marks=tuple(mark or ()),
-            places=True,
-            tuning=tuning,
-            capo=capo,
-            frets=frets,
-            scale=scale,
-            part=part,
-            reading=reading,
-            keep_fingering=keep_fingering,
-            hand=hand,
-            open_strings=open_strings,
-            position=position,
-            force=force,
-            is_json=json,
-            is_quiet=quiet,
-            explains=explain,
-        )
+    call = Call(
+        file=file,
+        out=out,
+        staves=staves,
+        marks=tuple(mark or ()),
+        places=True,
+        tuning=tuning,
+        capo=capo,
+        frets=frets,
+        scale=scale,
+        part=part,
+        reading=reading,
+        keep_fingering=keep_fingering,
+        hand=hand,
+        open_strings=open_strings,
+        position=position,
+        force=force,
+        is_json=json,
+        is_quiet=quiet,
+        explains=explain,
     )
+    if alternatives == 1:
+        carry_out(call)
+    else:
+        write_alternatives(call, alternatives)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,6 @@ from cli.output import Target, score_target, write
 from cli.source import load_score, shown
 
 if TYPE_CHECKING:
-    from variants.steps import Step
     from variants.variant import Variant, Wishes
 
 
@@ -49,18 +49,23 @@ def carry_out(call: Call) -> None:
         NeckwiseError: In one line, with the file, the place, the cause and the way out.
     """
     from variants.pipeline import parse_pipeline
+    from variants.variant import make_variant
 
     # All that can be known to be wrong without the file is found before it is read.
     steps = parse_pipeline(call.steps).steps
-    wishes = _wishes(call)
+    wishes = wishes_of(call)
     target = score_target(call.out, source=call.file, force=call.force)
-    data, variant = _made(call, target, steps=steps, wishes=wishes)
+    score = load_score(call.file)
+    with naming(call):
+        variant = make_variant(score, steps, wishes)
+        data = score_bytes(call, variant, target)
     write(target, data)
     if not call.is_quiet:
         _report(call, variant, target)
 
 
-def _wishes(call: Call) -> Wishes:
+def wishes_of(call: Call) -> Wishes:
+    """Return what the library is asked for; a name that it does not know is a `UsageError`."""
     from variants.fingering import Settings
     from variants.finish import MARKS
     from variants.guitar import parse_tuning
@@ -92,24 +97,27 @@ def _wishes(call: Call) -> Wishes:
     )
 
 
-def _made(
-    call: Call, target: Target, *, steps: Sequence[Step], wishes: Wishes
-) -> tuple[bytes, Variant]:
-    from variants.errors import NeckwiseError
-    from variants.variant import make_variant, written
+def score_bytes(call: Call, variant: Variant, target: Target) -> bytes:
+    """Return a variant as it is written to a target."""
+    from variants.variant import written
 
-    score = load_score(call.file)
+    return written(
+        variant.score,
+        staves=call.staves.value,
+        places=call.places,
+        mxl=target.is_compressed,
+    )
+
+
+@contextmanager
+def naming(call: Call) -> Iterator[None]:
+    """Put the name of the source before every error of the library."""
+    from variants.errors import NeckwiseError
+
     try:
-        variant = make_variant(score, steps, wishes)
-        data = written(
-            variant.score,
-            staves=call.staves.value,
-            places=call.places,
-            mxl=target.is_compressed,
-        )
+        yield
     except NeckwiseError as error:
         raise error.at(shown(call.file)) from None
-    return data, variant
 
 
 def _report(call: Call, variant: Variant, target: Target) -> None:

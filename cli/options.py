@@ -154,3 +154,22 @@ Explain = Annotated[
 Force = Annotated[
     bool, typer.Option("--force", help="Overwrite a file that neckwise did not write.")
 ]
+Alternatives = Annotated[
+    int,
+    typer.Option(
+        "--alternatives",
+        metavar="K",
+        min=1,
+        max=50,
+        help="Write the K best fingerings: OUT, then OUT with -2, -3 and so on in its name.",
+    ),
+]
+OutFolder = Annotated[
+    str,
+    typer.Option(
+        "-o", "--out", metavar="FOLDER", help="Write each way as a score into this folder."
+    ),
+]
+Most = Annotated[
+    int, typer.Option("--most", metavar="N", min=1, help="Show and write at most so many.")
+]

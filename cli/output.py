@@ -6,7 +6,7 @@ import contextlib
 import itertools
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -68,6 +68,62 @@ def score_target(text: str, *, source: str, force: bool) -> Target:
         )
     check_free(path, text, sources=(source,), force=force)
     return Target(text, path)
+
+
+def numbered(target: Target, count: int, *, source: str, force: bool) -> list[Target]:
+    """Return a target and its numbered companions: ``a.xml``, ``a-2.xml``, ``a-3.xml``.
+
+    Raises:
+        OutputError: One of them must not be written, or all would go to standard output.
+    """
+    if target.path is None:
+        if count == 1:
+            return [target]
+        raise OutputError(
+            f"{count} scores cannot all go to standard output", way_out="name a file with -o"
+        )
+    path = target.path
+    names = [path.with_stem(f"{path.stem}-{number}") for number in range(2, count + 1)]
+    for name in names:
+        check_free(name, str(name), sources=(source,), force=force)
+    return [target, *(Target(str(name), name) for name in names)]
+
+
+def checked_folder(text: str) -> Path:
+    """Return a folder that is there, or can be made because its own folder is.
+
+    Raises:
+        OutputError: It is neither.
+    """
+    folder = Path(os.path.realpath(text))
+    if folder.exists() and not folder.is_dir():
+        raise OutputError("is no folder", place=text, way_out="name a folder for the scores")
+    if not folder.exists() and not folder.parent.is_dir():
+        raise OutputError(
+            f"there is no folder {str(folder.parent)!r}",
+            place=text,
+            way_out="make it first, or choose another",
+        )
+    return folder
+
+
+def folder_targets(text: str, names: Sequence[str], *, source: str, force: bool) -> list[Target]:
+    """Return a target for each name in a folder, which is made if it is not there.
+
+    Raises:
+        OutputError: The folder cannot be made, or one of the files must not be written.
+    """
+    folder = checked_folder(text)
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise OutputError(
+            f"cannot be made: {reason}", place=text, way_out="choose another folder"
+        ) from None
+    for name in names:
+        check_free(folder / name, str(Path(text) / name), sources=(source,), force=force)
+    return [Target(str(Path(text) / name), folder / name) for name in names]
 
 
 def check_free(path: Path, name: str, *, sources: tuple[str, ...], force: bool) -> None:

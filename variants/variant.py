@@ -89,24 +89,41 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
     """
     leading = tuple(_leading(steps))
     chosen = run(score, leading).score if leading else score
-    part = pick_part(chosen, wishes.part)
-    if part:
-        chosen = run(chosen, [ChoosePart(part=part)]).score
-    source = prepare(chosen, wishes.reading, wishes.strings)
+    source = make_ready(chosen, wishes)
     outcome = run(source, steps[len(leading) :])
     if wishes.needs_hand:
         done = finish(outcome.score, wishes.settings, marks=wishes.marks)
     else:
         done = Finished(apply_marks(outcome.score, {}, wishes.marks))
-    check(_UNTOUCHED, outcome.score, _without_let_go(done), step="fingering")
     return Variant(
-        score=with_changes(done.score, _let_go(done)),
+        score=proven(outcome.score, done),
         source=source,
         steps=tuple(steps),
         kept=_kept(leading, outcome),
         interval=outcome.interval,
         hands=done.hands,
     )
+
+
+def make_ready(score: Score, wishes: Wishes) -> Score:
+    """Return what the first step is given: the part that is meant, at its octave and strung.
+
+    Raises:
+        UsageError: No such part or tuning, or several parts could be meant.
+    """
+    part = pick_part(score, wishes.part)
+    chosen = run(score, [ChoosePart(part=part)]).score if part else score
+    return prepare(chosen, wishes.reading, wishes.strings)
+
+
+def proven(before: Score, done: Finished) -> Score:
+    """Return a fingered and marked score, checked against what it was before.
+
+    Raises:
+        ContractBroken: A note was lost or changed, or two notes need one string at once.
+    """
+    check(_UNTOUCHED, before, _without_let_go(done), step="fingering")
+    return with_changes(done.score, _let_go(done))
 
 
 def _leading(steps: Iterable[Step]) -> Iterable[Step]:

@@ -61,13 +61,13 @@ def test_bare_call_is_help() -> None:
     """A call without a command shows what there is."""
     done = call()
     assert done.code == 0
-    for name in ("describe", "vary", "finger", "list"):
+    for name in ("describe", "vary", "finger", "ways", "list"):
         assert f"  {name} " in done.out
 
 
 def test_every_command_has_help() -> None:
     """Each command says what it does and names its options."""
-    for name in ("describe", "vary", "finger", "list"):
+    for name in ("describe", "vary", "finger", "ways", "list"):
         done = call(name, "--help")
         assert done.code == 0
         assert f"neckwise {name}" in done.out

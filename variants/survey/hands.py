@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from variants.fingering import HandAt, roman
 
-_LISTED = 8
+_LISTED = 4
 OPEN_STRINGS = "open strings"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.cli.calling import SAMPLES
@@ -29,6 +29,7 @@ def test_nothing_fingered() -> None:
     assert positions_text([]) == ""
 
 
+@settings(max_examples=40)
 @given(scores(), st.data())
 def test_any_score(score: Score, data: st.DataObject) -> None:
     """Whatever the model holds can be described, and counts are counts."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.strategies import STANDARD, line, scores
@@ -35,6 +35,7 @@ def test_written_range() -> None:
     assert pitch_facts(line("E4", instrument=ukulele).parts[0]).written == Interval(0, 0)
 
 
+@settings(max_examples=40)
 @given(scores(), st.data())
 def test_every_onset_is_counted(score: Score, data: st.DataObject) -> None:
     """Singles, dyads and chords add up to the onsets that the timeline has."""

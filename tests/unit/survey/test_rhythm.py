@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.cli.calling import SAMPLES
@@ -48,6 +48,7 @@ def test_pickup_is_counted_from_its_end() -> None:
     assert facts.moments - facts.off_beats == beats
 
 
+@settings(max_examples=40)
 @given(scores(), st.data())
 def test_bounds(score: Score, data: st.DataObject) -> None:
     """Held-over moments are off-beats, off-beats are moments, ties over barlines are ties."""
