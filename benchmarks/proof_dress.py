@@ -212,7 +212,13 @@ def _words(text: str) -> etree._Element:
 
 def _jumps(part: PagePart) -> None:
     bars = [bar for bar in part.bars if not bar.is_implicit]
-    if len(bars) < 6 or any(bar.barlines for bar in part.bars):
+    marked = any(
+        one.find(name) is not None
+        for bar in part.bars
+        for _, one in bar.barlines
+        for name in ("repeat", "ending")
+    )
+    if len(bars) < 6 or marked:
         return
     start, second, last = bars[1].element, bars[-2].element, bars[-1].element
     start.insert(0, _barline("left", "<repeat direction='forward'/>"))

@@ -7,7 +7,9 @@ from enum import Enum
 from variants.proof.page import Bar, Page, PagePart
 
 # A barline that may stand inside a measure.
-_DIVIDING = frozenset({"light-light", "light-heavy", "heavy-light", "heavy-heavy"})
+_DIVIDING = frozenset(
+    {"light-light", "light-heavy", "heavy-light", "heavy-heavy", "dashed", "dotted", "none", "tick"}
+)
 
 
 class Exempt(Enum):
@@ -37,23 +39,32 @@ def exemption(page: Page, bar: Bar) -> Exempt:
     if bar.index == 0:
         # A pick-up that is not marked as one.
         return Exempt.HINT
-    if _completes(bar):
+    is_end = _is_divided(bar) or bar.index == len(bar.part.bars) - 1
+    if is_end and _completes(bar, _sections(bar)):
         return Exempt.FULLY
-    if _is_divided(bar) or bar.index == len(bar.part.bars) - 1 or _is_common(page, bar):
+    neighbours = _neighbours(bar)
+    if _completes(bar, [one for one in neighbours if one.is_implicit]):
+        return Exempt.FULLY
+    if is_end or _is_common(page, bar) or _completes(bar, neighbours):
         return Exempt.WARNING
     return Exempt.NOT
 
 
-def _completes(bar: Bar) -> bool:
-    """Whether a neighbour, or the pick-up that a repeat goes back to, makes a measure full."""
-    bars = bar.part.bars
-    others = [bars[bar.index - 1]]
-    if bar.index + 1 < len(bars):
-        others.append(bars[bar.index + 1])
-    if _is_divided(bar) or bar.index == len(bars) - 1:
-        # A shortened last measure gives its time to a pick-up.
-        others += [one for one in bars if one.index < bar.index and _begins_section(one)]
+def _completes(bar: Bar, others: list[Bar]) -> bool:
     return any(other.reach and other.reach + bar.reach == bar.full for other in others)
+
+
+def _neighbours(bar: Bar) -> list[Bar]:
+    """Return the measures before and after; a pick-up at the beginning completes nothing."""
+    bars = bar.part.bars
+    found = bars[bar.index - 1 : bar.index] if bar.index > 1 else []
+    return [*found, *bars[bar.index + 1 : bar.index + 2]]
+
+
+def _sections(bar: Bar) -> list[Bar]:
+    """Return the measures whose time a shortened end may give back: pick-ups of sections."""
+    before = [one for one in bar.part.bars if one.index < bar.index and _begins_section(one)]
+    return [*before, *_neighbours(bar)]
 
 
 def _begins_section(bar: Bar) -> bool:
