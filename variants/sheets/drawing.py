@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from variants.sheets.lettering import SVG, Letter, Setter, Stem
+from variants.sheets.restcounts import add_rest_syllables
 from variants.sheets.style import Print
 
 _PATH = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
@@ -82,6 +83,7 @@ def draw(svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset
         remove_blank_text=True, remove_comments=True, remove_pis=True, huge_tree=True
     )
     root = etree.fromstring(svg.encode(), parser)
+    add_rest_syllables(root)
     _clean(root)
     inner = root.find(f"{{{SVG}}}svg")
     content = root if inner is None else inner

@@ -10,6 +10,7 @@ from lxml import etree
 from variants.musicxml import Staves, to_bytes
 from variants.score import Change, Event, Note, Part, Score, Voice
 from variants.sheets.chordnames import kind_text
+from variants.sheets.restcounts import name_rests, part_plucks
 from variants.sheets.signs import (
     DIRECTION_WORDS,
     DRAWN,
@@ -148,6 +149,8 @@ class _Maker:
                     self._doubled(note)
                 else:
                     self._note(note, on_tab=on_tab, both=two)
+            name_rests(element, f"{index}.{number}", tab)
+            part_plucks(element, tab)
             self._measure(element, two=two)
 
     # -- notes ---------------------------------------------------------------------------

@@ -1,0 +1,98 @@
+"""Counting syllables under rests, and plucking fingers beside the voice that they are for.
+
+The engraver sets no lyrics under rests. The ids of counted rests carry their syllable to the
+drawing, where it is put on the line of the other syllables.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator
+
+from lxml import etree
+
+_SVG = "{http://www.w3.org/2000/svg}"
+_LINE = "counting"
+_PREFIX = "count."
+_PLUCKS = frozenset({"p", "i", "m", "a", "c"})
+_AT = re.compile(r"translate\((-?[\d.]+),")
+_STAFF_LINE = re.compile(r"M-?[\d.]+[ ,](-?[\d.]+)")
+# From the left edge of a rest to its middle, and from the lowest staff line to a syllable where
+# no other one shows the line: in the drawing's units, of which 180 are a space of the staff.
+_MIDDLE = {"rest": 100.0, "mRest": 200.0}
+_BELOW = 720.0
+
+
+def name_rests(measure: etree._Element, place: str, tab: Collection[str]) -> None:
+    """Give the counted rests of a written measure ids that carry their syllables.
+
+    Args:
+        measure: The measure.
+        place: What tells its ids from those of other measures.
+        tab: Numbers of the tab staves, which carry no syllables.
+    """
+    for index, note in enumerate(measure.findall("note")):
+        if note.find("rest") is None or (note.findtext("staff") or "1") in tab:
+            continue
+        for lyric in note.findall("lyric"):
+            if lyric.get("name") == _LINE:
+                text = "".join(part.text or "" for part in lyric.iter("text"))
+                note.set("id", f"{_PREFIX}{place}.{index}.{text.encode().hex()}")
+
+
+def part_plucks(measure: etree._Element, tab: Collection[str]) -> None:
+    """Put the plucking fingers of the upper of two voices above the staff."""
+    voices: dict[str, list[etree._Element]] = {}
+    for note in measure.findall("note"):
+        if (note.findtext("staff") or "1") not in tab:
+            voices.setdefault(note.findtext("voice") or "1", []).append(note)
+    if len(voices) < 2:
+        return
+    for note in next(iter(voices.values())):
+        for sign in note.iterfind("notations/technical/fingering"):
+            if sign.get("placement") == "below" and sign.text in _PLUCKS:
+                sign.set("placement", "above")
+
+
+def add_rest_syllables(root: etree._Element) -> None:
+    """Write the syllables of counted rests into a drawing as the engraver made it."""
+    lines: dict[int, float] = {}
+    waiting: list[tuple[int, etree._Element, etree._Element]] = []
+    for number, staff in _staves(root):
+        for group in staff.iter(f"{_SVG}g"):
+            if group.get("class") == "verse" and group.findtext(f"{_SVG}title") == _LINE:
+                text = group.find(f".//{_SVG}text")
+                if text is not None:
+                    lines.setdefault(number, float(text.get("y", "0")))
+            elif group.get("class") in _MIDDLE and group.get("id", "").startswith(_PREFIX):
+                waiting.append((number, staff, group))
+    for number, staff, rest in waiting:
+        _write(rest, lines.get(number, _lowest(staff) + _BELOW))
+
+
+def _write(rest: etree._Element, y: float) -> None:
+    glyph = rest.find(f"{_SVG}use")
+    found = _AT.search("" if glyph is None else glyph.get("transform", ""))
+    parent = rest.getparent()
+    if found is None or parent is None:
+        return
+    x = float(found.group(1)) + _MIDDLE[rest.get("class", "rest")]
+    group = etree.SubElement(parent, f"{_SVG}g", {"class": "syl"})
+    text = etree.SubElement(
+        group, f"{_SVG}text", {"x": f"{x:g}", "y": f"{y:g}", "text-anchor": "middle"}
+    )
+    span = etree.SubElement(text, f"{_SVG}tspan", {"font-size": "405px"})
+    span.text = bytes.fromhex(rest.get("id", "").rpartition(".")[2]).decode()
+
+
+def _staves(root: etree._Element) -> Iterator[tuple[int, etree._Element]]:
+    """Yield every staff of every measure with its number from the top."""
+    for measure in root.iter(f"{_SVG}g"):
+        if measure.get("class") == "measure":
+            staves = [one for one in measure if one.get("class") == "staff"]
+            yield from enumerate(staves)
+
+
+def _lowest(staff: etree._Element) -> float:
+    found = [_STAFF_LINE.match(path.get("d", "")) for path in staff.findall(f"{_SVG}path")]
+    return max((float(one.group(1)) for one in found if one), default=0.0)
