@@ -149,8 +149,9 @@ def _without_let_go(done: Finished) -> Survey:
     found = survey(done.score)
     parts = list(found.parts)
     for index, places in done.hands.items():
-        freed = {(one.measure, one.tick) for one in places if one.hand.let_go}
-        left = tuple(flaw for flaw in parts[index].shared_strings if flaw[:2] not in freed)
+        # Where the hand does nothing, a tied note merely goes on that was let go before.
+        busy = {(one.measure, one.tick) for one in places if not one.hand.let_go}
+        left = tuple(flaw for flaw in parts[index].shared_strings if flaw[:2] in busy)
         parts[index] = replace(parts[index], shared_strings=left)
     return replace(found, parts=tuple(parts))
 
@@ -162,13 +163,16 @@ def _let_go(done: Finished) -> Iterator[Change]:
         part = done.score.parts[index]
         passage, _ = passage_of(done.score, part)
         views = tuple(measures(part))
+        told: set[int] = set()
         for one in places:
-            if one.hand.let_go:
+            gone = set(one.hand.let_go) - told
+            told |= gone
+            if gone:
                 view = views[one.measure]
-                midi = sorted(passage.notes[head].midi for head in one.hand.let_go)
+                midi = sorted(passage.notes[head].midi for head in gone)
                 names = " and ".join(str(spelled(number, view.key)) for number in midi)
                 yield Change(
-                    f"the hand lets {names} go before its end",
+                    f"the hand lets {names} go before the written end",
                     "fingering",
                     view.measure.number,
                     beat_text(view, one.tick, done.score.ticks),

@@ -116,3 +116,21 @@ def test_unpitched_part_is_left_alone() -> None:
     made = make_variant(score, [], Wishes())
     assert made.hands == {}
     assert "no pitched notes" in made.changes[-1].message
+
+
+def test_a_note_that_is_let_go_is_told() -> None:
+    """A held note whose string is needed is let go; the log says so once, and all is written.
+
+    E2 and F2 are on string 6 alone, so the held E2 cannot sound on.
+    """
+    held = line("E2:w~", "E2:w").parts[0]
+    above = line("r:h F2:h", "F2:w").parts[0]
+    both = tuple(
+        replace(one, voices=(*one.voices, replace(other.voices[0], id="2")))
+        for one, other in zip(held.measures, above.measures, strict=True)
+    )
+    score = replace(line("E2:w"), parts=(replace(held, measures=both),))
+    made = make_variant(score, [], Wishes(reading="concert"))
+    told = [str(change) for change in made.changes if change.step == "fingering"]
+    assert told == ["measure 1, beat 3: the hand lets E2 go before the written end"]
+    assert written(made.score, staves="tab")
