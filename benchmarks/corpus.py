@@ -46,8 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     total = Findings()
     for done, (path, found) in enumerate(_all_findings(paths, options), 1):
         total.add(found)
-        if sys.stderr.isatty():
-            print(f"\r{done}/{len(paths)} {label(path)[-60:]:60}", end="", file=sys.stderr)
+        _show_progress(f"{done}/{len(paths)} {label(path)}", done)
     seconds = time.perf_counter() - begun
     text = report(total, files=len(paths), seconds=seconds)
     print(text)
@@ -56,6 +55,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.stride == 1 and not options.only:
         REPORT.write_text(text, encoding="utf-8")
     return int(bool(missed(total, files=len(paths))))
+
+
+def _show_progress(text: str, done: int) -> None:
+    if sys.stderr.isatty():
+        print(f"\r{text[-78:]:78}", end="", file=sys.stderr, flush=True)
+    elif done % 25 == 0:
+        print(text, file=sys.stderr, flush=True)
 
 
 def _parser() -> argparse.ArgumentParser:

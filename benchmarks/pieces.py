@@ -32,9 +32,53 @@ _HEAD = """<?xml version="1.0" encoding="UTF-8"?>
   <work>
     <work-title>Study for the stop watch</work-title>
   </work>
+  <identification>
+    <creator type="composer">Nobody</creator>
+    <encoding>
+      <software>A notation program</software>
+      <encoding-date>2024-01-01</encoding-date>
+      <supports element="accidental" type="yes"/>
+      <supports element="beam" type="yes"/>
+      <supports element="print" attribute="new-page" type="yes" value="yes"/>
+      <supports element="print" attribute="new-system" type="yes" value="yes"/>
+      <supports element="stem" type="yes"/>
+    </encoding>
+  </identification>
+  <defaults>
+    <scaling>
+      <millimeters>7</millimeters>
+      <tenths>40</tenths>
+    </scaling>
+    <page-layout>
+      <page-height>1697</page-height>
+      <page-width>1200</page-width>
+      <page-margins type="both">
+        <left-margin>86</left-margin>
+        <right-margin>86</right-margin>
+        <top-margin>86</top-margin>
+        <bottom-margin>86</bottom-margin>
+      </page-margins>
+    </page-layout>
+    <word-font font-family="Serif" font-size="10"/>
+    <lyric-font font-family="Serif" font-size="10"/>
+  </defaults>
+  <credit page="1">
+    <credit-words default-x="600" default-y="1610" justify="center" valign="top" \
+font-size="22">Study for the stop watch</credit-words>
+  </credit>
   <part-list>
     <score-part id="P1">
       <part-name>Guitar</part-name>
+      <part-abbreviation>Guit.</part-abbreviation>
+      <score-instrument id="P1-I1">
+        <instrument-name>Guitar</instrument-name>
+      </score-instrument>
+      <midi-instrument id="P1-I1">
+        <midi-channel>1</midi-channel>
+        <midi-program>25</midi-program>
+        <volume>80</volume>
+        <pan>0</pan>
+      </midi-instrument>
     </score-part>
   </part-list>
   <part id="P1">"""
@@ -64,7 +108,7 @@ def piece(measures: int, *, tab: bool, chords: bool, seed: int = 1) -> bytes:
     draw = random.Random(seed)  # noqa: S311 - a fixed piece, nothing secret
     lines = [_HEAD]
     for number in range(1, measures + 1):
-        lines.append(f'    <measure number="{number}">')
+        lines.append(f'    <measure number="{number}" width="{240 + number % 7}">')
         if number == 1:
             lines.append(_attributes(tab=tab))
         events = list(_events(draw, chords=chords and number % 2 == 0))
@@ -130,14 +174,13 @@ def _note(string: int, fret: int, where: tuple[int, int, int], *, chord: bool) -
     step, alter = _NAMES[midi % 12]
     octave = (midi - alter) // 12 - 1
     kind, dots = _TYPES[eighths]
-    written = octave
-    lines = ["      <note>"]
+    lines = [f'      <note default-x="{13 + 29 * index}.{string}" default-y="{-5 * string}.00">']
     if chord:
         lines.append("        <chord/>")
     lines += ["        <pitch>", f"          <step>{step}</step>"]
     if alter:
         lines.append(f"          <alter>{alter}</alter>")
-    lines += [f"          <octave>{written}</octave>", "        </pitch>"]
+    lines += [f"          <octave>{octave}</octave>", "        </pitch>"]
     lines += [
         f"        <duration>{2 * eighths}</duration>",
         f"        <voice>{5 if staff == 2 else 1}</voice>",

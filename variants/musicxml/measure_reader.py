@@ -201,7 +201,7 @@ class PartReader:
             if _overlaps(pending):
                 voices += self._split_by_staff(name, pending)
             else:
-                voices.append(Voice(name, tuple(map(self._event, pending))))
+                voices.append(Voice(name, tuple(map(_event, pending))))
         return tuple(voices)
 
     def _too_many_voices(self) -> InputError:
@@ -234,33 +234,8 @@ class PartReader:
             if index:
                 label = next(str(n) for n in count(1) if str(n) not in taken)
                 taken.add(label)
-            voices.append(Voice(label, tuple(map(self._event, lane))))
+            voices.append(Voice(label, tuple(map(_event, lane))))
         return voices
-
-    def _event(self, pending: Pending) -> Event:
-        onset, duration, drafts = pending
-        first = drafts[0]
-        if len(drafts) > 1:
-            # A rest has no place in a chord.
-            drafts = [one for one in drafts if not one.rest] or drafts[:1]
-            first = drafts[0]
-        if first.rest:
-            return Event(
-                onset, duration, first.value, (), first.staff or 1, first.grace, first.cue,
-                first.measure_rest, "", first.beams, first.marks, first.lyrics, first.extras,
-            )  # fmt: skip
-        staff = first.staff or 1
-        marks, lyrics = first.marks, first.lyrics
-        notes: tuple[Note, ...] = (_main_note(first),)
-        if marks:
-            marks = tuple(mark for mark in marks if mark.family not in NOTE_FAMILIES)
-        if len(drafts) > 1:
-            notes += tuple([_note(draft, draft.marks, staff) for draft in drafts[1:]])
-            lyrics = tuple(lyric for draft in drafts for lyric in draft.lyrics)
-        return Event(
-            onset, duration, first.value, notes, staff, first.grace, first.cue, False,  # noqa: FBT003
-            first.stem, first.beams, marks, lyrics, (),
-        )  # fmt: skip
 
     # -- everything else -----------------------------------------------------------------
 
@@ -321,12 +296,32 @@ class PartReader:
         self.carried.append(Carried(self.cursor, str(child.tag), xml_text(child)))
 
 
-def _main_note(draft: Draft) -> Note:
-    """Return the first note of an event; marks of the moment are the event's."""
-    marks = draft.marks
+def _event(pending: Pending) -> Event:
+    onset, duration, drafts = pending
+    first = drafts[0]
+    if len(drafts) > 1:
+        # A rest has no place in a chord.
+        drafts = [one for one in drafts if not one.rest] or drafts[:1]
+        first = drafts[0]
+    if first.rest:
+        return Event(
+            onset, duration, first.value, (), first.staff or 1, first.grace, first.cue,
+            first.measure_rest, "", first.beams, first.marks, first.lyrics, first.extras,
+        )  # fmt: skip
+    marks, own, lyrics = first.marks, first.marks, first.lyrics
     if marks:
-        marks = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
-    return _note(draft, marks, draft.staff)
+        # Marks of the moment are the event's, those of a note stay with the first one.
+        own = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
+        marks = tuple(mark for mark in marks if mark.family not in NOTE_FAMILIES)
+    notes: tuple[Note, ...] = (_note(first, own, first.staff),)
+    if len(drafts) > 1:
+        staff = first.staff or 1
+        notes += tuple([_note(draft, draft.marks, staff) for draft in drafts[1:]])
+        lyrics = tuple(lyric for draft in drafts for lyric in draft.lyrics)
+    return Event(
+        onset, duration, first.value, notes, first.staff or 1, first.grace, first.cue, False,  # noqa: FBT003
+        first.stem, first.beams, marks, lyrics, (),
+    )  # fmt: skip
 
 
 def _note(draft: Draft, marks: tuple[Mark, ...], staff: int) -> Note:

@@ -19,7 +19,9 @@ from variants.musicxml.xml_text import xml_text
 from variants.score import Extra, Lyric, Mark, Place
 
 # Attributes of a note that change the music or hide the note; the rest is page layout.
-_KEPT_ATTRIBUTES = ("print-object", "print-spacing", "print-dot", "dynamics", "pizzicato")
+_KEPT_ATTRIBUTES = frozenset(
+    {"print-object", "print-spacing", "print-dot", "dynamics", "pizzicato"}
+)
 _GROUP_RANK = {"ornaments": 1, "technical": 2, "articulations": 3}
 _GROUPS = frozenset(_GROUP_RANK)
 # Names that some programs write and that the standard does not have: the alteration says enough.
@@ -91,18 +93,30 @@ def read_note(element: etree._Element) -> Draft:
     """
     draft = Draft()
     for child in element:
-        handler = _CHILDREN.get(child.tag)
-        if handler is None:
-            _carry(draft, child)
+        tag = child.tag
+        # What nearly every note has is read here, the rest by a function each: calls are dear.
+        if tag == "pitch":
+            draft.pitch = _pitch(child)
+        elif tag == "duration":
+            draft.duration = child.text or ""
+        elif tag == "voice":
+            draft.voice = (child.text or "").strip()
+        elif tag == "type":
+            name = (child.text or "").strip()
+            draft.type = name if name in QUARTERS_OF_TYPE else ""
+        elif tag == "chord":
+            draft.chord = True
         else:
-            handler(draft, child)
+            handler = _CHILDREN.get(tag)
+            if handler is None:
+                _carry(draft, child)
+            else:
+                handler(draft, child)
     if draft.string and draft.fret < 0:
         _keep_string(draft)
-    if element.attrib:
-        for name in _KEPT_ATTRIBUTES:
-            value = element.get(name)
-            if value is not None:
-                draft.extras = (*draft.extras, Extra(f"@{name}", value))
+    kept = [Extra(f"@{key}", str(v)) for key, v in element.items() if key in _KEPT_ATTRIBUTES]
+    if kept:
+        draft.extras = (*draft.extras, *sorted(kept, key=lambda one: one.name))
     return draft
 
 
@@ -118,10 +132,6 @@ def _carry(draft: Draft, child: etree._Element) -> None:
         draft.extras = (*draft.extras, Extra(name, xml_text(child)))
     else:
         draft.unknown = (*draft.unknown, name)
-
-
-def _chord(draft: Draft, _: etree._Element) -> None:
-    draft.chord = True
 
 
 def _cue(draft: Draft, _: etree._Element) -> None:
@@ -143,9 +153,9 @@ def _unpitched(draft: Draft, child: etree._Element) -> None:
     draft.extras = (*draft.extras, Extra("unpitched", xml_text(child)))
 
 
-def _pitch(draft: Draft, child: etree._Element) -> None:
+def _pitch(element: etree._Element) -> Pitch:
     letter = octave = alter = None
-    for part in child:
+    for part in element:
         tag = part.tag
         if tag == "step":
             letter = part.text
@@ -153,7 +163,7 @@ def _pitch(draft: Draft, child: etree._Element) -> None:
             octave = part.text
         elif tag == "alter":
             alter = part.text
-    draft.pitch = _pitch_of(letter, alter, octave)
+    return _pitch_of(letter, alter, octave)
 
 
 @lru_cache(maxsize=4096)
@@ -168,26 +178,12 @@ def _pitch_of(letter: str | None, alter: str | None, octave: str | None) -> Pitc
     return pitch(name, int(signs) if signs.denominator == 1 else signs, height)
 
 
-def _duration(draft: Draft, child: etree._Element) -> None:
-    draft.duration = child.text or ""
-
-
 def _tie(draft: Draft, child: etree._Element) -> None:
     kind = child.get("type")
     if kind == "start":
         draft.tie_start = True
     elif kind == "stop":
         draft.tie_stop = True
-
-
-def _voice(draft: Draft, child: etree._Element) -> None:
-    draft.voice = (child.text or "").strip()
-
-
-def _type(draft: Draft, child: etree._Element) -> None:
-    name = (child.text or "").strip()
-    if name in QUARTERS_OF_TYPE:
-        draft.type = name
 
 
 def _dot(draft: Draft, _: etree._Element) -> None:
@@ -293,16 +289,11 @@ def _lyric(draft: Draft, child: etree._Element) -> None:
 
 
 _CHILDREN: dict[object, Callable[[Draft, etree._Element], None]] = {
-    "chord": _chord,
     "cue": _cue,
     "grace": _grace,
     "rest": _rest,
     "unpitched": _unpitched,
-    "pitch": _pitch,
-    "duration": _duration,
     "tie": _tie,
-    "voice": _voice,
-    "type": _type,
     "dot": _dot,
     "accidental": _accidental,
     "time-modification": _time_modification,

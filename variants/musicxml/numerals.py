@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from functools import lru_cache
 
 from variants.errors import InputError
 
@@ -18,6 +19,7 @@ _LONGEST = 24
 MOST = 1_000_000
 
 
+@lru_cache(maxsize=1024)
 def decimal(text: str | None) -> Fraction | None:
     """Return the number that a text is, ``None`` if it is none.
 
