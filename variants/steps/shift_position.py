@@ -25,6 +25,7 @@ from variants.steps.registry import parameter, register
 from variants.steps.takes import (
     Take,
     assumed,
+    fold_hint,
     fretted_parts,
     instrument_at,
     placed,
@@ -269,7 +270,7 @@ class _Work:
         if not shapes(midis, moment.instrument):
             if len(midis) > 1:
                 return "put reduce-chords before it"
-            return "put fold-octaves or transpose:octave=fit before it: the neck has no such note"
+            return f"the neck has no such note: {fold_hint()}put transpose:octave=fit before it"
         whole = [
             position
             for position in range(1, self.top + 1)

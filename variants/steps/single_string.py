@@ -26,6 +26,7 @@ from variants.steps.registry import parameter, register
 from variants.steps.takes import (
     Take,
     assumed,
+    fold_hint,
     fretted_parts,
     instrument_at,
     placed,
@@ -229,14 +230,13 @@ class SingleString:
         bottom = place_text(score, score.parts[lowest.place], lowest.take.measure, lowest.take.tick)
         span = highest.take.pitch.midi - lowest.take.pitch.midi
         holds = highest.up + highest.take.pitch.midi - (lowest.down + lowest.take.pitch.midi)
-        ways = ["put fold-octaves before it", "or take fewer measures with choose-part"]
-        if self.fret:
-            ways.insert(0, "start at a lower fret,")
+        pair = f"{self.string}+{self.string - 1}" if self.string > 1 else "2+1"
+        lower = "start at a lower fret, or " if self.fret else ""
         return Refusal(
             f"the line spans {span} semitones, from {lowest.take.pitch} ({bottom}) to"
             f" {highest.take.pitch}, and string {self.string} holds {holds} from fret {self.fret}",
             place=top,
-            way_out=" ".join(ways),
+            way_out=f"{lower}{fold_hint()}use two strings, as in shift-position:strings={pair}",
         )
 
     def _out_of_place(self, score: Score, fits: list[_Fit]) -> Refusal:

@@ -11,6 +11,7 @@ from variants.music.pitch import Pitch
 from variants.score import Change, Instrument, Note, Part, Place, Score, Voice, notes, with_notes
 from variants.steps.links import NoteKey, events_by_key, measure_starts, struck_notes, tie_links
 from variants.steps.log import Scribe
+from variants.steps.registry import list_steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +107,12 @@ def with_instrument(part: Part) -> Part:
     from variants.guitar import STANDARD, instrument_for
 
     return replace(part, instrument=replace(instrument_for(STANDARD), assumed=True))
+
+
+def fold_hint() -> str:
+    """Return the advice to fold octaves, where there is such a step; else nothing."""
+    known = any(step.name == "fold-octaves" for step in list_steps())
+    return "put fold-octaves before it, or " if known else ""
 
 
 def assumed(part: Part, step: str) -> list[Change]:

@@ -111,7 +111,7 @@ def test_voices_that_meet_share_a_place() -> None:
             "position=1",
             "put reduce-chords before it",
         ),
-        ("E1:w", "position=1", "put fold-octaves or transpose:octave=fit before it"),
+        ("E1:w", "position=1", "put transpose:octave=fit before it"),
     ],
 )
 def test_refusals_name_place_cause_and_way_out(text: str, step: str, message: str) -> None:
