@@ -129,7 +129,9 @@ def _choose(part: Part, step: ReduceChords) -> tuple[int, set[NoteKey]]:
             chords += len(kept) < len(group)
             dropped.update(one.key for one in group if one.key not in kept)
     if step.to != "dyad":
-        dropped |= _held_from_nowhere(part, {moment[:2] for moment in onsets}, step)
+        dropped |= _held_from_nowhere(
+            part, {moment[:2] for moment in onsets if not moment[2]}, step
+        )
     return chords, dropped
 
 

@@ -60,27 +60,53 @@ def single_line(
     cuts = _cuts(part, gone, links, log)
     shortened = _shortened(part, cuts.ends)
     thin, lines = drop_notes(shortened, gone | cuts.dropped, step=log.step)
+    cut = {key[0] for key in cuts.ends}
+    asides = _asides(thin, cut)
+    if asides:
+        thin, more = drop_notes(thin, asides, step=log.step)
+        lines += [log.overall(f"{count(len(asides), 'cue or unpitched note')} dropped"), *more]
     changed = {key[0] for key in (*gone, *cuts.dropped, *cuts.ends)}
     missing = shifts(thin, ticks)
     measures: list[Measure] = []
-    asides = 0
     for index, measure in enumerate(thin.measures):
         writer = _Writer(log.views[index].metre, ticks, missing[index])
-        voices, lost = _voices(
-            measure, writer, is_changed=index in changed, is_cut=_any_in(cuts.ends, index)
-        )
-        asides += lost
+        if _is_merged(measure, is_cut=index in cut):
+            voices = _merged(measure, writer)
+        else:
+            voices = _tidy(measure) if index in changed else measure.voices
         measures.append(measure if voices == measure.voices else replace(measure, voices=voices))
-    more = [log.overall(f"{count(asides, 'cue or unpitched note')} dropped")] if asides else []
-    return replace(thin, measures=tuple(measures)), [*cuts.lines, *lines, *more]
+    return replace(thin, measures=tuple(measures)), [*cuts.lines, *lines]
 
 
-def _any_in(ends: dict[EventKey, int], index: int) -> bool:
-    return any(key[0] == index for key in ends)
+def _sounding(measure: Measure) -> list[Voice]:
+    return [voice for voice in measure.voices if any(map(_sounds, voice.events))]
+
+
+def _is_merged(measure: Measure, *, is_cut: bool) -> bool:
+    """Whether a measure is written anew as one voice."""
+    number = len(_sounding(measure))
+    return number > 1 or (number == 1 and is_cut)
+
+
+def _asides(part: Part, cut: set[int]) -> set[NoteKey]:
+    """Return the cue and unpitched notes in voices that become one."""
+    return {
+        (index, place, number, note)
+        for index, measure in enumerate(part.measures)
+        if _is_merged(measure, is_cut=index in cut)
+        for place, voice in enumerate(measure.voices)
+        if any(map(_sounds, voice.events))
+        for number, event in enumerate(voice.events)
+        if not _sounds(event)
+        for note in range(len(event.notes))
+    }
 
 
 def loose_stops(part: Part) -> list[NoteKey]:
-    """Return the notes that are tied to from nowhere, as after the first of two endings."""
+    """Return the notes that are tied to from nowhere, as after the first of two endings.
+
+    Grace notes take no time, so they cannot be in the way of another note.
+    """
     links = tie_links(part)
     return [
         (*key, index)
@@ -89,6 +115,7 @@ def loose_stops(part: Part) -> list[NoteKey]:
         if note.tie_stop
         and note.pitch is not None
         and not event.is_cue
+        and event.grace is None
         and (*key, index) not in links
     ]
 
@@ -208,19 +235,20 @@ class _Writer:
             yield more if number == 0 else replace(more, marks=(), lyrics=(), extras=())
 
 
-def _voices(
-    measure: Measure, writer: _Writer, *, is_changed: bool, is_cut: bool
-) -> tuple[tuple[Voice, ...], int]:
-    """Return the voices of a measure that is a single line, and how many other notes went."""
-    sounding = [voice for voice in measure.voices if any(map(_sounds, voice.events))]
+def _tidy(measure: Measure) -> tuple[Voice, ...]:
+    """Return the voices that have notes, or all if none has."""
+    kept = tuple(v for v in measure.voices if any(event.notes for event in v.events))
+    return kept or measure.voices
+
+
+def _merged(measure: Measure, writer: _Writer) -> tuple[Voice, ...]:
+    """Return the one voice that the sounding voices make, and those of other notes."""
+    sounding = _sounding(measure)
     others = [
         voice
         for voice in measure.voices
         if voice not in sounding and any(event.notes for event in voice.events)
     ]
-    if not sounding or (len(sounding) == 1 and not is_cut):
-        tidy = tuple(voice for voice in measure.voices if voice in sounding or voice in others)
-        return (tidy if is_changed and tidy else measure.voices), 0
     timed = [
         (moment, _at(voice.events[index], moment[0]))
         for voice in sounding
@@ -229,8 +257,7 @@ def _voices(
     ]
     events = [event for _, event in sorted(timed, key=lambda one: one[0])]
     line = tuple(_line(events, writer, measure.length))
-    lost = sum(bool(e.notes) and not _sounds(e) for voice in sounding for e in voice.events)
-    return (Voice(sounding[0].id, line), *others), lost
+    return (Voice(sounding[0].id, line), *others)
 
 
 def _at(event: Event, onset: int) -> Event:

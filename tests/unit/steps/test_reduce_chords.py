@@ -214,3 +214,16 @@ def test_then_one_string() -> None:
     result = reduced("root", voices(line("E3+B3:h G3+D4:h"), line("E2:w")))
     spans = sorted((e.onset, e.end) for _, e in _events(result) if e.notes)
     assert spans == [(0, 24), (24, 48)]
+
+
+def test_trailing_grace_tied_from_nowhere() -> None:
+    """A grace note at the end of a measure whose tie begins nowhere takes no onset with it."""
+    after = (
+        Event(48, 0, NoteValue("16th"), (Note(Pitch("C", 0, 5)),), grace=()),
+        Event(48, 0, NoteValue("16th"), (Note(Pitch("D", 0, 5), tie_stop=True),), grace=()),
+    )
+    score = line("C4:w", "E4:w")
+    first = score.parts[0].measures[0]
+    measure = replace(first, voices=(Voice("1", (*first.voices[0].events, *after)),))
+    part = replace(score.parts[0], measures=(measure, score.parts[0].measures[1]))
+    assert tokens(reduced("top", with_parts(score, [part]))) == "C4 C5 D5 E4"
