@@ -103,7 +103,8 @@ def proofread_tree(
     for rule in settings.rules or chosen():
         for flaw in rule.check(page):
             severity = settings.severities.get(rule.id) or flaw.severity or rule.severity
-            part = numbers.get(id(flaw.part), -1)
+            # What is about the file as a whole comes last: it is rarely what hurts.
+            part = numbers.get(id(flaw.part), len(numbers))
             index = flaw.bar.index if flaw.bar else -1
             key = (part, index, flaw.onset, severity.rank)
             found.append((key, _finding(page, rule, flaw, severity, file), flaw))

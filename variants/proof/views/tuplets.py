@@ -1,4 +1,4 @@
-"""Runs of notes under one tuplet ratio."""
+"""Runs of notes under tuplet ratios."""
 
 from __future__ import annotations
 
@@ -39,8 +39,8 @@ def unfilled(page: Page) -> Iterator[list[Head]]:
 def _runs(lane: list[Head]) -> Iterator[list[Head]]:
     run: list[Head] = []
     for head in lane:
-        same = run and (head.actual, head.normal) == (run[0].actual, run[0].normal)
-        if run and not (same and head.onset == run[-1].onset + run[-1].duration):
+        # Ratios change inside a run where tuplets are nested.
+        if run and not (head.is_tuplet and head.onset == run[-1].onset + run[-1].duration):
             yield run
             run = []
         if head.is_tuplet:
@@ -55,10 +55,8 @@ def _is_filled(run: list[Head]) -> bool:
         printed = printed_quarters(head)
         if printed is None:
             return True
-        total += printed
-    actual, normal = run[0].actual, run[0].normal
-    length = total * normal / actual
-    return length.denominator & (length.denominator - 1) == 0
+        total += printed * head.normal / head.actual
+    return total.denominator & (total.denominator - 1) == 0
 
 
 def group_from(head: Head, *, forward: bool) -> list[Head]:
