@@ -152,7 +152,7 @@ def event_xml(
         what = _what_xml(note, style, staff) if style.shift or pitch is None else pitch_xml(pitch)
         lines.append(
             f"{_open_xml(extras) if extras else '      <note>'}{head}{'' if first else '<chord/>'}"
-            f"{what}{duration}{tied}{_extras_xml(extras, _AFTER_TIE) if extras else ''}"
+            f"{what}{duration}{tied}{_after_tie_xml(extras, style) if extras else ''}"
             f"<voice>{voice}</voice>{kind}{sign}{modification}{stem}"
             f"{_extras_xml(extras, _AFTER_STEM) if extras else ''}"
             f"{'' if style.staff < 0 else _staff_xml(style, staff)}"
@@ -235,6 +235,11 @@ def _staff_xml(style: NoteStyle, staff: int) -> str:
     if style.staff < 0:
         return ""
     return f"<staff>{style.staff or staff}</staff>"
+
+
+def _after_tie_xml(extras: tuple[Extra, ...], style: NoteStyle) -> str:
+    # Who a sign is from is said beside the sign, not on a tab staff that only doubles the note.
+    return _extras_xml(extras, _AFTER_TIE if style.marks else ("instrument",))
 
 
 def _extras_xml(extras: tuple[Extra, ...], names: tuple[str, ...]) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from tests.unit.marks.figures import figure
+from tests.xsd import validate
 from variants.errors import UsageError
 from variants.finish import finish
 from variants.marks import MARKS, Marking, apply_marks, parse_marks, remove_marks
@@ -80,7 +81,9 @@ def test_all_marks_through_a_file() -> None:
     """Written, read and taken off, all marks leave the score as it was without them."""
     bare = finish(guitar(), marks="none").score
     marked = finish(guitar(), marks=ALL).score
-    back = read_raw(to_bytes(marked))
+    data = to_bytes(marked)
+    assert not validate(data)
+    back = read_raw(data)
     assert remove_marks(back).parts == read_raw(to_bytes(bare)).parts
     # Strings and strokes stand on the notation, so nothing of them is lost on the way.
     assert [n.marks for e in back.parts[0].measures[0].voices[0].events for n in e.notes] == [
