@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 from benchmarks.corpus_files import label
@@ -21,10 +22,10 @@ from benchmarks.independent import (
 )
 from tests.xsd import validate
 from variants.errors import ContractBroken, InputError, NeckwiseError, Refusal
-from variants.music import Interval
+from variants.music import Interval, Pitch
 from variants.musicxml import read, read_bytes, to_bytes
 from variants.pipeline import run
-from variants.score import STANDARD_GUITAR, Part, Score
+from variants.score import STANDARD_GUITAR, Part, Score, events
 from variants.steps import list_steps, parse_step
 from variants.steps.transpose import Transpose
 
@@ -40,6 +41,10 @@ PIPELINES = (
     ("simplify-rhythm:grid=quarter,keep=strong",),
     ("simplify-rhythm:grid=eighth",),
 )
+# Files that music21 reads as empty, so that there is nothing to compare with.
+NOT_COMPARED = {
+    "musicxml/testTab.xml": "no durations, no pitches: ours come from note values and frets",
+}
 # No printed accidental alters by more than two semitones; beyond that ours are respelled.
 _MOST_ALTER = 2
 DONE, REFUSED, BROKEN, CRASHED, WRONG = "done", "refused", "contract broken", "crash", "wrong"
@@ -148,6 +153,8 @@ def _write(path: Path, score: Score, found: Findings) -> None:
 
 def _round_trip(path: Path, score: Score, found: Findings) -> None:
     check = "written and read by music21"
+    if label(path) in NOT_COMPARED:
+        return
     before, after = heard_by_music21(path), heard_by_music21(to_bytes(score))
     if len(before) != len(after):
         found.bad(check, WRONG, f"{label(path)}: {len(before)} parts became {len(after)}")
@@ -189,7 +196,6 @@ def _names(part: HeardPart, octaves: int = 0) -> list[set[tuple[Fraction, str, F
 
 
 def _transpose(path: Path, score: Score, found: Findings) -> None:
-    before = heard_in_score(score)
     for name in INTERVALS:
         check = f"transpose:interval={name}"
         try:
@@ -201,35 +207,36 @@ def _transpose(path: Path, score: Score, found: Findings) -> None:
         if interval is None or (interval.semitones - Interval.parse(name).semitones):
             found.bad(check, WRONG, f"{label(path)}: moved by {interval}")
             continue
-        faults = _misnamed(before, heard_in_score(outcome.score), interval)
+        faults = _misnamed(score, outcome.score, interval)
         if faults:
             found.bad(check, WRONG, f"{label(path)}: {faults}")
         else:
             found.good(check)
 
 
-def _misnamed(before: Sequence[HeardPart], after: Sequence[HeardPart], interval: Interval) -> str:
-    """Return the first note that is not where, or not what, music21 says; empty if none."""
-    for one, other in zip(before, after, strict=True):
-        if one == other and not any(note[2] for row in one.measures for note in row):
-            continue
-        for index, (row, new) in enumerate(zip(one.measures, other.measures, strict=True), 1):
-            expected = Counter((note[0], *_expected(note[2:5], interval)) for note in row)
-            got = Counter((note[0], *_shown(note[2:5])) for note in new)
-            if expected != got:
-                want, have = list(expected - got)[:2], list(got - expected)[:2]
-                return f"part {one.id}, measure {index}: {have} instead of {want}"
+def _misnamed(before: Score, after: Score, interval: Interval) -> str:
+    """Return the first note that is not what music21 says; empty if there is none."""
+    for one, other in zip(before.parts, after.parts, strict=True):
+        for (index, old), (_, new) in zip(events(one), events(other), strict=True):
+            if old.onset != new.onset or len(old.notes) != len(new.notes):
+                return f"part {one.id}, measure {index + 1}: the events differ"
+            for was, now in zip(old.notes, new.notes, strict=True):
+                if was.pitch is None or now.pitch is None:
+                    if was.pitch is not now.pitch:
+                        return f"part {one.id}, measure {index + 1}: an unpitched note moved"
+                elif not _is_moved(was.pitch, now.pitch, interval):
+                    place = f"part {one.id}, measure {index + 1}"
+                    return f"{place}: {was.pitch} became {now.pitch}"
     return ""
 
 
-def _expected(name: tuple[str, Fraction, int], interval: Interval) -> tuple[object, ...]:
-    return _shown(transposed(name, interval) if name[0] else name)
-
-
-def _shown(name: tuple[str, Fraction, int]) -> tuple[object, ...]:
-    if name[0] and (abs(name[1]) > _MOST_ALTER or name[1].denominator > 1):
-        return ("height", height(name))
-    return name
+@cache
+def _is_moved(was: Pitch, now: Pitch, interval: Interval) -> bool:
+    """Whether a pitch is what music21 makes of another; by height where no name can be printed."""
+    wanted = transposed((was.letter, Fraction(was.alter), was.octave), interval)
+    if abs(wanted[1]) > _MOST_ALTER or wanted[1].denominator > 1:
+        return now.semitones == height(wanted) and -_MOST_ALTER <= now.alter <= _MOST_ALTER
+    return wanted == (now.letter, now.alter, now.octave)
 
 
 # -- the other steps -------------------------------------------------------------------------------
