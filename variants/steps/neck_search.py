@@ -9,7 +9,7 @@ to the fingering stage. The path is a shortest path (Viterbi) over the moments o
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -29,6 +29,8 @@ _OPEN = {"avoid": 1000.0, "prefer": -3.0}
 _OPEN_AT_HOME, _OPEN_ON_THE_WAY, _OPEN_IN_POSITION = -0.5, 2.0, 4.5
 _LOW_POSITION = 2
 _CROSSED = 6.0
+# A slide that leaves its string is none: taken only where there is no other way.
+_BROKEN = 100.0
 _HIGH = 0.02
 
 
@@ -90,6 +92,9 @@ class Moment:
         held: MIDI numbers that sound on from before.
         lasting: MIDI numbers that sound on into the next moment.
         instrument: What they are played on.
+        joined: Pairs of MIDI numbers, one struck at the moment before and one now: a slide,
+            hammer-on or pull-off leads from one to the other, on one string.
+        leading: MIDI numbers from which such a technique leads into the next moment.
     """
 
     takes: tuple[Take, ...]
@@ -97,6 +102,8 @@ class Moment:
     held: tuple[int, ...]
     lasting: tuple[int, ...]
     instrument: Instrument
+    joined: tuple[tuple[int, int], ...] = ()
+    leading: tuple[int, ...] = ()
 
     @property
     def sounding(self) -> tuple[int, ...]:
@@ -123,8 +130,24 @@ def moments_of(takes: Sequence[Take], instrument: Callable[[int], Instrument]) -
             ends[take.pitch.midi] = max(take.end, ends.get(take.pitch.midi, 0))
         after = grouped[place + 1][0].start if place + 1 < len(grouped) else None
         lasting = tuple(midi for midi, end in ends.items() if after is not None and end > after)
-        found.append(Moment(tuple(group), struck, held, lasting, instrument(start)))
+        joined = _joined(grouped[place - 1], group) if place else ()
+        found.append(Moment(tuple(group), struck, held, lasting, instrument(start), joined))
+    for place in range(1, len(found)):
+        if found[place].joined:
+            leading = tuple(first for first, _ in found[place].joined)
+            found[place - 1] = replace(found[place - 1], leading=leading)
     return found
+
+
+def _joined(before: list[Take], now: list[Take]) -> tuple[tuple[int, int], ...]:
+    """Return which note of a moment a technique joins to which of the moment before."""
+    pairs: list[tuple[int, int]] = []
+    for take in now:
+        same = [one.pitch.midi for one in before if one.voice == take.voice]
+        if take.is_joined and same:
+            midi = take.pitch.midi
+            pairs.append((min(same, key=lambda one: (abs(one - midi), one)), midi))
+    return tuple(pairs)
 
 
 @lru_cache(maxsize=4096)
@@ -236,11 +259,24 @@ def _advance(
             for state in by_held.get(held, ()):
                 now = hand or state.hand
                 cost = state.cost + strain + _travel(state.hand, now)
-                lasting = tuple(spot for spot in shape if spot.midi in moment.lasting)
+                if moment.joined:
+                    cost += _BROKEN * _broken(moment.joined, state.shape, shape)
+                lasting = tuple(
+                    spot
+                    for spot in shape
+                    if spot.midi in moment.lasting or spot.midi in moment.leading
+                )
                 key = (now, lasting)
                 if key not in found or cost < found[key].cost:
                     found[key] = _State(cost, now, shape, state)
     return [found[key] for key in found]
+
+
+def _broken(joined: tuple[tuple[int, int], ...], before: Shape, now: Shape) -> int:
+    """Return how many slides and the like would have to leave their string."""
+    was = {spot.midi: spot.place.string for spot in before}
+    strings = {spot.midi: spot.place.string for spot in now}
+    return sum(was.get(first) != strings[then] for first, then in joined)
 
 
 def _travel(before: int, now: int) -> float:

@@ -26,6 +26,7 @@ from variants.steps.takes import (
     Take,
     assumed,
     fold_hint,
+    fret_span,
     fretted_parts,
     instrument_at,
     placed,
@@ -57,8 +58,9 @@ class ShiftPosition:
     moves as little as it can. With neither, the part goes to the next position above the lowest
     one that holds it: the first in which most of its notes find another place.
 
-    What is held stays held, one note a string, and what sounds together is a grip that a hand of
-    medium size can hold. Only places are set; the fingers are chosen later.
+    What is held stays held, one note a string; a slide, hammer-on or pull-off stays on its string
+    where it can; and what sounds together is a grip that a hand of medium size can hold. Only
+    places are set; the fingers are chosen later.
 
     Args:
         position: The position; ``None`` for none in particular.
@@ -308,7 +310,7 @@ def _summary(wishes: Wishes, places: list[Place]) -> str:
     frets = [place.fret for place in places if place.fret]
     used = Counter(place.string for place in places)
     where = f"position {roman(wishes.position)}, " if wishes.position is not None else ""
-    span = f"frets {min(frets)} to {max(frets)}, " if frets else ""
+    span = f"{fret_span(frets)}, " if frets else ""
     opened = sum(place.fret == 0 for place in places)
     strings = _strings(sorted(used, reverse=True))
     return f"{where}{strings}, {span}{count(opened, 'open note')} of {len(places)}"

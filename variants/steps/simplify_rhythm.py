@@ -195,16 +195,19 @@ class _Work:
 
     def _summary(self, done: Part) -> str:
         moved = sum(old != new for old, new in self.plan.moves.items())
-        facts = [
-            f"{count(moved, 'onset')} moved",
-            f"{count(len(self.plan.dropped), 'onset')} dropped",
-            f"{count(len(self.plan.refined), 'onset')} left between the slots",
-        ]
+        numbers = (
+            (moved, "onset", "moved"),
+            (len(self.plan.dropped), "onset", "dropped"),
+            (len(self.plan.refined), "onset", "left between the slots"),
+            (sum(number for _, number in self.graces), "grace note", "dropped"),
+        )
+        facts = [f"{count(number, thing)} {what}" for number, thing, what in numbers if number]
         for name, counted in (("tie", _ties), ("tuplet", _tuplets)):
             before, after = counted(self.part), counted(done)
             if before != after:
                 facts.append(f"{name}s {before} before, {after} now")
-        return f"on a grid of {_PLURALS[self.step.grid]}: {', '.join(facts)}"
+        found = ", ".join(facts) or "no onset moved, note values written anew"
+        return f"on a grid of {_PLURALS[self.step.grid]}: {found}"
 
     def _place(self, time: int) -> tuple[int, int]:
         """Return measure index and tick, in the ticks of the source, of a time of the grid."""

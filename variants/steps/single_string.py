@@ -27,6 +27,7 @@ from variants.steps.takes import (
     Take,
     assumed,
     fold_hint,
+    fret_span,
     fretted_parts,
     instrument_at,
     placed,
@@ -197,8 +198,7 @@ class SingleString:
         frets = [place.fret for place in places]
         name = instrument(0).open_strings[self.string - 1]
         line = log.overall(
-            f"{count(len(takes), 'note')} on string {self.string} ({name}), frets {min(frets)} to"
-            f" {max(frets)}"
+            f"{count(len(takes), 'note')} on string {self.string} ({name}), {fret_span(frets)}"
         )
         return placed(part, zip(takes, places, strict=True)), [line]
 

@@ -8,10 +8,24 @@ from dataclasses import dataclass, replace
 
 from variants.errors import Refusal
 from variants.music.pitch import Pitch
-from variants.score import Change, Instrument, Note, Part, Place, Score, Voice, notes, with_notes
+from variants.score import (
+    Change,
+    Event,
+    Instrument,
+    Note,
+    Part,
+    Place,
+    Score,
+    Voice,
+    notes,
+    with_notes,
+)
 from variants.steps.links import NoteKey, events_by_key, measure_starts, struck_notes, tie_links
 from variants.steps.log import Scribe
 from variants.steps.registry import list_steps
+
+# Techniques that join a note to the one before it on the same string.
+_JOINED_FROM = frozenset({"hammer-on", "pull-off", "slide", "glissando"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +40,8 @@ class Take:
         measure: Index of the measure in which it begins.
         tick: Ticks from the start of that measure.
         heads: The note heads that are written for it, in order of time.
+        voice: The voice in which it begins.
+        is_joined: It is reached by a hammer-on, a pull-off or a slide.
     """
 
     pitch: Pitch
@@ -35,6 +51,8 @@ class Take:
     measure: int
     tick: int
     heads: tuple[NoteKey, ...]
+    voice: str = ""
+    is_joined: bool = False
 
     @property
     def moment(self) -> tuple[int, int]:
@@ -83,8 +101,28 @@ def takes_of(part: Part, log: Scribe) -> list[Take]:
         last = chain[-1]
         end = begins[last[0]] + events[last[:3]].end
         start = begins[key[0]] + event.onset
-        found.append(Take(pitch, start, max(start, end), grace, key[0], event.onset, tuple(chain)))
+        found.append(
+            Take(
+                pitch,
+                start,
+                max(start, end),
+                grace,
+                key[0],
+                event.onset,
+                tuple(chain),
+                part.measures[key[0]].voices[key[1]].id,
+                _is_joined(event),
+            )
+        )
     return sorted(found, key=lambda take: (*take.moment, take.pitch.semitones, take.heads))
+
+
+def _is_joined(event: Event) -> bool:
+    return any(
+        mark.name in _JOINED_FROM and mark.role == "stop"
+        for note in event.notes
+        for mark in note.marks
+    )
 
 
 def fretted_parts(score: Score) -> list[int]:
@@ -113,6 +151,16 @@ def fold_hint() -> str:
     """Return the advice to fold octaves, where there is such a step; else nothing."""
     known = any(step.name == "fold-octaves" for step in list_steps())
     return "put fold-octaves before it, or " if known else ""
+
+
+def fret_span(frets: list[int]) -> str:
+    """Return the frets that are used in words.
+
+    >>> fret_span([3, 0, 5]), fret_span([5, 5])
+    ('frets 0 to 5', 'fret 5')
+    """
+    low, high = min(frets), max(frets)
+    return f"frets {low} to {high}" if low < high else f"fret {low}"
 
 
 def assumed(part: Part, step: str) -> list[Change]:

@@ -10,7 +10,7 @@ from tests.strategies import line
 from variants.contract import check
 from variants.errors import Refusal, Unplayable, UsageError
 from variants.music import NoteValue, Pitch
-from variants.score import Event, Note, Score, Voice, events
+from variants.score import Event, Mark, Note, Score, Voice, events
 from variants.steps import ShiftPosition, parse_step
 
 
@@ -82,6 +82,27 @@ def test_held_notes_keep_their_string() -> None:
     part = replace(music.parts[0], measures=(replace(measure, voices=(*measure.voices, low)),))
     found = shifted(replace(music, parts=(part,)), "position=5")
     assert found == "3:5 3:7 2:5 2:6 4:5"
+
+
+def test_a_slide_stays_on_its_string() -> None:
+    """Both ends of a slide are on one string, even where another string would be nearer."""
+    music = line("G3:h C4:h")
+    assert shifted(music, "position=5") == "4:5 3:5"
+    measure = music.parts[0].measures[0]
+    first, second = measure.voices[0].events
+    slide = {
+        role: Mark("slide", "slide", role, "1", f'<slide type="{role}"/>')
+        for role in ("start", "stop")
+    }
+    sliding = (
+        replace(first, notes=(replace(first.notes[0], marks=(slide["start"],)),)),
+        replace(second, notes=(replace(second.notes[0], marks=(slide["stop"],)),)),
+    )
+    part = replace(music.parts[0], measures=(replace(measure, voices=(Voice("1", sliding),)),))
+    joined = replace(music, parts=(part,))
+    assert shifted(joined, "position=5") == "3:0 3:5"
+    assert shifted(joined, "position=9,open=avoid") == "5:10 4:10"  # there is no other way
+    assert shifted(joined, "strings=4+3,open=avoid") == "4:5 4:10"
 
 
 def test_voices_that_meet_share_a_place() -> None:
