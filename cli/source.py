@@ -20,12 +20,18 @@ def load_score(name: str) -> Score:
     Raises:
         InputError: It cannot be read; the message begins with the name.
     """
-    from variants.errors import NeckwiseError
+    from variants.errors import InputError, NeckwiseError
     from variants.musicxml import LIMITS, read_raw
     from variants.musicxml.source import load
 
     if name == STANDARD_STREAM:
         data = sys.stdin.buffer.read(LIMITS.file_bytes + 1)
+        if len(data) > LIMITS.file_bytes:
+            raise InputError(
+                f"is larger than {LIMITS.file_bytes // 2**20} MiB",
+                place=shown(name),
+                way_out="split the score",
+            )
     else:
         data = load(name)
     try:

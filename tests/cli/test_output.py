@@ -128,6 +128,25 @@ def test_stopped_while_writing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     assert list(tmp_path.iterdir()) == []
 
 
+def test_stopped_by_the_user(tmp_path: Path) -> None:
+    """Ctrl-C to the program itself: one line, 130, nothing written, no traceback."""
+    code = (
+        "import os, signal, cli.making\n"
+        "cli.making.load_score = lambda name: os.kill(os.getpid(), signal.SIGINT)\n"
+        "from cli.main import main; main()\n"
+    )
+    done = subprocess.run(  # noqa: S603 - our own code
+        [sys.executable, "-c", code, "vary", str(RIFF), "-o", str(tmp_path / "a.xml")],
+        capture_output=True,
+        cwd=ROOT,
+        check=False,
+        timeout=60,
+    )
+    assert done.returncode == 130
+    assert is_one_line(done.stderr.decode())
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_standard_output(tmp_path: Path) -> None:
     """With -o - the score alone is on standard output and the report on standard error."""
     done = call("vary", RIFF, "-o", "-")
