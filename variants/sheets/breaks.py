@@ -9,7 +9,7 @@ from collections.abc import Sequence
 _COUNT_COST = {1: 0.30, 2: 0.06, 3: 0.10, 4: 0.0}
 _MANY_COST = 0.12
 # A line may be set a little tighter than its natural width.
-_TIGHTEST = 0.93
+_TIGHTEST = 0.97
 _TOO_FULL = 50.0
 
 

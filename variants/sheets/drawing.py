@@ -12,14 +12,16 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from variants.sheets.lettering import SVG, Letter, Setter, Stem
+from variants.sheets.lettering import SVG, Letter, Setter
 from variants.sheets.restcounts import add_rest_syllables
+from variants.sheets.settling import Settling, Stem
 from variants.sheets.style import Print
 
 _PATH = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
 _FRET_PAD = 30.0
 # Nothing stands nearer to the edge of a drawing.
 _EDGE = 12.0
+_MARGIN = 40.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +55,10 @@ class Drawing:
     print: Print
     top: float = 0.0
 
-    def grow(self, over: float) -> None:
-        """Make room above what the engraver drew, in the drawing's units."""
+    def grow(self, over: float, under: float) -> None:
+        """Make room above and below what the engraver drew, in the drawing's units."""
         self.top += over
+        self.height += under
         height = self.height + self.top
         factor = self.print.mm_per_pixel / 10
         inner = self.root.find(f"{{{SVG}}}svg")
@@ -91,20 +94,30 @@ def draw(svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset
     setter = Setter(printed, held, harmonics)
     for text in list(root.iter(f"{{{SVG}}}text")):
         setter.text(text)
-    over = max(0.0, _EDGE - setter.settle(_stems(root)))
+    staves = _staves(root)
+    floor = max((staff.lines[-1] for staff in staves), default=0.0)
+    stems, tab_stems = _stems(root)
+    top, foot = Settling(setter.letters, setter.groups, floor).settle(stems, tab_stems)
     margin = content.find(f"{{{SVG}}}g")
     drawing = Drawing(
         root=root,
         content=content if margin is None else margin,
         width=width,
         height=height,
-        staves=_staves(root),
+        staves=staves,
         letters=setter.letters,
         frets={},
         print=printed,
     )
     _open_lines(drawing)
-    drawing.grow(over)
+    # Margins of the engraver's page are inside the drawing, letters are measured within them.
+    over, under = max(0.0, _EDGE - top), max(0.0, foot + _EDGE + 2 * _MARGIN - height)
+    if tab_stems:
+        # The engraver left room for fingers that stand elsewhere now.
+        high, low = extent(drawing.content)
+        over = _EDGE - min(top, high)
+        under = max(foot, low) + _EDGE + 2 * _MARGIN - height
+    drawing.grow(over, under)
     return drawing
 
 
@@ -140,20 +153,53 @@ def _is_glyph(element: etree._Element) -> bool:
     return parent is not None and etree.QName(parent).localname == "defs"
 
 
+_PAIR = re.compile(r"(-?[\d.]+)[ ,](-?[\d.]+)")
+_MOVED = re.compile(r"translate\((-?[\d.]+), ?(-?[\d.]+)\)")
+# How far a sign of the music font reaches from its origin, at the engraver's size.
+_SIGN_REACH = 260.0
+
+
+def extent(group: etree._Element) -> tuple[float, float]:
+    """Return the heights between which lines and signs are drawn, letters not counted."""
+    heights: list[float] = []
+    _gather(group, 0.0, heights)
+    return min(heights, default=0.0), max(heights, default=0.0)
+
+
+def _gather(element: etree._Element, down: float, heights: list[float]) -> None:
+    for child in element:
+        name = etree.QName(child).localname
+        moved = _MOVED.match(child.get("transform", ""))
+        here = down + (float(moved.group(2)) if moved else 0.0)
+        if name == "use":
+            heights += [here - _SIGN_REACH, here + _SIGN_REACH]
+        elif name == "g" and child.get("stroke") != "none":
+            # Margins of the page are one shift of everything, and are not counted here.
+            _gather(child, here, heights)
+        elif name in ("path", "polygon", "polyline") and not child.get("transform"):
+            text = child.get("d") or child.get("points") or ""
+            heights += [down + float(y) for _, y in _PAIR.findall(text)]
+
+
 def _line(element: etree._Element) -> tuple[float, float, float, float] | None:
     found = _PATH.match(element.get("d", ""))
     return None if not found else tuple(float(one) for one in found.groups())  # type: ignore[return-value]
 
 
-def _stems(root: etree._Element) -> list[Stem]:
-    found = []
+def _stems(root: etree._Element) -> tuple[list[Stem], list[Stem]]:
+    """Return the stems of notes and those over a tab, each from left to right."""
+    notes: list[Stem] = []
+    tab: list[Stem] = []
     for group in root.iter(f"{{{SVG}}}g"):
-        if group.get("class") == "stem":
-            for path in group.findall(f"{{{SVG}}}path"):
-                line = _line(path)
-                if line is not None:
-                    found.append((line[0], min(line[1], line[3]), max(line[1], line[3])))
-    return sorted(found)
+        if group.get("class") != "stem":
+            continue
+        parent = group.getparent()
+        found = tab if parent is not None and parent.get("class") == "tabDurSym" else notes
+        for path in group.findall(f"{{{SVG}}}path"):
+            line = _line(path)
+            if line is not None:
+                found.append((line[0], min(line[1], line[3]), max(line[1], line[3])))
+    return sorted(notes), sorted(tab)
 
 
 def _staves(root: etree._Element) -> list[Staff]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from variants.errors import OutputError
@@ -25,6 +24,8 @@ BEGINNERS_MEASURES = 4
 _MOST_MEASURES = 8
 # Room in pixels around a system, so that no line is cut at the edge.
 _EDGE = 4
+# The outermost bar lines are drawn half beyond the line's width.
+_SIDE = 2
 # A hand needs more room for a letter than print does.
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
 # Wider than any score: everything on one line, to see how wide it would naturally be.
@@ -127,7 +128,7 @@ def engrave_prepared(
     starts = system_starts(
         widths,
         head=head,
-        line=line * 10,
+        line=(line - 2 * _SIDE) * 10,
         most=most_measures or _MOST_MEASURES,
         uncounted=[measure.is_implicit for measure in part.measures],
     )
@@ -137,7 +138,7 @@ def engrave_prepared(
         {
             "breaks": "encoded",
             "pageWidth": round(line),
-            "minLastJustification": _last_filled(starts, len(widths)),
+            "minLastJustification": _last_filled(starts, part),
         },
     )
     held, harmonics = _shown_apart(prepared)
@@ -159,13 +160,18 @@ def engrave_prepared(
     return Engraving(systems, prepared.log, prepared.heads)
 
 
-def _last_filled(starts: list[int], count: int) -> float:
+def _last_filled(starts: list[int], part: Part) -> float:
     """Return from what share of its width on the last line is filled.
 
     A last line with as many measures as the others looks unfinished when it stops short.
     """
-    sizes = [b - a for a, b in pairwise([*starts, count])]
-    return 0.4 if len(sizes) == 1 or sizes[-1] >= min(sizes[:-1]) else 0.8
+    ends = [*starts[1:], len(part.measures)]
+    sizes = [
+        sum(not measure.is_implicit for measure in part.measures[start:end])
+        for start, end in zip(starts, ends, strict=True)
+    ]
+    alike = len(sizes) > 1 and sizes[-1] >= min(sizes[:-1])
+    return 0.0 if alike else 0.5 if len(sizes) == 1 else 0.8
 
 
 def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:
@@ -227,8 +233,8 @@ def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
         # Ids must be the same in every run.
         "xmlIdSeed": 1,
         "pageHeight": 60000,
-        "pageMarginLeft": 0,
-        "pageMarginRight": 0,
+        "pageMarginLeft": _SIDE,
+        "pageMarginRight": _SIDE,
         "pageMarginTop": _EDGE,
         "pageMarginBottom": _EDGE,
         "minLastJustification": 0.8,

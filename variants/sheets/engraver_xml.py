@@ -11,6 +11,18 @@ from variants.musicxml import Staves, to_bytes
 from variants.score import Change, Event, Note, Part, Score, Voice
 from variants.sheets.chordnames import kind_text
 from variants.sheets.restcounts import name_rests, part_plucks
+from variants.sheets.rewriting import (
+    add_tokens,
+    as_bracket,
+    as_words,
+    blank_out,
+    keep_only,
+    remove,
+    scordatura,
+    tab_staves,
+    technique_words,
+    unname,
+)
 from variants.sheets.signs import (
     DIRECTION_WORDS,
     DRAWN,
@@ -76,7 +88,7 @@ def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
     tree = etree.fromstring(to_bytes(score, staves=staves))
     maker = _Maker(score, wants)
     if len(score.parts) == 1:
-        _unname(tree)
+        unname(tree)
     for index, part in enumerate(tree.findall("part")):
         maker.part(index, part)
     return Prepared(tree, maker.heads, tuple(dict.fromkeys(maker.log)), wants)
@@ -98,22 +110,6 @@ def with_breaks(prepared: Prepared, starts: Collection[int]) -> str:
     return etree.tostring(prepared.tree, encoding="unicode")
 
 
-def _unname(tree: etree._Element) -> None:
-    """Take away the name of the only part: it would only push the music to the right."""
-    for name in ("part-name", "part-abbreviation"):
-        for element in tree.iterfind(f"part-list/score-part/{name}"):
-            element.text = ""
-    for name in ("part-name-display", "part-abbreviation-display"):
-        for element in list(tree.iterfind(f"part-list/score-part/{name}")):
-            _remove(element)
-
-
-def _remove(element: etree._Element) -> None:
-    parent = element.getparent()
-    if parent is not None:
-        parent.remove(element)
-
-
 class _Maker:
     """Goes through the written parts beside the score that they were written from."""
 
@@ -127,7 +123,7 @@ class _Maker:
     def part(self, index: int, written: etree._Element) -> None:
         """Prepare one part."""
         part = self.score.parts[index]
-        tab = _tab_staves(written)
+        tab = tab_staves(written)
         two = bool(tab) and len(written.findall("measure/attributes/staves")) > 0
         for number, element in enumerate(written.findall("measure")):
             measure = part.measures[number]
@@ -145,6 +141,8 @@ class _Maker:
                 if event is not None and one is not None:
                     note.set("id", name)
                     self.heads[name] = (index, number, event, one)
+                if on_tab and one is not None and one.place is None and self._placeless(note):
+                    continue
                 if below:
                     self._doubled(note)
                 else:
@@ -153,19 +151,20 @@ class _Maker:
             part_plucks(element, tab)
             self._measure(element, two=two)
 
+    def _placeless(self, note: etree._Element) -> bool:
+        """Take a note without a place out of the tab, and say so."""
+        number, part = self.where
+        message = "a note has no place on the neck and is not in the tab"
+        self.log.append(Change(message, "sheet", number, part=part))
+        blank_out(note)
+        return True
+
     # -- notes ---------------------------------------------------------------------------
 
     def _doubled(self, note: etree._Element) -> None:
         """Keep of a note on the tab under the notation its place alone."""
         if self.wants.empty_tab and note.find("rest") is None:
-            if note.find("chord") is not None:
-                _remove(note)
-                return
-            for name in ("pitch", "unpitched"):
-                for element in note.findall(name):
-                    note.replace(element, etree.Element("rest"))
-            for element in note.findall("notations") + note.findall("tie"):
-                note.remove(element)
+            blank_out(note)
         if note.find("rest") is not None:
             note.set("print-object", "no")
         for notations in note.findall("notations"):
@@ -174,7 +173,7 @@ class _Maker:
                     child.set("bracket", "no")
                     child.set("show-number", "none")
                 elif child.tag == "technical":
-                    _keep(child, PLACES)
+                    keep_only(child, PLACES)
                 else:
                     notations.remove(child)
 
@@ -191,7 +190,7 @@ class _Maker:
                     notations.remove(child)
                     tokens.append(("above", (child.text or "").strip()))
         if tokens:
-            _add_tokens(note, tokens)
+            add_tokens(note, tokens)
 
     def _group(
         self, group: etree._Element, drawn: Collection[str], *, on_tab: bool, both: bool
@@ -219,7 +218,7 @@ class _Maker:
             group.remove(sign)
             if name in IN_TAB and (on_tab or both):
                 continue
-            token = _plain(sign) or stand_in(name, text)
+            token = technique_words(sign) or stand_in(name, text)
             if token:
                 yield "above", token
             elif sign.get("type") != "stop":
@@ -229,7 +228,7 @@ class _Maker:
 
     def _measure(self, measure: etree._Element, *, two: bool) -> None:
         for frame in measure.findall("harmony/frame"):
-            _remove(frame)
+            remove(frame)
         for kind in measure.findall("harmony/kind"):
             if kind.get("text") is None and kind.text:
                 kind.set("text", kind_text(kind.text))
@@ -264,26 +263,26 @@ class _Maker:
 
     def _direction(self, direction: etree._Element) -> None:
         if not self.wants.words and (direction.get("id") or "").startswith("neckwise."):
-            _remove(direction)
+            remove(direction)
             return
         for kind in direction.findall("direction-type"):
             for child in list(kind):
                 name = str(child.tag)
                 if name == "dashes":
-                    _as_bracket(child)
+                    as_bracket(child)
                 elif name == "scordatura":
-                    _as_words(child, _scordatura(child))
+                    as_words(child, scordatura(child))
                 elif name == "string-mute":
-                    _as_words(child, f"mute {child.get('type', '')}")
+                    as_words(child, f"mute {child.get('type', '')}")
                 elif name in DIRECTION_WORDS:
-                    _as_words(child, DIRECTION_WORDS[name] or (child.text or "").strip())
+                    as_words(child, DIRECTION_WORDS[name] or (child.text or "").strip())
                 elif name not in DRAWN_DIRECTIONS:
                     self._lost(name)
                     kind.remove(child)
             if not len(kind):
                 direction.remove(kind)
         if direction.find("direction-type") is None:
-            _remove(direction)
+            remove(direction)
 
     def _lost(self, name: str) -> None:
         number, part = self.where
@@ -318,83 +317,3 @@ def _heads(
                 yield "", None, None
             for n, note in enumerate(event.notes):
                 yield HEAD_ID.format(index, number, v, e, n), event, note
-
-
-def _tab_staves(part: etree._Element) -> set[str]:
-    return {
-        clef.get("number", "1")
-        for clef in part.iterfind("measure/attributes/clef")
-        if clef.findtext("sign") == "TAB"
-    }
-
-
-def _keep(group: etree._Element, names: Collection[str]) -> None:
-    for child in list(group):
-        if child.tag not in names:
-            group.remove(child)
-
-
-def _add_tokens(note: etree._Element, tokens: list[tuple[str, str]]) -> None:
-    notations = note.find("notations")
-    if notations is None:
-        return
-    technical = notations.find("technical")
-    if technical is None:
-        technical = etree.SubElement(notations, "technical")
-    for placement, text in tokens:
-        if text:
-            etree.SubElement(technical, "fingering", placement=placement).text = text
-
-
-def _plain(sign: etree._Element) -> str:
-    """Return the words for a technique that the tab would show, where there is no tab."""
-    if sign.get("type") == "stop":
-        return ""
-    if sign.tag in ("hammer-on", "pull-off"):
-        return (sign.text or "").strip() or ("H" if sign.tag == "hammer-on" else "P")
-    if sign.tag == "bend":
-        return bend_text(float(sign.findtext("bend-alter") or 0))
-    return ""
-
-
-def bend_text(semitones: float) -> str:
-    """Return what is written at a bend: whole tones, as players say it.
-
-    >>> bend_text(2), bend_text(1), bend_text(3), bend_text(0.5)
-    ('full', '½', '1½', '¼')
-    """
-    tones = abs(semitones) / 2
-    whole = int(tones)
-    part = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}.get(tones - whole, "")
-    if tones == 1:
-        return "full"
-    return f"{whole or ''}{part}" or "bend"
-
-
-def _as_words(child: etree._Element, text: str) -> None:
-    words = etree.Element("words")
-    words.text = text
-    parent = child.getparent()
-    if parent is not None:
-        parent.replace(child, words)
-
-
-def _as_bracket(dashes: etree._Element) -> None:
-    dashes.tag = "bracket"
-    number = int(dashes.get("number", "1"))
-    for name in list(dashes.attrib):
-        if name != "type":
-            del dashes.attrib[name]
-    # Numbers 9 to 16, so that brackets of the score keep theirs.
-    dashes.set("number", str(number % 8 + 9))
-    dashes.set("line-end", "none")
-    dashes.set("line-type", "dashed")
-
-
-def _scordatura(element: etree._Element) -> str:
-    strings = [
-        f"{accord.get('string')} to {accord.findtext('tuning-step')}"
-        + {"-1": "♭", "1": "♯"}.get(accord.findtext("tuning-alter") or "", "")
-        for accord in element.findall("accord")
-    ]
-    return f"tune string {', '.join(strings)}"

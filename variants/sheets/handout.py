@@ -14,8 +14,8 @@ from variants.musicxml import Staves
 from variants.score import Change, Note, Part, Score, map_notes, with_parts
 from variants.sheets import facts
 from variants.sheets.changes import Report, shortened
-from variants.sheets.engrave import BEGINNERS_MEASURES, Engraving, System, engrave
-from variants.sheets.engraver_xml import Wants
+from variants.sheets.engrave import BEGINNERS_MEASURES, Engraving, System, engrave_prepared
+from variants.sheets.engraver_xml import Wants, prepare
 from variants.sheets.fonts import FALLBACK, SANS, SERIF, Letters, missing_line
 from variants.sheets.grips import draw_grip, grips_of
 from variants.sheets.legend import legend
@@ -26,6 +26,8 @@ from variants.sheets.typesetter import typeset
 
 # A title longer than this is set smaller, so that it takes two lines and not five.
 _LONG_TITLE = 60
+# Share of a page's height that one line of music may take beside head and foot.
+_ROOM = 0.58
 _PAGE = re.compile(rb"/Type\s*/Page\b")
 
 
@@ -143,20 +145,13 @@ def handout(
 
 def print_sheets(sheets: Sequence[Sheet], look: Look) -> Handout:
     """Return sheets as one PDF; see `handout`."""
-    printed = print_named(look.size)
     paper = paper_named(look.paper)
-    width = printed.content_mm(paper)
-    engravings = [
-        engrave(
-            sheet.score,
-            staves=sheet.staves,
-            width_mm=width,
-            size=look.size,
-            most_measures=look.most_measures,
-            wants=sheet.wants,
-        )
-        for sheet in sheets
-    ]
+    printed = print_named(look.size)
+    engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
+    if printed.landscape and _tallest_mm(engravings) > _ROOM * printed.page_mm(paper)[1]:
+        # Lines of several players do not fit a page that lies on its long side.
+        printed = replace(printed, landscape=False)
+        engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
     content = [
         _content(sheet, engraving, look, printed)
         for sheet, engraving in zip(sheets, engravings, strict=True)
@@ -169,6 +164,21 @@ def print_sheets(sheets: Sequence[Sheet], look: Look) -> Handout:
         log.append(Change(line, "sheet"))
     pdf = typeset(data, template=look.template, letters=letters)
     return Handout(pdf, tuple(dict.fromkeys(log)), tuple(engravings))
+
+
+def _engraved(sheet: Sheet, look: Look, printed: Print, paper: Paper) -> Engraving:
+    return engrave_prepared(
+        prepare(sheet.score, staves=sheet.staves, wants=sheet.wants),
+        sheet.score,
+        printed=printed,
+        width_mm=printed.content_mm(paper),
+        most_measures=look.most_measures,
+    )
+
+
+def _tallest_mm(engravings: Iterable[Engraving]) -> float:
+    heights = (system.height_mm for one in engravings for system in one.systems)
+    return max(heights, default=0.0)
 
 
 def _reading(version: Version) -> Sheet:
@@ -246,7 +256,7 @@ def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> 
         "systems": [_system(system, part) for system in engraving.systems],
         "legend": entries,
         "changed": shortened(sheet.version.report.changes) if is_version else [],
-        "neck": _neck(score, look) if is_version and _has_places(score) else None,
+        "necks": _necks(score, look) if is_version else [],
         "grips": [_picture(grip) for grip in grips] if is_version else [],
     }
 
@@ -265,17 +275,18 @@ def _legend(sheet: Sheet, part: Part) -> list[dict[str, Any]]:
     ]
 
 
-def _has_places(score: Score) -> bool:
-    part = facts.main_part(score)
-    return part.instrument is not None and bool(places_used(part))
-
-
-def _neck(score: Score, look: Look) -> dict[str, Any]:
-    part = facts.main_part(score)
-    index = score.parts.index(part)
-    drawing = neck_map(score, part=index, size=look.size, left_handed=look.left_handed)
-    words = caption(places_used(part), left_handed=look.left_handed)
-    return {**_picture(drawing), "caption": words}
+def _necks(score: Score, look: Look) -> list[dict[str, Any]]:
+    """Return a map for each part that has places."""
+    found = []
+    for index, part in enumerate(score.parts):
+        used = places_used(part)
+        if part.instrument is None or not used:
+            continue
+        drawing = neck_map(score, part=index, size=look.size, left_handed=look.left_handed)
+        words = caption(used, left_handed=look.left_handed)
+        name = part.name if len(score.parts) > 1 else ""
+        found.append({**_picture(drawing), "caption": words, "name": name})
+    return found
 
 
 def _picture(drawing: Picture) -> dict[str, Any]:

@@ -8,8 +8,7 @@ signs of the music font become outlines; circled numbers become a number in a dr
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lxml import etree
 
@@ -43,13 +42,6 @@ _LINE = re.compile(r"M-?[\d.]+[ ,](-?[\d.]+)")
 _ROMAN = re.compile(r"(½?B)?[IVX]+\Z")
 _BOLD = frozenset({"fing", "fret", "harm", "reh", "position", "tempo"})
 _ITALIC = frozenset({"dir", "pluck"})
-# Words that give way, the first that do first; what is not named stays where it is.
-_YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
-_APART_UNITS = 25.0
-_AT_STEMS = frozenset({"fing", "pluck"})
-# A stem: its place across the line, its upper and its lower end.
-Stem = tuple[float, float, float]
-_STEM_GAP = 75.0
 # The engraver keeps fingers clear of stems but not of flags.
 _FINGER_LIFT = 28.0
 # A font sign among letters is drawn so large that it stands well beside them: share of an em.
@@ -118,61 +110,6 @@ class Setter:
         self._set(group, content, (x, y), anchor=anchor, kind=kind, owner=owner)
         self.groups.append(group)
         parent.replace(element, group)
-
-    def settle(self, stems: list[Stem]) -> float:
-        """Move letters out of the way of what stands there already.
-
-        The engraver keeps tempo marks and fingers apart from the note heads, but not from one
-        another, nor from stems.
-
-        Args:
-            stems: Where the stems are, from left to right.
-
-        Returns:
-            The height of the topmost letter; below 0 when it left the drawing.
-        """
-        self._beside(stems)
-        order = sorted(range(len(self.letters)), key=lambda i: _YIELD.get(self.letters[i].kind, 0))
-        placed: list[Letter] = []
-        for index in order:
-            letter = self.letters[index]
-            up = 0.0
-            if letter.kind in _YIELD:
-                up = _clear(letter, placed)
-            if up:
-                left, top, right, bottom = letter.box
-                letter = replace(letter, box=(left, top - up, right, bottom - up))
-                self.letters[index] = letter
-                self._lift(self.groups[index], letter.kind, up)
-            placed.append(letter)
-        return min((letter.box[1] for letter in self.letters), default=0.0)
-
-    def _beside(self, stems: list[Stem]) -> None:
-        """Move fingers sideways from the stems that they stand at."""
-        places = [stem[0] for stem in stems]
-        for index, letter in enumerate(self.letters):
-            if letter.kind not in _AT_STEMS:
-                continue
-            left, top, right, bottom = letter.box
-            shift = 0.0
-            first = bisect_left(places, left - _STEM_GAP)
-            for x, high, low in stems[first:]:
-                if x > right + _STEM_GAP:
-                    break
-                if high < bottom - 40 and low > top + 40:
-                    middle = (left + right) / 2
-                    shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
-            if shift:
-                self.letters[index] = replace(
-                    letter, box=(left + shift, top, right + shift, bottom)
-                )
-                self.groups[index].set("transform", f"translate({_n(shift)},0)")
-
-    def _lift(self, group: etree._Element, kind: str, up: float) -> None:
-        parent = group.getparent()
-        # The box around a rehearsal mark goes with its letter.
-        moved = parent if kind == "reh" and parent is not None else group
-        moved.set("transform", f"translate(0,{_n(-up)})")
 
     def _units(self, kind: str) -> float:
         return self.print.units(self.print.size_pt(kind))
@@ -266,7 +203,7 @@ class Setter:
             return
         scale = self._sign_size(kind, alone=alone) / 1000
         x, y = at
-        if kind == "harm":
+        if kind in ("harm", "lyric"):
             # Accidentals are drawn around a line of the staff; beside letters they stand on it.
             y -= 0.32 * self._units(kind)
         etree.SubElement(
@@ -379,19 +316,3 @@ def _centred(
         return x, y, element.get("text-anchor", "start")
     left, top, width, tall = (float(box.get(name, 0)) for name in ("x", "y", "width", "height"))
     return left + width / 2, top + tall / 2 + height / 2, "middle"
-
-
-def _clear(letter: Letter, placed: list[Letter]) -> float:
-    """Return how far up a letter must go to be clear of those that are placed."""
-    left, top, right, bottom = letter.box
-    up = 0.0
-    moved = True
-    while moved:
-        moved = False
-        for other in placed:
-            x1, y1, x2, y2 = other.box
-            beside = x2 + _APART_UNITS < left or right + _APART_UNITS < x1
-            if not beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
-                up = bottom - y1 + _APART_UNITS
-                moved = True
-    return up

@@ -140,7 +140,7 @@ class _Map:
         self.grow = grow
         self.pt = max(printed.small_pt, 7.5 * grow) * 1.06
         self.gap = 6.2 * grow
-        self.head = 15.0 * grow
+        self.head = 17.5 * grow
         self.thick = 1.6 if printed.name == "large" else 1.0
         count = self.last - self.first
         self.width = width_mm or min(14.0 * count + 20, 120.0) * min(grow, 1.6)
@@ -169,7 +169,7 @@ class _Map:
         shapes = [*self._landmarks(bottom), *self._frets(bottom), *self._strings()]
         for one in self.used:
             shapes += self._place(one)
-        height = bottom + 6.5 * self.grow
+        height = bottom + 7.2 * self.grow
         shown = f"frets {self.first} to {self.last}"
         count = len(self.used)
         title = f"Neck map: {count} {'place' if count == 1 else 'places'}, {shown}"
@@ -195,7 +195,7 @@ class _Map:
             ]
             if landmark or fret == self.first + 1:
                 weight = 700 if landmark else 400
-                label = (at, bottom + 4.9 * self.grow)
+                label = (at, bottom + 5.9 * self.grow)
                 shapes.append(text(str(fret), label, points=self.pt, weight=weight))
         return shapes
 
@@ -208,7 +208,7 @@ class _Map:
             shapes.append(line((at, top), (at, bottom), width_mm=width))
         if self.instrument.capo and self.first == 0:
             label = f"capo {self.instrument.capo}"
-            under = (self.x(0), bottom + 4.9 * self.grow)
+            under = (self.x(0), bottom + 5.9 * self.grow)
             shapes.append(text(label, under, points=self.pt, weight=600))
         return shapes
 
@@ -229,7 +229,7 @@ class _Map:
         fret = one.place.fret
         y = self.y(one.place.string)
         if fret == 0:
-            x = self.side(self.head - 4.6 * self.grow)
+            x = self.side(self.head - 7.0 * self.grow)
         else:
             x = (self.x(fret - 1) + self.x(fret)) / 2
         radius = min(self.gap * 0.42, 2.6 * self.grow)
@@ -240,7 +240,9 @@ class _Map:
         if label:
             shapes.append(text(label, (x, y), points=points, weight=700, fill=ink, centred=True))
         small = (x + radius + 0.25, y - radius * 0.28)
-        shapes.append(text(str(one.order), small, points=self.pt * 0.94, anchor="start"))
+        shapes.append(
+            text(str(one.order), small, points=self.pt * 0.94, anchor="start", halo_mm=0.5)
+        )
         return shapes
 
 

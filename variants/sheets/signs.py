@@ -158,3 +158,17 @@ def circled(string: int) -> str:
     '⑤'
     """
     return CIRCLED[string - 1] if 1 <= string <= len(CIRCLED) else str(string)
+
+
+def bend_text(semitones: float) -> str:
+    """Return what is written at a bend: whole tones, as players say it.
+
+    >>> bend_text(2), bend_text(1), bend_text(3), bend_text(0.5)
+    ('full', '½', '1½', '¼')
+    """
+    tones = abs(semitones) / 2
+    whole = int(tones)
+    part = {0.0: "", 0.25: "¼", 0.5: "½", 0.75: "¾"}.get(tones - whole, "")
+    if tones == 1:
+        return "full"
+    return f"{whole or ''}{part}" or "bend"

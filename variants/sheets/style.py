@@ -110,6 +110,7 @@ _NORMAL = Print(
     bold=600,
     engraver=(
         ("spacingStaff", 9),
+        ("spacingBraceGroup", 8),
         ("spacingLinear", 0.27),
         ("spacingNonLinear", 0.6),
         ("staffLineWidth", 0.13),
@@ -148,7 +149,8 @@ _LARGE = Print(
     ),
     bold=700,
     engraver=(
-        ("spacingStaff", 10),
+        ("spacingStaff", 11),
+        ("spacingBraceGroup", 9),
         ("spacingLinear", 0.2),
         ("spacingNonLinear", 0.55),
         ("staffLineWidth", 0.22),

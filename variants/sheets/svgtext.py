@@ -73,12 +73,30 @@ def text(
     anchor: str = "middle",
     fill: str = "#000",
     centred: bool = False,
+    halo_mm: float = 0.0,
 ) -> str:
-    """Return a piece of text; ``centred`` puts the middle of its figures at the height given."""
+    """Return a piece of text.
+
+    Args:
+        content: The text.
+        at: Where.
+        points: Its size.
+        weight: Its weight.
+        anchor: ``start``, ``middle`` or ``end``.
+        fill: Black or white.
+        centred: Put the middle of its figures at the height given, not their feet.
+        halo_mm: Width of a white edge that keeps lines away.
+    """
     size = points * MM_PER_POINT
     y = at[1] + (size * FIGURE_EM / 2 if centred else 0.0)
+    halo = (
+        f' stroke="#fff" stroke-width="{number(halo_mm)}" stroke-linejoin="round" '
+        'paint-order="stroke"'
+        if halo_mm
+        else ""
+    )
     return (
         f'<text x="{number(at[0])}" y="{number(y)}" font-family={quoteattr(FAMILY)} '
         f'font-size="{number(size)}" font-weight="{weight}" text-anchor="{anchor}" '
-        f'fill="{fill}">{escape(content)}</text>'
+        f'fill="{fill}"{halo}>{escape(content)}</text>'
     )

@@ -9,8 +9,8 @@ from lxml import etree
 
 from variants.score import Event, Note
 from variants.sheets.drawing import Drawing
-from variants.sheets.engraver_xml import bend_text
 from variants.sheets.lettering import FAMILY, SVG, Letter
+from variants.sheets.signs import bend_text
 
 Heads = dict[str, tuple[int, int, Event, Note]]
 _LINKS = {"hammer-on": "H", "pull-off": "P", "slide": "", "glissando": ""}

@@ -1,0 +1,112 @@
+"""Small changes to the MusicXML that the engraver is given."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from lxml import etree
+
+from variants.sheets.signs import bend_text
+
+
+def blank_out(note: etree._Element) -> None:
+    """Turn a note into an unseen rest; a further note of a chord goes altogether."""
+    if note.find("chord") is not None:
+        remove(note)
+        return
+    for name in ("pitch", "unpitched"):
+        for element in note.findall(name):
+            note.replace(element, etree.Element("rest"))
+    for name in ("notations", "tie", "accidental", "lyric", "notehead", "stem"):
+        for element in note.findall(name):
+            note.remove(element)
+    note.set("print-object", "no")
+
+
+def unname(tree: etree._Element) -> None:
+    """Take away the name of the only part: it would only push the music to the right."""
+    for name in ("part-name", "part-abbreviation"):
+        for element in tree.iterfind(f"part-list/score-part/{name}"):
+            element.text = ""
+    for name in ("part-name-display", "part-abbreviation-display"):
+        for element in list(tree.iterfind(f"part-list/score-part/{name}")):
+            remove(element)
+
+
+def remove(element: etree._Element) -> None:
+    """Take an element out of its parent."""
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+def tab_staves(part: etree._Element) -> set[str]:
+    """Return the numbers of the staves of a part that have a tab clef."""
+    return {
+        clef.get("number", "1")
+        for clef in part.iterfind("measure/attributes/clef")
+        if clef.findtext("sign") == "TAB"
+    }
+
+
+def keep_only(group: etree._Element, names: Collection[str]) -> None:
+    """Leave only the children with the given names."""
+    for child in list(group):
+        if child.tag not in names:
+            group.remove(child)
+
+
+def add_tokens(note: etree._Element, tokens: list[tuple[str, str]]) -> None:
+    """Hand letters over as if they were fingerings: (placement, text) each."""
+    notations = note.find("notations")
+    if notations is None:
+        return
+    technical = notations.find("technical")
+    if technical is None:
+        technical = etree.SubElement(notations, "technical")
+    for placement, text in tokens:
+        if text:
+            etree.SubElement(technical, "fingering", placement=placement).text = text
+
+
+def technique_words(sign: etree._Element) -> str:
+    """Return the words for a technique that the tab would show, where there is no tab."""
+    if sign.get("type") == "stop":
+        return ""
+    if sign.tag in ("hammer-on", "pull-off"):
+        return (sign.text or "").strip() or ("H" if sign.tag == "hammer-on" else "P")
+    if sign.tag == "bend":
+        return bend_text(float(sign.findtext("bend-alter") or 0))
+    return ""
+
+
+def as_words(child: etree._Element, text: str) -> None:
+    """Put words in the place of a direction type."""
+    words = etree.Element("words")
+    words.text = text
+    parent = child.getparent()
+    if parent is not None:
+        parent.replace(child, words)
+
+
+def as_bracket(dashes: etree._Element) -> None:
+    """Turn dashes, which the engraver does not draw, into a dashed bracket."""
+    dashes.tag = "bracket"
+    number = int(dashes.get("number", "1"))
+    for name in list(dashes.attrib):
+        if name != "type":
+            del dashes.attrib[name]
+    # Numbers 9 to 16, so that brackets of the score keep theirs.
+    dashes.set("number", str(number % 8 + 9))
+    dashes.set("line-end", "none")
+    dashes.set("line-type", "dashed")
+
+
+def scordatura(element: etree._Element) -> str:
+    """Return the words for a change of tuning."""
+    strings = [
+        f"{accord.get('string')} to {accord.findtext('tuning-step')}"
+        + {"-1": "♭", "1": "♯"}.get(accord.findtext("tuning-alter") or "", "")
+        for accord in element.findall("accord")
+    ]
+    return f"tune string {', '.join(strings)}"

@@ -1,0 +1,189 @@
+"""Moves letters out of the way of what stands there already.
+
+The engraver keeps tempo marks and fingers apart from the note heads, but not from one another,
+nor from stems.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lxml import etree
+
+from variants.sheets.lettering import SVG, Letter
+
+# Words that give way, the first that do first; what is not named stays where it is.
+_YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
+_APART_UNITS = 25.0
+_AT_STEMS = frozenset({"fing", "pluck"})
+# Drawings that stand above a staff with its words, and go up with them.
+_ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill"})
+# A stem: its place across the line, its upper and its lower end.
+Stem = tuple[float, float, float]
+_STEM_GAP = 75.0
+# The engraver centres the fingers of a tab as if a note head stood to the right of the stem.
+_HEAD_SHIFT = 197.0
+# Height of one finger in a pile: letters have room above them that figures do not need.
+_PILE = 0.92
+# Room under a tab for the figures of its tuplets.
+_UNDER_TAB = 480.0
+
+
+class Settling:
+    """Moves the letters of one drawing.
+
+    Args:
+        letters: The letters; replaced by what they become.
+        groups: The shapes of each.
+        floor: Height of the lowest line of the lowest staff.
+    """
+
+    def __init__(
+        self, letters: list[Letter], groups: Sequence[etree._Element], floor: float
+    ) -> None:
+        self.letters = letters
+        self.floor = floor
+        self.groups = groups
+        self.moves: dict[int, tuple[float, float]] = {}
+
+    def settle(self, stems: Sequence[Stem], tab_stems: Sequence[Stem]) -> tuple[float, float]:
+        """Move what must be moved.
+
+        Args:
+            stems: Where the stems of notes are, from left to right.
+            tab_stems: Where the stems over a tab are.
+
+        Returns:
+            The heights of the topmost and of the lowest letter.
+        """
+        self._beside(stems)
+        if tab_stems:
+            self._restack(tab_stems)
+        self._apart(tab_stems)
+        for index, (right, down) in self.moves.items():
+            group = self.groups[index]
+            parent = group.getparent()
+            # The box around a rehearsal mark goes with its letter.
+            boxed = self.letters[index].kind == "reh" and parent is not None
+            moved = parent if boxed and parent is not None else group
+            moved.set("transform", f"translate({right:.1f},{down:.1f})")
+        tops = [letter.box[1] for letter in self.letters] or [0.0]
+        feet = [letter.box[3] for letter in self.letters] or [0.0]
+        return min(tops), max(feet)
+
+    def _move(self, index: int, right: float, down: float) -> None:
+        x, y = self.moves.get(index, (0.0, 0.0))
+        self.moves[index] = (x + right, y + down)
+        left, top, end, bottom = self.letters[index].box
+        box = (left + right, top + down, end + right, bottom + down)
+        self.letters[index] = replace(self.letters[index], box=box)
+
+    def _beside(self, stems: Sequence[Stem]) -> None:
+        """Move fingers sideways from the stems that they stand at."""
+        places = [stem[0] for stem in stems]
+        for index, letter in enumerate(self.letters):
+            if letter.kind not in _AT_STEMS:
+                continue
+            left, top, right, bottom = letter.box
+            shift = 0.0
+            first = bisect_left(places, left - _STEM_GAP)
+            for x, high, low in stems[first:]:
+                if x > right + _STEM_GAP:
+                    break
+                if high < bottom - 40 and low > top + 40:
+                    middle = (left + right) / 2
+                    shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
+            if shift:
+                self._move(index, shift, 0.0)
+
+    def _restack(self, stems: Sequence[Stem]) -> None:
+        """Put the fingers of a tab that stands alone over its stems, chord by chord.
+
+        The engraver takes them for larger than they are and leaves no room for the stems. Words
+        and brackets above follow, so that what it kept apart stays apart.
+        """
+        columns = sorted({(one.box[0] + one.box[2]) / 2 for one in self.letters if one.id})
+        foot = min(low for _, _, low in stems)
+        before = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
+        rows: dict[tuple[float, bool], list[int]] = {}
+        for index, letter in enumerate(self.letters):
+            if letter.kind in _AT_STEMS and columns:
+                middle = (letter.box[0] + letter.box[2]) / 2
+                column = min(columns, key=lambda x: abs(x + _HEAD_SHIFT - middle))
+                rows.setdefault((column, letter.box[3] < foot + _STEM_GAP), []).append(index)
+        for (column, above), indices in rows.items():
+            end = _ends(column, stems, foot, above=above)
+            base = end if above else max(end, self.floor + _UNDER_TAB)
+            self._pile(column, indices, base, above=above)
+        after = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
+        top = min((high for _, high, _ in stems), default=foot)
+        shift = min([*after, top]) - min([*before, foot])
+        self._shift_words(shift, foot)
+
+    def _pile(self, column: float, indices: list[int], base: float, *, above: bool) -> None:
+        """Put letters in a pile over or under a place, the nearest to it first."""
+        nearest = sorted(indices, key=lambda i: self.letters[i].box[3], reverse=above)
+        at = base
+        for index in nearest:
+            left, top, right, bottom = self.letters[index].box
+            height = (bottom - top) * _PILE
+            down = at - _STEM_GAP - bottom if above else at + _STEM_GAP - top
+            self._move(index, column - (left + right) / 2, down)
+            at += -height if above else height
+
+    def _shift_words(self, down: float, foot: float) -> None:
+        for index, letter in enumerate(self.letters):
+            if letter.kind in _YIELD and letter.box[3] < foot:
+                self._move(index, 0.0, down)
+        root = self.groups[0].getroottree().getroot() if self.groups else None
+        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
+            kind = (group.get("class") or "").split(" ")[0]
+            if kind in _ABOVE and _height(group) < foot:
+                group.set("transform", f"translate(0,{down:.1f})")
+
+    def _apart(self, stems: Sequence[Stem]) -> None:
+        """Move words up until nothing stands where they stand, tab stems and beams included."""
+        order = sorted(range(len(self.letters)), key=lambda i: _YIELD.get(self.letters[i].kind, 0))
+        placed = [Letter("", "", (x - 140, high, x + 140, low), 0.0) for x, high, low in stems]
+        for index in order:
+            if self.letters[index].kind in _YIELD:
+                up = _clear(self.letters[index], placed)
+                if up:
+                    self._move(index, 0.0, -up)
+            placed.append(self.letters[index])
+
+
+def _ends(column: float, stems: Sequence[Stem], foot: float, *, above: bool) -> float:
+    """Return where the stem of a column ends; for one without a stem, where stems begin."""
+    here = [(high, low) for x, high, low in stems if abs(x - column) < 150]
+    if above:
+        return min((high for high, _ in here if high < foot), default=foot)
+    return max((low for high, low in here if high >= foot), default=foot)
+
+
+def _height(group: etree._Element) -> float:
+    """Return a height at which a group is drawn; far down if it cannot be told."""
+    for shape in group.iter(f"{{{SVG}}}use", f"{{{SVG}}}path", f"{{{SVG}}}polyline"):
+        text = shape.get("transform") or shape.get("d") or shape.get("points") or ""
+        numbers = "".join(c if c in "-.0123456789" else " " for c in text).split()
+        if len(numbers) > 1:
+            return float(numbers[1])
+    return float("inf")
+
+
+def _clear(letter: Letter, placed: Sequence[Letter]) -> float:
+    """Return how far up a letter must go to be clear of those that are placed."""
+    left, top, right, bottom = letter.box
+    up = 0.0
+    moved = True
+    while moved:
+        moved = False
+        for other in placed:
+            x1, y1, x2, y2 = other.box
+            beside = x2 + _APART_UNITS < left or right + _APART_UNITS < x1
+            if not beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
+                up = bottom - y1 + _APART_UNITS
+                moved = True
+    return up
