@@ -243,7 +243,7 @@ def _position(case: Case) -> Spoiled:
     ]
     label = case.pick(found)
     words = child(label.element, "direction-type/words")
-    words.text = _ROMAN[label.fret + case.rng.choice([2, 3, 4])]
+    words.text = _ROMAN[(label.fret + case.rng.choice([2, 3, 4])) % 19]
     return at(label.bar)
 
 

@@ -276,7 +276,8 @@ class PagePart:
     @cached_property
     def is_fretted(self) -> bool:
         """Whether tab, frets or its name say that it is for a fretted instrument."""
-        return bool(self.tab_staves or self.placed or self.strings or self.is_guitar)
+        tuned = any(one.instrument is not None for one in self.strings)
+        return tuned or bool(self.tab_staves or self.placed) or self.is_guitar
 
 
 @dataclass(eq=False)

@@ -9,12 +9,23 @@ from variants.proof.page import Head, Page, PagePart
 from variants.proof.registry import rule
 from variants.proof.views.ties import tie_report
 
+# From so many ties without an end on, when most have none, it is a habit and no slip.
+LEAST = 4
+
 
 @rule("tie-open", Severity.ERROR, "a tie has no other end")
 def check(page: Page) -> Iterator[Flaw]:
     """Yield the ties that hang loose; those that may mean "let ring" are warnings."""
     for part in page.parts:
         report = tie_report(page, part)
+        if len(report.starts) > max(report.matched, LEAST):
+            # Some programs write only where ties begin.
+            yield at_head(
+                report.starts[0], f"{len(report.starts)} ties of the part have no end, as if the "
+                "program that wrote it never marked them", expected="both ends of every tie",
+                severity=Severity.WARNING,
+            )  # fmt: skip
+            report.starts.clear()
         begun = {(head.moment, head.staff) for head in _sounding(part)} if report.starts else set()
         for head in report.starts:
             if head.let_ring:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from enum import Enum
+from fractions import Fraction
 
 from variants.proof.page import Bar, Page, PagePart
+from variants.proof.views.tuplets import printed_quarters
 
 # A barline that may stand inside a measure.
 _DIVIDING = frozenset(
@@ -22,10 +24,25 @@ class Exempt(Enum):
 
 
 def is_rounding(bar: Bar) -> bool:
-    """Whether the difference comes of tuplets whose durations had to be rounded."""
-    difference = abs(bar.reach - bar.full)
-    tuplets = sum(1 for head in bar.heads if head.is_tuplet)
-    return tuplets > 0 and difference <= bar.division * tuplets // 2 and difference * 16 < bar.full
+    """Whether the difference comes of durations that had to be rounded to divisions.
+
+    Then the printed values add up to the metre, and each is less than a division away.
+    """
+    if abs(bar.reach - bar.full) > bar.division * len(bar.heads):
+        return False
+    unit = Fraction(bar.full) / bar.metre.quarters if bar.metre else Fraction(1)
+    lanes: dict[str, Fraction] = {}
+    for head in bar.heads:
+        if head.is_chord or head.is_grace:
+            continue
+        printed = printed_quarters(head)
+        if printed is None:
+            return False
+        exact = printed * head.normal / head.actual
+        if abs(float(exact * unit - head.duration)) >= bar.division:
+            return False
+        lanes[head.voice] = lanes.get(head.voice, Fraction(0)) + exact
+    return bar.metre is not None and bar.metre.quarters in lanes.values()
 
 
 def exemption(page: Page, bar: Bar) -> Exempt:

@@ -20,11 +20,13 @@ class TieReport:
         starts: Notes whose tie ends nowhere.
         stops: Notes whose tie begins nowhere.
         changed: Pairs of notes, tied and of different pitch.
+        matched: How many ties have both ends.
     """
 
     starts: list[Head] = field(default_factory=list)
     stops: list[Head] = field(default_factory=list)
     changed: list[tuple[Head, Head]] = field(default_factory=list)
+    matched: int = 0
 
 
 def tie_report(page: Page, part: PagePart) -> TieReport:
@@ -58,6 +60,7 @@ def _report(page: Page, part: PagePart) -> TieReport:
     tied.sort(key=lambda head: (head.moment, not head.is_grace))
     waiting: dict[int | Fraction, list[Head]] = {}
     stops: list[Head] = []
+    matched = 0
     for head in tied:
         height = _height(head)
         if ends(head):
@@ -66,9 +69,13 @@ def _report(page: Page, part: PagePart) -> TieReport:
                 stops.append(head)
             else:
                 waiting[height].remove(start)
+                matched += 1
         if begins(head):
             waiting.setdefault(height, []).append(head)
-    return _sorted_out(page, [head for left in waiting.values() for head in left], stops)
+    starts = [head for left in waiting.values() for head in left]
+    report = _sorted_out(page, starts, stops)
+    report.matched = matched
+    return report
 
 
 def _height(head: Head) -> int | Fraction:
