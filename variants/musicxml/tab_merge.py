@@ -195,9 +195,24 @@ def _merge_two(part: Part, tab: Part, ticks: int, changes: list[Change]) -> Part
     for view, below in zip(measures(part), tab.measures, strict=True):
         voices, tally = _with_places(list(view.measure.voices), list(below.voices))
         _report(tally, view, part.id, ticks, changes)
-        done.append(replace(view.measure, voices=tuple(voices)))
+        done.append(_with_signs(replace(view.measure, voices=tuple(voices)), below))
     instrument = find_instrument(tab) or part.instrument
     return replace(part, measures=tuple(done), instrument=instrument, layout="both")
+
+
+def _with_signs(measure: Measure, tab: Measure) -> Measure:
+    """Add the words and chord symbols that stand on the tab part alone."""
+    words = {(one.onset, one.xml, one.sound) for one in measure.directions}
+    more = [one for one in tab.directions if (one.onset, one.xml, one.sound) not in words]
+    named = {one.onset for one in measure.harmonies}
+    chords = [one for one in tab.harmonies if one.onset not in named]
+    if not more and not chords:
+        return measure
+    return replace(
+        measure,
+        directions=tuple(sorted((*measure.directions, *more), key=lambda one: one.onset)),
+        harmonies=tuple(sorted((*measure.harmonies, *chords), key=lambda one: one.onset)),
+    )
 
 
 # -- matching --------------------------------------------------------------------------------
