@@ -74,16 +74,7 @@ def takes_of(part: Part, log: Scribe) -> list[Take]:
         first = first_of.get(origin, origin)
         first_of[stop] = first
         heads.setdefault(first, [first]).append(stop)
-    begun: list[tuple[NoteKey, int]] = [
-        (one.key, grace) for (_, _, grace), struck in struck_notes(part).items() for one in struck
-    ]
-    # A note that is tied to from another ending is held from its start and needs a place too.
-    begun += [
-        ((*key, index), 0)
-        for key, event in events.items()
-        for index, note in enumerate(event.notes)
-        if note.tie_stop and not event.is_cue and (*key, index) not in first_of
-    ]
+    begun = _begun(part, set(first_of))
     found: list[Take] = []
     for key, grace in begun:
         event = events[key[:3]]
@@ -115,6 +106,19 @@ def takes_of(part: Part, log: Scribe) -> list[Take]:
             )
         )
     return sorted(found, key=lambda take: (*take.moment, take.pitch.semitones, take.heads))
+
+
+def _begun(part: Part, held: set[NoteKey]) -> list[tuple[NoteKey, int]]:
+    """Return the first head of each note with its grace number; ``held`` are the others."""
+    struck = struck_notes(part).items()
+    begun = [(one.key, grace) for (_, _, grace), here in struck for one in here]
+    # A note that is tied to from another ending is held from its start and needs a place too.
+    return begun + [
+        ((*key, index), 0)
+        for key, event in events_by_key(part)
+        for index, note in enumerate(event.notes)
+        if note.tie_stop and not event.is_cue and (*key, index) not in held
+    ]
 
 
 def _is_joined(event: Event) -> bool:
