@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from cli import options
+from cli.proof import rule_list
 from cli.text import fields, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
@@ -22,13 +23,14 @@ class Thing(StrEnum):
     steps = "steps"
     marks = "marks"
     tunings = "tunings"
+    rules = "rules"
 
 
 def list_things(
     thing: Annotated[Thing, typer.Argument(help="What to list.")],
     json: options.Json = False,
 ) -> None:
-    """List the steps with their parameters, the marks, or the tunings that have a name."""
+    """List the steps with their parameters, the marks, the named tunings, or proof's rules."""
     values, lines = _LISTS[thing]()
     if json:
         show_json({thing.value: values})
@@ -129,4 +131,4 @@ def _tuning_json(tuning: Tuning) -> dict[str, Any]:
     }
 
 
-_LISTS = {Thing.steps: _steps, Thing.marks: _marks, Thing.tunings: _tunings}
+_LISTS = {Thing.steps: _steps, Thing.marks: _marks, Thing.tunings: _tunings, Thing.rules: rule_list}

@@ -16,6 +16,7 @@ import typer
 from cli import describe as describe_command
 from cli import finger as finger_command
 from cli import list as list_command
+from cli import proof as proof_command
 from cli import sheet as sheet_command
 from cli import vary as vary_command
 from cli import ways as ways_command
@@ -50,6 +51,7 @@ for _name, _function, _short_help in (
     ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
     ("sheet", sheet_command.sheet, "Print versions as a handout, or write their sound."),
     ("ways", ways_command.ways, "Show every really different way to play a piece."),
+    ("proof", proof_command.proof, "Proofread notation and tab."),
     ("list", list_command.list_things, "List the steps, the marks or the tunings."),
 ):
     app.command(_name, short_help=_short_help)(_function)

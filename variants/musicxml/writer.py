@@ -78,12 +78,16 @@ def to_mxl(score: Score, *, staves: Staves | str = Staves.SOURCE, places: bool =
     Raises:
         UsageError: There is no such layout.
     """
+    return pack(to_bytes(score, staves=staves, places=places))
+
+
+def pack(data: bytes) -> bytes:
+    """Return MusicXML text as compressed MusicXML (``.mxl``)."""
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w") as archive:
         # The standard wants the media type first and stored as it is.
         _add(archive, "mimetype", b"application/vnd.recordare.musicxml", zipfile.ZIP_STORED)
         _add(archive, "META-INF/container.xml", _CONTAINER.encode(), zipfile.ZIP_DEFLATED)
-        data = to_bytes(score, staves=staves, places=places)
         _add(archive, "score.musicxml", data, zipfile.ZIP_DEFLATED)
     return buffer.getvalue()
 

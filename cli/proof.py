@@ -1,0 +1,273 @@
+"""`neckwise proof`: proofread notation and tab."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cli import options
+from cli.text import count, show, show_json, table, wrapped
+
+if TYPE_CHECKING:
+    from variants.proof import Finding, Report, Settings
+    from variants.proof.against import Comparison
+
+ANSWER_NO = 1
+WRONG = 2
+
+
+class Format(StrEnum):
+    """How the findings are written."""
+
+    text = "text"
+    json = "json"
+    sarif = "sarif"
+    junit = "junit"
+    github = "github"
+
+
+Files = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="FILE...", help="MusicXML (.musicxml, .xml or .mxl), or - for standard input."
+    ),
+]
+Against = Annotated[
+    str,
+    typer.Option(
+        "--against",
+        metavar="SOURCE",
+        help="Compare the file with its source too: which promises it keeps, where it differs.",
+    ),
+]
+Fix = Annotated[
+    bool,
+    typer.Option("--fix", help="Make the corrections that are certain; write the result to --out."),
+]
+Out = Annotated[
+    str,
+    typer.Option("-o", "--out", metavar="OUT", help="Where --fix writes: .musicxml, .xml or .mxl."),
+]
+Select = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--select",
+        metavar="RULE",
+        help="Only this rule, pattern (tab-*) or severity; again for more. "
+        "`neckwise list rules` shows them.",
+    ),
+]
+Ignore = Annotated[
+    list[str] | None,
+    typer.Option("--ignore", metavar="RULE", help="Not this rule, pattern or severity."),
+]
+Config = Annotated[
+    str,
+    typer.Option(
+        "--config", metavar="TOML", help="A file with select, ignore, hand and severities."
+    ),
+]
+FormatOption = Annotated[
+    Format, typer.Option("--format", help="How the findings are written.", show_default=True)
+]
+
+
+def proof(
+    files: Files,
+    against: Against = "",
+    fix: Fix = False,
+    out: Out = "",
+    select: Select = None,
+    ignore: Ignore = None,
+    config: Config = "",
+    format: FormatOption = Format.text,  # noqa: A002 - the option's name
+    json: options.Json = False,
+    reading: options.Reading = options.ReadingWish.auto,
+    quiet: options.Quiet = False,
+    force: options.Force = False,
+) -> None:
+    """Find what a careful proofreader finds in notation and tab; exit 1 when there are errors."""
+    from variants.proof.config import settings_of
+
+    _check_call(files, against=against, fix=fix, out=out)
+    settings = settings_of(select=select or (), ignore=ignore or (), config=config or None)
+    name = Format.json if json else format
+    if fix:
+        reports = [_fixed(files[0], out, settings, force=force, quiet=quiet)]
+        problems: list[str] = []
+    else:
+        reports, problems = _read(files, settings)
+    if not quiet:
+        _print(reports, name, _compared(files[0], against, reading) if against else None)
+    for problem in problems:
+        sys.stderr.write(f"neckwise: {problem}\n")
+    if problems:
+        raise typer.Exit(WRONG)
+    if not all(report.is_clean for report in reports):
+        raise typer.Exit(ANSWER_NO)
+
+
+def _check_call(files: list[str], *, against: str, fix: bool, out: str) -> None:
+    from variants.errors import UsageError
+
+    if (against or fix) and len(files) != 1:
+        what = "--fix" if fix else "--against"
+        raise UsageError(f"{what} takes one file", way_out="call it for each file")
+    if fix and not out:
+        raise UsageError("--fix writes a new file", way_out="name it with --out")
+    if out and not fix:
+        raise UsageError("--out is for --fix alone", way_out="add --fix, or redirect the output")
+
+
+def _read(files: list[str], settings: Settings) -> tuple[list[Report], list[str]]:
+    """Return the reports, and a line for each file that could not be read."""
+    from variants.errors import NeckwiseError
+    from variants.proof import proofread_bytes
+
+    reports: list[Report] = []
+    problems: list[str] = []
+    for file in files:
+        try:
+            reports.append(proofread_bytes(_bytes(file), settings, file=file))
+        except NeckwiseError as error:
+            # One file that is no score must not hide what is wrong with the others.
+            shown = error if error.place.startswith(file) else error.at(_named(file))
+            problems.append(str(shown))
+    return reports, problems
+
+
+def _named(file: str) -> str:
+    return "standard input" if file == "-" else Path(file).name
+
+
+def _bytes(file: str) -> bytes:
+    from variants.errors import InputError
+    from variants.musicxml import LIMITS
+    from variants.musicxml.source import load
+
+    if file != "-":
+        return load(file)
+    data = sys.stdin.buffer.read(LIMITS.file_bytes + 1)
+    if len(data) > LIMITS.file_bytes:
+        raise InputError(
+            f"is larger than {LIMITS.file_bytes // 2**20} MiB", way_out="split the score"
+        )
+    return data
+
+
+def _fixed(file: str, out: str, settings: Settings, *, force: bool, quiet: bool) -> Report:
+    from cli.output import score_target, write
+    from variants.errors import NeckwiseError
+    from variants.musicxml.writer import pack
+    from variants.proof.fix import fix_bytes
+
+    target = score_target(out, source=file, force=force)
+    data = _bytes(file)
+    try:
+        fixed = fix_bytes(data, settings, file=file)
+    except NeckwiseError as error:
+        raise error.at(_named(file)) from None
+    stream = sys.stderr if target.is_stream else sys.stdout
+    if fixed.made:
+        write(target, pack(fixed.data) if target.is_compressed else fixed.data)
+    if not quiet:
+        show(_made_lines(fixed.made, target.name), stream)
+    return fixed.report
+
+
+def _made_lines(made: tuple[Finding, ...], out: str) -> list[str]:
+    if not made:
+        return ["nothing can be corrected with certainty; nothing was written", ""]
+    lines = []
+    for one in made:
+        lines += wrapped(f"{one.place}: {one.fix}  [{one.rule}]", first="  ", other="      ")
+    done = f"{count(len(made), 'correction')} written to {out}; every sounding pitch is as before"
+    return [f"{done}:", *lines, ""]
+
+
+def _compared(file: str, against: str, reading: options.ReadingWish) -> Comparison:
+    from variants.errors import NeckwiseError
+    from variants.musicxml import read_bytes
+    from variants.proof.against import compare
+
+    scores = []
+    for name in (against, file):
+        try:
+            scores.append(read_bytes(_bytes(name), reading=reading.value))
+        except NeckwiseError as error:
+            raise error.at(_named(name)) from None
+    return compare(scores[0], scores[1])
+
+
+def _print(reports: list[Report], name: Format, compared: Comparison | None) -> None:
+    from variants.proof.reports import render
+    from variants.proof.reports.json import finding_json
+
+    if name is Format.json:
+        found = [finding_json(one) for report in reports for one in report.findings]
+        value: dict[str, object] = {"findings": found}
+        if compared is not None:
+            value["against"] = _comparison_json(compared)
+        show_json(value)
+        return
+    text = render(reports, name.value)
+    if text:
+        show([text])
+    if compared is not None and name is Format.text:
+        show(["", *_comparison_lines(compared)])
+
+
+def _comparison_json(compared: Comparison) -> dict[str, object]:
+    return {
+        "interval": compared.interval,
+        "kept": [promise.value for promise in compared.kept],
+        "not_kept": [
+            {"promise": one.promise.value, "place": one.place, "cause": one.cause}
+            for one in compared.verdicts
+            if not one.kept
+        ],
+        "differences": [
+            {"part": one.part, "place": one.place, "source": one.was, "variant": one.now}
+            for one in compared.differences
+        ],
+    }
+
+
+def _comparison_lines(compared: Comparison) -> list[str]:
+    rows = [
+        (
+            "kept" if one.kept else "differs",
+            one.promise.meaning,
+            "" if one.kept else f"{one.place}: {one.cause}",
+        )
+        for one in compared.verdicts
+    ]
+    lines = ["Against its source:", "", *table(("", "promise", "first difference"), rows)]
+    if compared.interval:
+        lines += ["", f"All pitch classes moved by {count(compared.interval, 'semitone')}."]
+    shown = [replace(one, was=one.was or "-", now=one.now or "-") for one in compared.differences]
+    if shown:
+        places = [(one.place, one.was, one.now) for one in shown]
+        lines += ["", *table(("moment", "source", "variant"), places)]
+    return [*lines, "", f"{count(len(shown), 'moment')} sound other notes than in the source"]
+
+
+def rule_list() -> tuple[list[dict[str, object]], list[str]]:
+    """Return the rules for ``neckwise list rules``: as data, and as lines."""
+    from variants.proof import list_rules
+
+    known = list_rules()
+    values: list[dict[str, object]] = [
+        {"id": one.id, "severity": one.severity.value, "meaning": one.meaning} for one in known
+    ]
+    rows = [(one.id, one.severity.value, one.meaning) for one in known]
+    hint = (
+        "--select and --ignore take ids, patterns such as tab-* and severities; exit code 1 "
+        "means that there are errors, whatever warnings and hints say."
+    )
+    return values, [*table(("rule", "severity", "finds that"), rows), "", *wrapped(hint)]
