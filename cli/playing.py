@@ -19,7 +19,7 @@ from cli.output import (
     write,
 )
 from cli.source import load_score, shown
-from cli.text import count, show, show_json, table, wrapped
+from cli.text import count, show, show_json, table, working, wrapped
 
 if TYPE_CHECKING:
     from variants.playing import Effort
@@ -67,7 +67,7 @@ def write_ways(call: Call, *, most: int) -> None:
     if call.out:
         checked_folder(call.out)
     score = load_score(call.file)
-    with naming(call):
+    with naming(call), working("trying every position and string set ..."):
         found = ways_to_play(score, wishes)
     chosen = found[:most]
     variants = [variant for _, variant in chosen]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TextIO
 
 _NARROWEST = 60
@@ -77,6 +78,21 @@ def wrapped_cell(text: str, head: str, columns: int) -> list[str]:
     pieces = textwrap.wrap(text, columns, break_long_words=False, break_on_hyphens=False) or [""]
     lines = [(head + pieces[0]).rstrip()]
     return lines + [" " * len(head) + piece for piece in pieces[1:]]
+
+
+@contextlib.contextmanager
+def working(message: str) -> Iterator[None]:
+    """Show on a terminal, and nowhere else, that something takes its time."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    sys.stderr.write(message)
+    sys.stderr.flush()
+    try:
+        yield
+    finally:
+        sys.stderr.write("\r" + " " * len(message) + "\r")
+        sys.stderr.flush()
 
 
 def show(lines: Iterable[str], stream: TextIO | None = None) -> None:

@@ -51,7 +51,7 @@ RIFF = (
         (
             *_steps("reduce-chords:to=root", "single-string:string=5"),
             *_steps("simplify-rhythm:grid=quarter,keep=strong"),
-            *("--hand", "small", "--mark", "fingering,counting"),
+            *("--hand", "small", "--mark", "fingering,positions,counting"),
         ),
     ),
 )
