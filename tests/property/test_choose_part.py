@@ -13,7 +13,7 @@ from variants.score.survey import survey
 from variants.steps import ChoosePart
 
 
-@settings(max_examples=50)
+@settings(max_examples=35)
 @given(scores(), st.data())
 def test_one_part(score: Score, data: st.DataObject) -> None:
     """The chosen part is left as it was, and choosing it again changes nothing."""
@@ -24,7 +24,7 @@ def test_one_part(score: Score, data: st.DataObject) -> None:
     assert step(chosen) == chosen
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(scores(parts=1, unpitched=False), st.data())
 def test_one_voice(score: Score, data: st.DataObject) -> None:
     """What begins is what that voice alone begins, and the measures stay."""
@@ -46,7 +46,7 @@ def test_one_voice(score: Score, data: st.DataObject) -> None:
         assert after.voices
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(scores(parts=1, unpitched=False), st.data())
 def test_one_staff(score: Score, data: st.DataObject) -> None:
     """Two staves can be taken apart, and no tie is left without its other end."""

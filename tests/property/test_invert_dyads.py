@@ -82,7 +82,7 @@ def test_compound_dyads(pairs: list[tuple[Pitch, Pitch]], upper: bool) -> None:
         assert set(old) & set(new)
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(scores(parts=1, unpitched=False))
 def test_everything_else_is_untouched(score: Score) -> None:
     """Single notes, chords and octaves stay, and rhythm stays everywhere."""
@@ -97,7 +97,7 @@ def test_everything_else_is_untouched(score: Score) -> None:
             assert old == new
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(scores(parts=1, unpitched=False, in_range=True, instruments=(STANDARD,), microtones=False))
 def test_inversions_stay_on_the_neck(score: Score) -> None:
     """What can be played before can be played after: no note leaves the range."""

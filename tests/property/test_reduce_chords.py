@@ -34,7 +34,7 @@ def sounding(part: Part) -> list[tuple[int, int]]:
 
 
 @pytest.mark.parametrize("to", LINES)
-@settings(max_examples=60)
+@settings(max_examples=45)
 @given(score=drawn)
 def test_single_line(to: str, score: Score) -> None:
     """At no time do two notes sound."""
@@ -45,7 +45,7 @@ def test_single_line(to: str, score: Score) -> None:
 
 
 @pytest.mark.parametrize("to", [*LINES, "dyad"])
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(score=drawn)
 def test_reducing_again_changes_nothing(to: str, score: Score) -> None:
     """A reduced score is reduced already."""
@@ -55,7 +55,7 @@ def test_reducing_again_changes_nothing(to: str, score: Score) -> None:
 
 
 @pytest.mark.parametrize(("to", "pick"), [("top", -1), ("bottom", 0)])
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(score=drawn)
 def test_highest_and_lowest(to: str, pick: int, score: Score) -> None:
     """The note that is left is the highest or lowest one, at its height."""
@@ -63,7 +63,7 @@ def test_highest_and_lowest(to: str, pick: int, score: Score) -> None:
     assert [(one.semitones[pick],) for one in before] == [one.semitones for one in after]
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(drawn)
 def test_root(score: Score) -> None:
     """The note that is left is the root."""
@@ -75,7 +75,7 @@ def test_root(score: Score) -> None:
         assert height % 12 == root.pitch_class
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(drawn)
 def test_dyad(score: Score) -> None:
     """Of three and more notes the root and one other are left; of fewer, all."""
@@ -87,7 +87,7 @@ def test_dyad(score: Score) -> None:
 
 
 @pytest.mark.parametrize("to", [*LINES, "dyad"])
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(score=drawn)
 def test_marks_are_balanced(to: str, score: Score) -> None:
     """Every slur and bracket that begins ends."""

@@ -159,7 +159,7 @@ def test_every_promise_has_a_law() -> None:
 
 
 @pytest.mark.parametrize("text", EXAMPLES)
-@settings(max_examples=30)
+@settings(max_examples=25)
 @given(score=scores())
 def test_step_keeps_what_it_promises(text: str, score: Score) -> None:
     """Each declared promise holds, and the input is as it was."""

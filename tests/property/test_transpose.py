@@ -40,7 +40,7 @@ def pitched(score: Score) -> Score:
     return with_parts(score, parts)
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(plain, intervals())
 def test_there_and_back(score: Score, interval: Interval) -> None:
     """Moving there and back gives the same notes; the same score if no name had to change."""
@@ -64,7 +64,7 @@ def test_one_after_the_other(score: Score, one: Interval, two: Interval) -> None
     assert twice.interval.semitones == one.semitones + two.semitones
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(plain, intervals())
 def test_names_move_by_the_interval(score: Score, interval: Interval) -> None:
     """Letters move by the interval's steps, unless more than a double sign would be needed."""
@@ -77,7 +77,7 @@ def test_names_move_by_the_interval(score: Score, interval: Interval) -> None:
         assert abs(float(after.alter)) <= 2
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(plain, intervals())
 def test_keys_can_be_printed(score: Score, interval: Interval) -> None:
     """No key signature has more than seven signs, and each is as far away as the notes.
@@ -94,7 +94,7 @@ def test_keys_can_be_printed(score: Score, interval: Interval) -> None:
         assert new.mode == old.mode
 
 
-@settings(max_examples=50)
+@settings(max_examples=35)
 @given(plain, st.integers(-24, 24))
 def test_semitones(score: Score, semitones: int) -> None:
     """Every note moves by the semitones that were asked for."""
@@ -103,7 +103,7 @@ def test_semitones(score: Score, semitones: int) -> None:
     assert sounding(step(score)) == [height + semitones for height in sounding(score)]
 
 
-@settings(max_examples=50)
+@settings(max_examples=35)
 @given(plain, keys(), st.sampled_from(["nearest", "up", "down"]))
 def test_to_a_key(score: Score, key: Key, direction: str) -> None:
     """The first key signature becomes the one that was asked for, the right way round."""
@@ -126,7 +126,7 @@ def test_to_a_key(score: Score, key: Key, direction: str) -> None:
         assert first.fifths == key.fifths or abs(first.fifths - key.fifths) == 12
 
 
-@settings(max_examples=50)
+@settings(max_examples=35)
 @given(plain, intervals())
 def test_fitting_octave_is_the_best(score: Score, interval: Interval) -> None:
     """No other octave leaves fewer notes out of range, and the octaves are whole."""
