@@ -135,16 +135,33 @@ def handout(
         UsageError: No version, or a look that does not exist.
         OutputError: The engraver or the typesetter fails, or the template has an error.
     """
+    look = look or Look()
+    return print_sheets([*version_sheets(versions, look, reading=reading), *sheets], look)
+
+
+def version_sheets(versions: Sequence[Version], look: Look, *, reading: bool = True) -> list[Sheet]:
+    """Return the sheets of versions, with a page of plain notation before them if asked for.
+
+    Raises:
+        UsageError: There is no version.
+    """
     if not versions:
         raise UsageError("there is nothing to print", way_out="name at least one file")
-    look = look or Look()
-    all_sheets = [_reading(versions[0])] if reading else []
-    all_sheets += [_version(version, look) for version in versions]
-    return print_sheets([*all_sheets, *sheets], look)
+    first = [_reading(versions[0])] if reading else []
+    return first + [_version(version, look) for version in versions]
 
 
 def print_sheets(sheets: Sequence[Sheet], look: Look) -> Handout:
     """Return sheets as one PDF; see `handout`."""
+    data, log, engravings = page_data(sheets, look)
+    pdf = typeset(data, template=look.template, letters=Letters(look.fonts))
+    return Handout(pdf, log, engravings)
+
+
+def page_data(
+    sheets: Sequence[Sheet], look: Look
+) -> tuple[dict[str, Any], tuple[Change, ...], tuple[Engraving, ...]]:
+    """Return what the template is given, what is not on paper, and the music of each sheet."""
     paper = paper_named(look.paper)
     printed = print_named(look.size)
     engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
@@ -162,8 +179,7 @@ def print_sheets(sheets: Sequence[Sheet], look: Look) -> Handout:
     line = missing_line(_texts(content), letters)
     if line:
         log.append(Change(line, "sheet"))
-    pdf = typeset(data, template=look.template, letters=letters)
-    return Handout(pdf, tuple(dict.fromkeys(log)), tuple(engravings))
+    return data, tuple(dict.fromkeys(log)), tuple(engravings)
 
 
 def _engraved(sheet: Sheet, look: Look, printed: Print, paper: Paper) -> Engraving:
