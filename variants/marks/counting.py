@@ -13,9 +13,10 @@ from itertools import groupby
 
 from variants.marks.lines import COUNTING, SPACE, Where, with_line
 from variants.marks.marking import Choice, Job
-from variants.marks.moments import Moment, State, moments, state_at, timed
-from variants.marks.pulse import Pulse, counted_pulses, pulse_at, shifted_measures
+from variants.marks.moments import Moment, State, moments_of, state_at, timed
+from variants.marks.pulse import Grid, counted_pulses, shifted_measures
 from variants.marks.syllables import SYSTEMS, System
+from variants.music import Metre
 from variants.score import Measure, Part
 
 CHOICES = (
@@ -27,6 +28,7 @@ CHOICES = (
 _SHAPES = {State.STRUCK: "{}", State.HELD: "[{}]", State.SILENT: "({})"}
 
 Counted = tuple[State, str]
+_ON_THE_BEAT = Fraction(0)
 
 
 def put_counting(job: Job) -> Part:
@@ -72,11 +74,15 @@ def _counts(job: Job) -> Iterator[tuple[int, int, int, list[Counted]]]:
     """Yield measure, voice and event of every moment with what is counted from there on."""
     system = SYSTEMS[job.chosen.get("system", "numbers")]
     each = job.chosen.get("compound") == "eighths"
+    grids: dict[tuple[Metre, Fraction], Grid] = {}
     for view, shift in shifted_measures(job.part, job.ticks):
         if not view.metre.is_measured:
             continue
-        pulses = counted_pulses(view.metre, each=each)
-        counter = _Counter(view.measure, job.ticks, shift, pulses, system)
+        grid = grids.get((view.metre, shift))
+        if grid is None:
+            grid = Grid(counted_pulses(view.metre, each=each), job.ticks, shift)
+            grids[view.metre, shift] = grid
+        counter = _Counter(view.measure, grid, system)
         for moment in counter.moments:
             yield view.index, moment.voice, moment.event, counter.counted(moment)
 
@@ -84,40 +90,25 @@ def _counts(job: Job) -> Iterator[tuple[int, int, int, list[Counted]]]:
 class _Counter:
     """Counts one measure."""
 
-    def __init__(
-        self,
-        measure: Measure,
-        ticks: int,
-        shift: Fraction,
-        pulses: tuple[Pulse, ...],
-        system: System,
-    ) -> None:
-        self.ticks = ticks
-        self.shift = shift
-        self.pulses = pulses
+    def __init__(self, measure: Measure, grid: Grid, system: System) -> None:
+        self.grid = grid
         self.system = system
         self.events = timed(measure)
-        self.moments = moments(measure)
+        self.moments = moments_of(self.events, measure.length)
         self.among: dict[int, set[Fraction]] = {}
         for moment in self.moments:
-            pulse, place = self._place(moment.tick)
+            pulse, place = grid.at(moment.tick)
             self.among.setdefault(pulse.number, set()).add(place)
 
     def counted(self, moment: Moment) -> list[Counted]:
         """Return the syllable of a moment and of the beats until the next one."""
-        pulse, place = self._place(moment.tick)
+        pulse, place = self.grid.at(moment.tick)
         among = self.among[pulse.number]
         found = [(moment.state, self.system.syllable(pulse, place, among))]
         while True:
-            pulse = pulse_at(self.pulses, pulse.start + pulse.length)
-            tick = (pulse.start - self.shift) * self.ticks
+            pulse, tick = self.grid.after(pulse)
             if tick >= moment.until:
                 return found
-            state = state_at(self.events, int(tick))
+            state = state_at(self.events, tick)
             if state is not None:
-                found.append((state, self.system.syllable(pulse, Fraction(0))))
-
-    def _place(self, tick: int) -> tuple[Pulse, Fraction]:
-        quarters = Fraction(tick, self.ticks) + self.shift
-        pulse = pulse_at(self.pulses, quarters)
-        return pulse, (quarters - pulse.start) / pulse.length
+                found.append((state, self.system.syllable(pulse, _ON_THE_BEAT)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from xml.sax.saxutils import escape
 
 from variants.score import Event, Lyric, Part, Voice, map_events
@@ -48,9 +49,30 @@ def _with_lyrics(event: Event, name: str, texts: Sequence[str], first: int) -> E
     if not texts:
         return event
     new = tuple(_lyric(text, number, name) for number, text in enumerate(texts, first))
-    return replace(event, lyrics=(*event.lyrics, *new))
+    return with_lyrics(event, (*event.lyrics, *new))
 
 
+def with_lyrics(event: Event, lyrics: tuple[Lyric, ...]) -> Event:
+    """Return the event with other lyrics. Written out: `dataclasses.replace` is far slower."""
+    return Event(
+        event.onset,
+        event.duration,
+        event.value,
+        event.notes,
+        event.staff,
+        event.grace,
+        event.is_cue,
+        event.is_measure_rest,
+        event.stem,
+        event.beams,
+        event.marks,
+        lyrics,
+        event.extras,
+    )
+
+
+# The same few syllables come again and again.
+@lru_cache(maxsize=4096)
 def _lyric(text: str, number: int, name: str) -> Lyric:
     xml = f"<syllabic>single</syllabic><text>{escape(text)}</text>"
     return Lyric(str(number), "single", text, xml, name)
@@ -62,9 +84,16 @@ def without_line(part: Part, name: str) -> Part:
     def bare(event: Event) -> Event:
         if not any(lyric.name == name for lyric in event.lyrics):
             return event
-        return replace(event, lyrics=tuple(one for one in event.lyrics if one.name != name))
+        return with_lyrics(event, tuple(one for one in event.lyrics if one.name != name))
 
-    return map_events(part, bare)
+    carried = any(
+        lyric.name == name
+        for measure in part.measures
+        for voice in measure.voices
+        for event in voice.events
+        for lyric in event.lyrics
+    )
+    return map_events(part, bare) if carried else part
 
 
 def _last_verse(part: Part) -> int:

@@ -46,7 +46,11 @@ def moments(measure: Measure) -> list[Moment]:
     first voice that strikes carries the sign, else the first that has an event. A rest that
     begins while another voice holds a note is no moment of its own.
     """
-    events = timed(measure)
+    return moments_of(timed(measure), measure.length)
+
+
+def moments_of(events: list[_Standing], length: int) -> list[Moment]:
+    """Return the moments of the timed events of a measure; see `moments`."""
     by_tick: dict[int, list[_Standing]] = {}
     for one in events:
         by_tick.setdefault(one[2].onset, []).append(one)
@@ -58,7 +62,7 @@ def moments(measure: Measure) -> list[Moment]:
         wanted = [one for one in here if strikes(one[2])] if state is State.STRUCK else here
         voice, place, _ = (wanted or here)[0]
         found.append((tick, state, voice, place))
-    ends = [*(tick for tick, *_ in found[1:]), measure.length]
+    ends = [*(tick for tick, *_ in found[1:]), length][: len(found)]
     return [
         Moment(tick, end, state, voice, place)
         for (tick, state, voice, place), end in zip(found, ends, strict=True)

@@ -119,6 +119,41 @@ def pulse_at(pulses: tuple[Pulse, ...], quarters: Fraction) -> Pulse:
     )
 
 
+class Grid:
+    """Where the ticks of measures of one metre fall in its pulses; remembers what it was asked.
+
+    Args:
+        pulses: The pulses of a full measure.
+        ticks: Ticks in a quarter.
+        shift: Quarters of the metre that are missing before the measures.
+    """
+
+    def __init__(self, pulses: tuple[Pulse, ...], ticks: int, shift: Fraction) -> None:
+        self.pulses = pulses
+        self.ticks = ticks
+        self.shift = shift
+        self._at: dict[int, tuple[Pulse, Fraction]] = {}
+        self._after: dict[int, tuple[Pulse, int]] = {}
+
+    def at(self, tick: int) -> tuple[Pulse, Fraction]:
+        """Return the pulse of a tick, and how far into it the tick lies: 0 to less than 1."""
+        found = self._at.get(tick)
+        if found is None:
+            quarters = Fraction(tick, self.ticks) + self.shift
+            pulse = pulse_at(self.pulses, quarters)
+            found = self._at[tick] = pulse, (quarters - pulse.start) / pulse.length
+        return found
+
+    def after(self, pulse: Pulse) -> tuple[Pulse, int]:
+        """Return the next pulse and its tick, rounded down."""
+        found = self._after.get(pulse.number)
+        if found is None:
+            following = pulse_at(self.pulses, pulse.start + pulse.length)
+            tick = int((following.start - self.shift) * self.ticks)
+            found = self._after[pulse.number] = following, tick
+        return found
+
+
 def shifted_measures(part: Part, ticks: int) -> Iterator[tuple[MeasureView, Fraction]]:
     """Yield every measure with the quarters of its metre that are missing before it.
 
@@ -127,7 +162,14 @@ def shifted_measures(part: Part, ticks: int) -> Iterator[tuple[MeasureView, Frac
     The second half of a measure that a repeat splits goes on where the first half ended.
     """
     left_over = _ZERO
+    full_ticks: dict[Metre, Fraction] = {}
     for view in measures(part):
+        if view.metre not in full_ticks:
+            full_ticks[view.metre] = view.metre.quarters * ticks
+        if view.measure.length == full_ticks[view.metre]:
+            left_over = _ZERO
+            yield view, _ZERO
+            continue
         full = view.metre.quarters
         length = Fraction(view.measure.length, ticks)
         shift = _ZERO

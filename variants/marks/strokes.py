@@ -18,7 +18,8 @@ from variants.marks.lines import Where
 from variants.marks.marking import Choice, Job
 from variants.marks.moments import Moment, State, moments
 from variants.marks.own import has_technical, may_own, with_technical
-from variants.marks.pulse import Pulse, hand_pulses, pulse_at, shifted_measures
+from variants.marks.pulse import Grid, Pulse, hand_pulses, shifted_measures
+from variants.music import Metre
 from variants.score import Direction, Event, Mark, Part, with_notes
 
 STROKES = "strokes"
@@ -109,14 +110,13 @@ def strokes_of(part: Part, ticks: int, *, way: str = "metre") -> list[Stroke]:
     """
     found: list[Stroke] = []
     swing = _Swing(way)
+    grids: dict[tuple[Metre, Fraction], Grid] = {}
     for view, shift in shifted_measures(part, ticks):
-        measure = view.measure
-        pulses = hand_pulses(view.metre) or (Pulse(1, Fraction(0), Fraction(1)),)
-        placed = []
-        for moment in moments(measure):
-            quarters = Fraction(moment.tick, ticks) + shift
-            pulse = pulse_at(pulses, quarters)
-            placed.append((moment, pulse, (quarters - pulse.start) / pulse.length))
+        grid = grids.get((view.metre, shift))
+        if grid is None:
+            pulses = hand_pulses(view.metre) or (Pulse(1, Fraction(0), Fraction(1)),)
+            grid = grids[view.metre, shift] = Grid(pulses, ticks, shift)
+        placed = [(moment, *grid.at(moment.tick)) for moment in moments(view.measure)]
         for moment, pulse, place in placed:
             if not _is_picked(moment, part, view.index):
                 swing.silent(moment, pulse, ticks)

@@ -61,16 +61,16 @@ class System:
             return self.beat or str(pulse.number)
         if place.denominator == 5:
             return self.fifths.get(place, self.other)
-        table = self._table(pulse, frozenset(among) | {place})
+        table = self._table(pulse, place, {*among, place})
         return table.get(place, self.other)
 
-    def _table(self, pulse: Pulse, among: frozenset[Fraction]) -> Mapping[Fraction, str]:
+    def _table(self, pulse: Pulse, place: Fraction, among: set[Fraction]) -> Mapping[Fraction, str]:
         if pulse.threefold:
             # Two or four in the time of three are counted like halves and quarters.
             return self.halves if among - {0} <= _DUPLE else self.compound
         if among & {Fraction(1, 6), Fraction(5, 6)}:
             return self.sixths
-        return {**self.thirds, **self.halves}
+        return self.halves if place in self.halves else self.thirds
 
 
 NUMBERS = System(

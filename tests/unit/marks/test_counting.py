@@ -141,3 +141,15 @@ def test_second_half_of_a_split_measure_counts_on() -> None:
     measures = (*part.measures[:2], split, part.measures[3])
     marked = apply_marks(replace(score, parts=(replace(part, measures=measures),)), {}, "counting")
     assert lyrics_of(marked, "counting")[1:3] == ["1 2 3", "4"]
+
+
+def test_measure_without_events() -> None:
+    """A measure in which nothing is written is passed over."""
+    from dataclasses import replace
+
+    score = figure("2/4", "q q | h")
+    part = score.parts[0]
+    empty = replace(part.measures[0], voices=())
+    score = replace(score, parts=(replace(part, measures=(empty, part.measures[1])),))
+    marked = apply_marks(score, {}, "counting,names,chords,strokes,plucking,strings")
+    assert lyrics_of(marked, "counting") == ["", "1_[2]"]
