@@ -71,6 +71,7 @@ class MarkKind:
         off: Takes it off; leaves the source's own signs alone.
         choices: What can be chosen.
         fretted: Whether it is for parts with an instrument only.
+        nothing: What the change log says when it found nothing to mark; empty if that is usual.
     """
 
     name: str
@@ -79,6 +80,7 @@ class MarkKind:
     off: Callable[[Part], Part]
     choices: tuple[Choice, ...] = ()
     fretted: bool = True
+    nothing: str = ""
 
     def chosen(self, options: Sequence[str]) -> dict[str, str]:
         """Return the word for each choice; words that are none of ours are passed over."""

@@ -13,7 +13,7 @@ from variants.marks.lines import CHORDS, COUNTING, NAMES, without_line
 from variants.marks.marking import Job, Marking, MarkKind
 from variants.marks.own import without_technical
 from variants.marks.positions import BARRE, POSITION, put_positions
-from variants.score import Part, Score, with_parts
+from variants.score import Change, Part, Score, with_parts
 
 FINGERING, POSITIONS = fingers.FINGERING, "positions"
 NONE = "none"
@@ -50,6 +50,7 @@ _ALL = (
         off=lambda part: without_line(part, COUNTING),
         choices=counting.CHOICES,
         fretted=False,
+        nothing="nothing was counted: there is no metre, or nothing in it",
     ),
     MarkKind(
         name=CHORDS,
@@ -58,6 +59,7 @@ _ALL = (
         off=lambda part: without_line(part, CHORDS),
         choices=chords.CHOICES,
         fretted=False,
+        nothing="no chord names were written: the score has no chord symbols",
     ),
     MarkKind(
         name=NAMES,
@@ -73,12 +75,14 @@ _ALL = (
         put=strokes.put_strokes,
         off=_without_strokes,
         choices=strokes.CHOICES,
+        nothing="no strokes were written: there is no fretted part, or it has its own",
     ),
     MarkKind(
         name=plucking.PLUCKING,
         help="plucking fingers p i m a for fingerstyle",
         put=plucking.put_plucking,
         off=plucking.without_plucking,
+        nothing="no plucking fingers were written: no note has a place on a string",
     ),
     MarkKind(
         name=strings.STRINGS,
@@ -171,16 +175,20 @@ def apply_marks(
     wanted = {marking.name: marking for marking in asked}
     bare = remove_marks(score, [name for name in MARKS if name not in {*wanted} & {FINGERING}])
     parts = list(bare.parts)
+    log: list[Change] = []
     for kind in _ALL:
         if kind.name not in wanted:
             continue
+        before = tuple(parts)
         chosen = kind.chosen(wanted[kind.name].options)
         for index, part in enumerate(parts):
             if part.instrument is not None or not kind.fretted:
                 held = hands.get(index, ())
                 job = Job(part=part, ticks=score.ticks, hands=held, chosen=chosen)
                 parts[index] = kind.put(job)
-    return with_parts(bare, parts)
+        if kind.nothing and all(a is b or a == b for a, b in zip(before, parts, strict=True)):
+            log.append(Change(kind.nothing, kind.name))
+    return with_parts(bare, parts, [line for line in log if line not in bare.changes])
 
 
 def remove_marks(score: Score, names: Iterable[str] | None = None) -> Score:

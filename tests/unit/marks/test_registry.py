@@ -154,3 +154,17 @@ def test_parts_without_an_instrument_are_counted_but_not_fingered() -> None:
     score = figure("1/4", "q", instrument=None)
     assert apply_marks(score, {}, "strokes,plucking,strings,positions") == score
     assert apply_marks(score, {}, "counting") != score
+
+
+@pytest.mark.parametrize(
+    ("marks", "words"),
+    [("chords", "no chord symbols"), ("plucking", "no note has a place"), ("counting", "")],
+)
+def test_a_mark_that_finds_nothing_says_so(marks: str, words: str) -> None:
+    """What was asked for and could not be written is in the change log, once."""
+    score = figure("1/4", "q")
+    once = apply_marks(score, {}, marks)
+    assert [words in line.message and line.step == marks for line in once.changes] == (
+        [True] if words else []
+    )
+    assert apply_marks(once, {}, marks).changes == once.changes
