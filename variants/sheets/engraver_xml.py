@@ -213,7 +213,8 @@ class _Maker:
                 group.remove(sign)
                 yield "below", text
                 continue
-            if name in drawn:
+            # An accidental belongs to the ornament before it; alone it is not drawn.
+            if name in drawn and (name != "accidental-mark" or sign.getprevious() is not None):
                 continue
             group.remove(sign)
             if name in IN_TAB and (on_tab or both):
@@ -270,6 +271,9 @@ class _Maker:
                 name = str(child.tag)
                 if name == "dashes":
                     as_bracket(child)
+                elif name == "bracket" and child.get("line-type") is None:
+                    # The engraver draws no bracket without hooks whose line it is not told.
+                    child.set("line-type", "solid")
                 elif name == "scordatura":
                     as_words(child, scordatura(child))
                 elif name == "string-mute":

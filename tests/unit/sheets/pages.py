@@ -62,13 +62,14 @@ def pages(sheets: Sequence[Sheet], look: Look) -> tuple[dict[str, Any], list[Pag
     import typst
 
     data, _, _ = page_data(sheets, look)
-    made = typst.compile(
+    made: object = typst.compile(
         template_text(look.template).encode(),
         font_paths=Letters(look.fonts).set_up(),
         ignore_system_fonts=True,
         format="svg",
         sys_inputs={"data": json.dumps(data)},
     )
+    # Its type information knows of one page only.
     return data, [_page(svg) for svg in (made if isinstance(made, list) else [made])]
 
 
@@ -81,7 +82,7 @@ def _page(svg: bytes) -> Page:
 
 def _shapes(element: etree._Element, matrix: Matrix) -> Iterator[Seen]:
     for child in element:
-        if not isinstance(child.tag, str) or child.tag == f"{SVG}defs":
+        if child.tag == f"{SVG}defs":
             continue
         here = _times(matrix, _matrix(child.get("transform", "")))
         if child.tag in (f"{SVG}use", f"{SVG}image"):
