@@ -77,6 +77,8 @@ class Head:
     # The <accidental> element's text; empty for none.
     sign = ""
     is_courtesy = False
+    # An editor's sign, above the note or in parentheses: it may hold for this note alone.
+    is_editorial = False
     string = 0
     fret = -1
     finger = ""

@@ -118,8 +118,9 @@ def _dot(head: Head, _: etree._Element, __: Slips) -> None:
 
 def _accidental(head: Head, child: etree._Element, _: Slips) -> None:
     head.sign = (child.text or "").strip()
-    names = ("cautionary", "editorial", "parentheses", "bracket")
-    head.is_courtesy = any(child.get(name) == "yes" for name in names)
+    names = ("editorial", "parentheses", "bracket")
+    head.is_editorial = any(child.get(name) == "yes" for name in names)
+    head.is_courtesy = head.is_editorial or child.get("cautionary") == "yes"
 
 
 def _time_modification(head: Head, child: etree._Element, _: Slips) -> None:

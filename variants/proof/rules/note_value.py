@@ -10,6 +10,7 @@ from variants.music.duration import QUARTERS_OF_TYPE
 from variants.proof.finding import Flaw, Severity, at_head
 from variants.proof.page import Head, Page
 from variants.proof.registry import rule
+from variants.proof.views.rounding import is_rounded
 
 
 @rule("note-value", Severity.ERROR, "a note lasts longer or shorter than it is printed")
@@ -23,7 +24,7 @@ def check(page: Page) -> Iterator[Flaw]:
             wanted = _ticks(head.type, head.dots, head.actual, head.normal, ticks)
             if wanted is None or wanted == head.duration:
                 continue
-            if _is_rounded(head, wanted) or _is_whole_rest(head):
+            if is_rounded(head, wanted) or _is_whole_rest(head):
                 continue
             yield at_head(
                 head,
@@ -39,13 +40,6 @@ def _ticks(kind: str, dots: int, actual: int, normal: int, ticks: int) -> int | 
         return None
     exact = base * (2 - Fraction(1, 2**dots)) * normal * ticks / actual
     return int(exact) if exact.denominator == 1 else exact
-
-
-def _is_rounded(head: Head, wanted: int | Fraction) -> bool:
-    # Divisions of a fine grain are rounded by one here and there; of a coarse one they are not.
-    off = abs(float(wanted - head.duration))
-    division = head.bar.division
-    return off < division or (off == division and 8 * division <= wanted)
 
 
 def _is_whole_rest(head: Head) -> bool:

@@ -6,6 +6,7 @@ from enum import Enum
 from fractions import Fraction
 
 from variants.proof.page import Bar, Page, PagePart
+from variants.proof.views.rounding import is_rounded
 from variants.proof.views.tuplets import printed_quarters
 
 # A barline that may stand inside a measure.
@@ -28,7 +29,10 @@ def is_rounding(bar: Bar) -> bool:
 
     Then the printed values add up to the metre, and each is less than a division away.
     """
-    if abs(bar.reach - bar.full) > bar.division * len(bar.heads):
+    off = abs(bar.reach - bar.full)
+    if off <= bar.division and 32 * bar.division <= bar.full:
+        return True
+    if off > bar.division * len(bar.heads):
         return False
     unit = Fraction(bar.full) / bar.metre.quarters if bar.metre else Fraction(1)
     lanes: dict[str, Fraction] = {}
@@ -39,7 +43,7 @@ def is_rounding(bar: Bar) -> bool:
         if printed is None:
             return False
         exact = printed * head.normal / head.actual
-        if abs(float(exact * unit - head.duration)) >= bar.division:
+        if not is_rounded(head, exact * unit):
             return False
         lanes[head.voice] = lanes.get(head.voice, Fraction(0)) + exact
     return bar.metre is not None and bar.metre.quarters in lanes.values()

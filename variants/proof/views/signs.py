@@ -81,6 +81,9 @@ class _Reader:
         self.before: dict[tuple[int, str], set[int | Fraction]] = {}
         self.here: dict[tuple[int, str], set[int | Fraction]] = {}
         self.struck_at: dict[Place, int] = {}
+        # Places and moments that bear a sign, and places whose reading an editor left open.
+        self.signed: set[tuple[Place, int]] = set()
+        self.open: set[Place] = set()
 
     def read(self) -> SignReport:
         for bar in self.part.bars:
@@ -89,6 +92,12 @@ class _Reader:
 
     def _bar(self, bar: Bar) -> None:
         self.state, self.held, self.struck_at = {}, {}, {}
+        self.open = set()
+        self.signed = {
+            ((head.staff, head.pitch.letter, head.pitch.octave), head.onset)
+            for head in bar.heads
+            if head.sign and head.pitch is not None
+        }
         self.before, self.here = self.here, {}
         changes = list(bar.keys)
         while changes and changes[0][0] == 0:
@@ -128,6 +137,10 @@ class _Reader:
             elif not is_held:
                 self._bare(head, prior)
         self.here.setdefault((head.staff, letter), set()).add(alter)
+        if head.is_editorial:
+            self.open.add(place)
+        elif head.sign:
+            self.open.discard(place)
         if is_held and not head.sign:
             # The sign before the barline does not hold for what follows the tied note.
             self.held[place] = alter
@@ -161,7 +174,12 @@ class _Reader:
         if pitch is None:
             return
         place = (head.staff, pitch.letter, pitch.octave)
+        if place in self.open:
+            return
         if pitch.alter != prior:
+            # Voices that meet on one note share its sign.
+            if (place, head.onset) in self.signed and not head.is_grace:
+                return
             after_tie = place not in self.state and self.held.get(place) == pitch.alter
             self._note(head, Trouble.AFTER_TIE if after_tie else Trouble.MISSING, prior)
         elif place not in self.state:

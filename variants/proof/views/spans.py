@@ -81,7 +81,11 @@ def matched(ends: Iterable[End]) -> tuple[list[tuple[End, End]], list[End]]:
         if not left:
             break
         left = _round(left, fits, pairs)
-    return pairs, left
+    # A span of one note has both its ends there.
+    alone = {id(one.head) for one in left if one.is_start} & {
+        id(one.head) for one in left if not one.is_start and one.head is not None
+    }
+    return pairs, [one for one in left if id(one.head) not in alone]
 
 
 def _round(
