@@ -22,7 +22,16 @@ from variants.musicxml.signs_writer import (
     metre_xml,
     transposition_xml,
 )
-from variants.score import Attributes, Direction, Event, Measure, Part, Score, Voice
+from variants.score import (
+    Attributes,
+    Direction,
+    Event,
+    Measure,
+    Part,
+    Score,
+    Transposition,
+    Voice,
+)
 
 # Something that is not a note, to be written at a tick: (tick, rank at that tick, text).
 Sign = tuple[int, int, str]
@@ -168,6 +177,9 @@ class PartWriter:
             pieces.append(clef_xml_of(clef.sign, clef.line, clef.octave_change, staff))
         if self.layout.tab_staff and instrument is not None:
             pieces.append(instrument_xml(instrument, self.layout.tab_staff if count > 1 else 0))
+        if any(clef.sign == "G" and not clef.octave_change for clef in self.layout.clefs):
+            # A plain treble clef would be read as a guitar's, an octave lower.
+            pieces.append(transposition_xml(Transposition()))
         return pieces + _styles_of(change)
 
     # -- notes ---------------------------------------------------------------------------

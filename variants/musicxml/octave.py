@@ -7,6 +7,7 @@ treble clef is read as guitarists read it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -16,6 +17,7 @@ from variants.musicxml.fretted import clefs_of, is_named_guitar
 from variants.score import (
     Attributes,
     Change,
+    Clef,
     Event,
     Instrument,
     MeasureView,
@@ -23,6 +25,7 @@ from variants.score import (
     Part,
     Place,
     Score,
+    Transposition,
     beat_text,
     map_measure_events,
     map_notes,
@@ -86,11 +89,39 @@ def states_octave(part: Part) -> bool:
     return False
 
 
+def with_stated_octave(part: Part, *, only: bool) -> Part:
+    """Return the part so that it is read at the octave at which it sounds.
+
+    A plain treble clef that sounds as written gets a transposition by nothing where it would
+    else be taken for a guitar's.
+
+    Args:
+        part: The part.
+        only: Whether it is the only one of its score.
+    """
+    if not part.measures or states_octave(part) or not _shift(part, Reading.AUTO, only=only)[0]:
+        return part
+    return _with_first(part, lambda one: replace(one, transpositions=(Transposition(),)))
+
+
+def _with_first(part: Part, change: Callable[[Attributes], Attributes]) -> Part:
+    """Return the part with its first attributes changed; they are made if it has none."""
+    first, *rest = part.measures
+    attributes = first.attributes
+    if not attributes or attributes[0].onset:
+        attributes = (Attributes(0), *attributes)
+    first = replace(first, attributes=(change(attributes[0]), *attributes[1:]))
+    return replace(part, measures=(first, *rest))
+
+
 def _settled(part: Part, reading: Reading, *, only: bool) -> tuple[Part, str]:
     shift, reason = _shift(part, reading, only=only)
     if not shift:
         return part, reason
     moved = map_notes(part, lambda note: _moved(note, shift // OCTAVE))
+    if shift == -OCTAVE and not clefs_of(part):
+        clef = Clef("G", 2, -1)
+        return _with_first(moved, lambda one: replace(one, clefs=(clef,))), reason
     if shift == -OCTAVE:
         moved = replace(
             moved,

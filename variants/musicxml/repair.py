@@ -21,7 +21,7 @@ suspended-second suspended-fourth Neapolitan Italian French German pedal power T
 """
 KINDS = frozenset(_KIND_WORDS.split())
 # Names in use that the standard spells in another way.
-_KIND_ALIASES = {"": "none", "minor-major": "major-minor", "min": "minor", "maj": "major"}
+_KIND_ALIASES = {"": "other", "minor-major": "major-minor", "min": "minor", "maj": "major"}
 _ACCORDION_MIDDLE = frozenset({"1", "2", "3"})
 MIDI_PROGRAMS = range(1, 129)
 

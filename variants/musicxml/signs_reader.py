@@ -85,9 +85,11 @@ def read_harmony(
         return Harmony(onset, None, "", staff=staff, xml=children, placement=placement)
     kind = kinds[0]
     name, text = repair_kind((kind.text or "").strip(), kind.get("text", ""), log)
+    # The standard wants a root beside the kind "none" too, where it means nothing.
+    named = bool(roots) and name != "none"
     return Harmony(
         onset,
-        _moved(_name(roots[0], "root"), interval) if roots else None,
+        _moved(_name(roots[0], "root"), interval) if named else None,
         name,
         text,
         _bass(element, interval),

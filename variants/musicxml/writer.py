@@ -9,6 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from variants.musicxml.layout import Layout, Staves, layout_of
 from variants.musicxml.measure_writer import PartWriter
+from variants.musicxml.octave import with_stated_octave
 from variants.score import Extra, Part, Score
 
 VERSION = "4.0"
@@ -66,8 +67,10 @@ def to_bytes(score: Score, *, staves: Staves | str = Staves.SOURCE, places: bool
     after = len(score.parts)
     lines += ["    " + e.xml for e in groups if int(e.name.removeprefix("group:")) >= after]
     lines.append("  </part-list>")
+    only = len(score.parts) == 1
     for part, layout in zip(score.parts, layouts, strict=True):
-        lines += PartWriter(score, part, layout).lines()
+        stated = with_stated_octave(part, only=only) if layout.is_own else part
+        lines += PartWriter(score, stated, layout).lines()
     lines.append("</score-partwise>\n")
     return "\n".join(lines).encode("utf-8")
 

@@ -311,15 +311,15 @@ def test_lying_sizes_do_not_help() -> None:
 
 def _refused_cheaply(data: bytes, cause: str, *, most_bytes: int) -> None:
     tracemalloc.start()
-    begun = time.perf_counter()
+    begun = time.process_time()
     try:
         with pytest.raises(InputError, match=cause):
             read_bytes(data)
-        seconds = time.perf_counter() - begun
+        seconds = time.process_time() - begun
         peak = tracemalloc.get_traced_memory()[1]
     finally:
         tracemalloc.stop()
-    assert seconds < 2
+    assert seconds < 3
     assert peak < most_bytes
 
 

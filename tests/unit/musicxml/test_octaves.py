@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from variants.errors import UsageError
@@ -136,3 +138,20 @@ def test_an_unknown_reading_is_refused() -> None:
     """The three readings are named when another is asked for."""
     with pytest.raises(UsageError, match="use auto, guitar or concert"):
         read_bytes(part(plain("E4")), reading="viola")
+
+
+@pytest.mark.parametrize("attributes", [G_CLEF, ""])
+@pytest.mark.parametrize("reading", ["auto", "concert"])
+def test_what_was_read_is_read_the_same_again(attributes: str, reading: str) -> None:
+    """Our own files say their octave, so a second reading assumes nothing."""
+    score = read_bytes(part(plain("E4"), attributes, name="Flute"), reading=reading)
+    again = read_bytes(to_bytes(score))
+    assert heard(again) == heard(score)
+    assert again.changes == ()
+
+
+def test_a_part_taken_out_of_a_score_keeps_its_octave() -> None:
+    """A flute sounds as written beside other parts, and still does when it stands alone."""
+    both = read_bytes(part(plain("E5"), name="Flute", more=SECOND))
+    alone = replace(both, parts=both.parts[:1])
+    assert heard(read_bytes(to_bytes(alone))) == ["E5"]
