@@ -40,3 +40,17 @@ def test_two_voices_have_their_fingers_on_their_side() -> None:
     height = {one.text: one.box[1] for one in found}
     assert height["a"] < height["p"]
     assert height["m"] < height["p"]
+
+
+def test_circled_strings_are_printed_where_they_are_marked() -> None:
+    """A string that the mark names is on the sheet, also over tab; places alone are not."""
+    score = figure("4/4", "q:B3@3.4 q:C4@3.5 h:E4@1.0")
+    marked = apply_marks(score, {}, "strings")
+    for layout in ("notation", "both"):
+        parts = [replace(one.parts[0], layout=layout) for one in (marked, score)]
+        shown = [
+            [x.text for x in engrave(replace(score, parts=(part,))).systems[0].letters
+             if x.text in "①②③④⑤⑥"]
+            for part in parts
+        ]  # fmt: skip
+        assert shown == [["③"], []]
