@@ -40,7 +40,7 @@ RIFF = (
     Wanted("fourths", _steps("invert-dyads")),
     Wanted(
         "string-6",
-        _steps("reduce-chords:to=root", "transpose:interval=-P4", "single-string:string=6"),
+        _steps("reduce-chords:to=root", "single-string:string=6,move=always"),
     ),
     Wanted("string-5", _steps("reduce-chords:to=root", "single-string:string=5")),
     Wanted("on-the-beat", _steps("simplify-rhythm:grid=quarter,keep=strong")),

@@ -39,7 +39,7 @@ from variants.steps.words import moved_words
 _NAME = "single-string"
 _MOST_STRINGS = 12
 _MOST_FRETS = 36
-_MOVES = ("auto", "never")
+_MOVES = ("auto", "never", "always")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,12 @@ class _Fit:
 
 @register(
     _NAME,
-    examples=("single-string:string=1", "single-string", "single-string:string=5,move=never"),
+    examples=(
+        "single-string:string=1",
+        "single-string",
+        "single-string:string=5,move=never",
+        "single-string:string=6,fret=0,move=always",
+    ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SingleString:
@@ -75,7 +80,8 @@ class SingleString:
     Args:
         string: The string; 1 is the one printed highest in tab.
         fret: The lowest fret to use, counted from the capo; 0 is the open string.
-        move: ``auto``, or ``never`` to refuse a line that does not fit as it is.
+        move: ``auto``; ``never`` to refuse a line that does not fit as it is; ``always`` to let
+            the lowest note sit at the chosen fret, as a version for small hands wants it.
 
     Raises:
         UsageError: A string, fret or word out of range.
@@ -103,7 +109,9 @@ class SingleString:
     move: str = field(
         default="auto",
         metadata=parameter(
-            "whether the line may move to another key", values="auto|never", read=choice(*_MOVES)
+            "whether the line may move; always: its lowest note to that fret",
+            values="|".join(_MOVES),
+            read=choice(*_MOVES),
         ),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
@@ -125,14 +133,17 @@ class SingleString:
         fits = self._fits(score)
         lowest = max((fit.down for fit in fits), default=0)
         highest = min((fit.up for fit in fits), default=0)
-        if lowest <= 0 <= highest:
+        if lowest <= 0 <= highest and self.move != "always":
             return UNISON
         if lowest > highest:
             raise self._too_wide(score, fits)
         if self.move == "never":
             raise self._out_of_place(score, fits)
+        if lowest == 0:
+            return UNISON
         octave = -(-lowest // 12)
-        return octaves(octave) if 12 * octave <= highest else spelled(score, lowest)
+        wanted = lowest if self.move == "always" else highest
+        return octaves(octave) if 12 * octave <= wanted else spelled(score, lowest)
 
     def __call__(self, score: Score) -> Score:
         """Return the score with every note of its lines on the string."""
@@ -210,6 +221,9 @@ class SingleString:
         if interval.semitones % 12 == 0:
             keys = f", still in {source}" if source else ""
         reason = f"to fit string {self.string} from fret {self.fret}"
+        if self.move == "always":
+            start = "is the open string" if self.fret == 0 else f"sits at fret {self.fret}"
+            reason = f"so that the lowest note {start}"
         return [Change(f"moved {moved_words(interval)}{keys}, {reason}", _NAME)]
 
     # -- refusals ------------------------------------------------------------------------

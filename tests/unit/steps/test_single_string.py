@@ -146,3 +146,13 @@ def test_written_form_and_wrong_values() -> None:
         parse_step("single-string:string=13")
     with pytest.raises(UsageError, match="move cannot be 'maybe'"):
         SingleString(move="maybe")
+
+
+def test_always_puts_the_lowest_note_at_the_fret() -> None:
+    """A line that fits as it is moves all the same when it is to start on the open string."""
+    step = SingleString(string=5, move="always")
+    music = line("C3 D3 E3 C3")
+    result = on_string(music, step)
+    assert places(result) == "5:0 5:2 5:4 5:0"
+    assert str(step.interval_for(music)) == "-m3"
+    assert "so that the lowest note is the open string" in str(result.changes[0])
