@@ -30,6 +30,7 @@ __all__ = [
     "Settings",
     "UnplayableOnset",
     "alternatives",
+    "explain",
     "finger",
     "roman",
     "ways",
@@ -74,3 +75,13 @@ def ways(passage: Passage, settings: Settings | None = None) -> tuple[Way, ...]:
     from variants.fingering.ways import ways as all_ways
 
     return all_ways(passage, settings or Settings())
+
+
+def explain(passage: Passage, fingered: Fingered) -> tuple[str, ...]:
+    """Return one sentence with numbers for each onset of a fingering.
+
+    >>> one = Passage(notes=(PassageNote(onset=0, duration=480, midi=60),))
+    >>> explain(one, finger(one))[0].partition(", cost")[0]
+    'quarter 1: position I, no stretch, the hand stays, no open string'
+    """
+    return tuple(f"{passage.place_of(hand.onset)}: {hand.sentence()}" for hand in fingered.hands)

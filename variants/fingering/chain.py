@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -32,7 +32,8 @@ class Layer:
     Args:
         slot: The slot.
         block: Its states.
-        unary: Score of each state by itself.
+        own: Score of each state by itself, apart from the notes around.
+        unary: Score of each state in its context.
         held: For each held note: its column here and in the slot before.
         slurs: For each slurred new note: its column here and that of its note before.
         time: Time class of the move into the slot.
@@ -40,10 +41,17 @@ class Layer:
 
     slot: Slot
     block: Block
+    own: Floats
     unary: Floats
     held: tuple[tuple[int, int], ...]
     slurs: tuple[tuple[int, int], ...]
     time: int
+
+    def rows(self, keep: Rows) -> Layer:
+        """Return the layer with some of its states."""
+        return replace(
+            self, block=self.block.rows(keep), own=self.own[keep], unary=self.unary[keep]
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +62,7 @@ class Chain:
     sounds: tuple[Sound, ...]
     layers: tuple[Layer, ...]
     reach: Reach
+    blocks: Blocks
 
     def real_mm(self, low: int, high: int) -> float:
         """Return the mm between two frets counted from the capo, never negative."""
@@ -86,22 +95,30 @@ def reach_of(passage: Passage, settings: Settings) -> Reach:
     )
 
 
-def chain_of(passage: Passage, settings: Settings, model: Model) -> Chain:
+def chain_of(
+    passage: Passage, settings: Settings, model: Model, *, blocks: Blocks | None = None
+) -> Chain:
     """Return the chain of a passage.
+
+    Args:
+        passage: The notes and the instrument.
+        settings: Hand, limits and wishes.
+        model: The weights.
+        blocks: States made before for the same instrument and limits, to be made once only.
 
     Raises:
         Unplayable: No hand can play the new notes of a slot within the limits.
     """
     reach = reach_of(passage, settings)
     sounds, slots = sounds_of(passage)
-    blocks = Blocks(reach)
+    known = Blocks(reach) if blocks is None or blocks.reach != reach else blocks
     position, opens = position_context(slots, sounds, reach)
     by_position = position @ model.of("position")
     by_open = opens @ model.of("open") + _OPEN_BIAS[settings.open_strings]
     own: dict[int, Floats] = {}
     layers: list[Layer] = []
     for number, slot in enumerate(slots):
-        block = blocks.of(slot, sounds)
+        block = known.of(slot, sounds)
         if block is None:
             raise _unplayable(slot, sounds, passage, _why_not(slot, sounds, reach))
         if id(block) not in own:
@@ -109,9 +126,9 @@ def chain_of(passage: Passage, settings: Settings, model: Model) -> Chain:
         unary = own[id(block)] + by_position[number, np.minimum(block.grips.position, MAX_POSITION)]
         unary = unary + by_open[number] * block.opens
         before = layers[-1] if layers else None
-        layer = _joined(slot, block, unary, before, sounds)
+        layer = _joined(slot, block, (own[id(block)], unary), before=before, sounds=sounds)
         layers.append(_bounded(_wished(layer, sounds, passage, settings), before, settings))
-    return Chain(passage, sounds, tuple(layers), reach)
+    return Chain(passage, sounds, tuple(layers), reach, known)
 
 
 def own_scores(block: Block, model: Model) -> Floats:
@@ -151,14 +168,7 @@ def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings:
     if not keep.any():
         raise _unplayable(layer.slot, sounds, passage, "the places asked for cannot be held")
     rows = np.nonzero(keep)[0]
-    return Layer(
-        layer.slot,
-        layer.block.rows(rows),
-        layer.unary[rows],
-        layer.held,
-        layer.slurs,
-        layer.time,
-    )
+    return layer.rows(rows)
 
 
 def _tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.int16]:
@@ -173,7 +183,12 @@ def _tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.in
 
 
 def _joined(
-    slot: Slot, block: Block, unary: Floats, before: Layer | None, sounds: tuple[Sound, ...]
+    slot: Slot,
+    block: Block,
+    scores: tuple[Floats, Floats],
+    *,
+    before: Layer | None,
+    sounds: tuple[Sound, ...],
 ) -> Layer:
     columns = {index: column for column, index in enumerate((*slot.new, *slot.held))}
     earlier: dict[int, int] = {}
@@ -187,7 +202,8 @@ def _joined(
         for index in slot.new
         if sounds[index].before in earlier
     )
-    return Layer(slot, block, unary, held, slurs, time_class(slot.seconds, rest=slot.rest))
+    time = time_class(slot.seconds, rest=slot.rest)
+    return Layer(slot, block, *scores, held=held, slurs=slurs, time=time)
 
 
 def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
@@ -211,10 +227,7 @@ def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
     if layer.held and not free[keep].any():
         loose = np.where(possible & free, layer.unary, -np.inf)
         keep = np.concatenate([keep, np.argsort(-loose, kind="stable")[:4]])
-    keep = np.sort(keep)
-    return Layer(
-        layer.slot, block.rows(keep), layer.unary[keep], layer.held, layer.slurs, layer.time
-    )
+    return layer.rows(np.sort(keep))
 
 
 def _unplayable(

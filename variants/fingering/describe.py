@@ -5,18 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from variants.fingering.answer import Barre, Fingered, FingeredNote, HandAt
-from variants.fingering.chain import Chain, Floats, Layer, own_scores
-from variants.fingering.model import Model
+from variants.fingering.chain import Chain, Floats, Layer
 
 
-def answer(chain: Chain, path: list[int], between: list[Floats], *, model: Model) -> Fingered:
+def answer(chain: Chain, path: list[int], between: list[Floats]) -> Fingered:
     """Return the fingering that a path stands for.
 
     Args:
         chain: The chain of the passage.
         path: The state of each slot.
         between: Scores of the moves into the second slot and on.
-        model: The weights, for the share of the grip in the cost.
     """
     notes: dict[int, FingeredNote] = {}
     hands: list[HandAt] = []
@@ -24,7 +22,7 @@ def answer(chain: Chain, path: list[int], between: list[Floats], *, model: Model
         _take_notes(notes, layer, state, chain)
         move = -float(between[number - 1][path[number - 1], state]) if number else 0.0
         before = hands[-1].position if hands else int(layer.block.grips.position[state])
-        hands.append(_hand(chain, number, state, came=(before, move), model=model))
+        hands.append(_hand(chain, number, state, came=(before, move)))
     return Fingered(
         notes=tuple(notes[index] for index in range(len(chain.passage.notes))),
         hands=tuple(hands),
@@ -44,14 +42,12 @@ def _take_notes(notes: dict[int, FingeredNote], layer: Layer, state: int, chain:
             notes[head] = note
 
 
-def _hand(
-    chain: Chain, number: int, state: int, *, came: tuple[int, float], model: Model
-) -> HandAt:
+def _hand(chain: Chain, number: int, state: int, *, came: tuple[int, float]) -> HandAt:
     layer = chain.layers[number]
     block, grips = layer.block, layer.block.grips
     before, move_cost = came
     position = int(grips.position[state])
-    grip = -float(own_scores(block.rows(np.array([state])), model)[0])
+    grip = -float(layer.own[state])
     stopped = grips.frets[state][grips.frets[state] > 0]
     span = chain.real_mm(int(stopped.min()), int(stopped.max())) if len(stopped) else 0.0
     gone = [

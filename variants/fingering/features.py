@@ -22,6 +22,12 @@ Floats = npt.NDArray[np.float32]
 ROLES, CLASSES, STRINGS, FRET_BANDS, POSITION_BANDS = 4, 4, 6, 11, 13
 _DEVIATIONS = 7
 _FRET_BAND = np.array([0, 1, 2, 3, 4, 5, 6, 7, 8, 8, 9, 9, 9] + [10] * 30)
+_HEIGHT = np.array([0, 0, 0, 1, 1, 2, 2, 2] + [3] * 40)
+# No barre, two strings, three or four, more; two with another finger than the first, more.
+_BARRE_KIND = np.array([[0, 0, 1, 2, 2] + [3] * 12, [0, 0, 4] + [5] * 14])
+# The side on which the higher finger lies: next string toward the treble, further, next toward
+# the bass, further; indexed by the difference of the strings plus 16.
+_SIDE = np.array([3] * 15 + [2, 3, 0] + [1] * 14)
 _POSITION_BAND = np.array([0, *range(12), *[12] * 30])
 
 _SIZES = {
@@ -140,21 +146,22 @@ def _note(grips: Held, column: int, kind: int) -> list[Ints]:
 def _whole(grips: Held, kind: int) -> list[Ints]:
     at = OFFSETS
     sounding = grips.strings > 0
-    stopped = grips.frets > 0
     position = grips.position.astype(np.int32)
     band = _POSITION_BAND[position]
     used = np.zeros(len(position), dtype=np.int32)
     barre, barre_fret = np.zeros_like(used), np.zeros_like(used)
     for finger in range(1, 5):
-        holds = ((grips.fingers == finger) & stopped).sum(axis=1)
+        mine = grips.fingers == finger
+        holds = mine.sum(axis=1)
         used += holds > 0
-        type_ = np.select([holds < 2, holds == 2, holds <= 4], [0, 1, 2], 3)
-        type_ = np.where((type_ > 0) & (finger > 1), np.minimum(type_ + 3, 5), type_)
-        fret = np.where(grips.fingers == finger, grips.frets, 0).max(axis=1)
+        if int(holds.max(initial=0)) < 2:
+            continue
+        type_ = _BARRE_KIND[int(finger > 1)][holds]
+        fret = (grips.frets * mine).max(axis=1)
         barre_fret = np.where(type_ > barre, np.minimum(fret, 4), barre_fret)
         barre = np.maximum(barre, type_)
     new_open = ((grips.frets == 0) & sounding)[:, : grips.new].sum(axis=1).astype(np.int32)
-    high = np.select([position <= 2, position <= 4, position <= 7], [0, 1, 2], 3)
+    high = _HEIGHT[position]
     big = 1 if grips.new >= 4 else 0
     low = np.where(sounding, grips.strings, 99).min(axis=1)
     gaps = grips.strings.max(axis=1) - low + 1 - sounding.sum(axis=1)
@@ -213,7 +220,7 @@ def _pair(
     side = np.where(
         first, grips.strings[:, a] - grips.strings[:, b], grips.strings[:, b] - grips.strings[:, a]
     )
-    side_kind = np.select([side == 1, side > 1, side == -1], [0, 1, 2], 3)
+    side_kind = _SIDE[np.clip(side, -15, 15) + 16]
     index = (_PAIR_INDEX[fa, fb] * 6 + np.clip(gap, 0, 5)) * 4 + side_kind
     index = np.where(both & (fa != fb), index, -1)
     span = np.abs(mm[frets[:, a]] - mm[frets[:, b]]) * both

@@ -10,7 +10,7 @@ from variants.fingering.describe import answer
 from variants.fingering.model import Model, fitted
 from variants.fingering.passage import Passage, Settings
 from variants.fingering.repeats import equal_measures, settled
-from variants.fingering.search import Floats, all_moves, best_path, best_paths
+from variants.fingering.search import all_moves, best_path, best_paths
 
 # How many more paths than asked for are looked at: many differ only in where an idle hand waits.
 _PATHS_AN_ANSWER = 12
@@ -31,13 +31,12 @@ def solve(passage: Passage, settings: Settings, model: Model | None = None) -> F
     if not passage.notes:
         return Fingered(notes=(), hands=(), cost=0.0)
     used = fitted() if model is None else model
-    chain, between = _prepared(passage, settings, used)
-    path, _ = best_path([layer.unary for layer in chain.layers], between)
-    first = answer(chain, path, between, model=used)
+    chain = chain_of(passage, settings, used)
+    first = _best(chain, used)
     alike = settled(passage, first) if settings.repeat_alike else None
     if alike is None:
         return first
-    return solve(alike, replace(settings, repeat_alike=False), used)
+    return _best(chain_of(alike, settings, used, blocks=chain.blocks), used)
 
 
 def solve_many(
@@ -54,10 +53,11 @@ def solve_many(
     first = solve(passage, settings, used)
     found = {first.notes: first}
     for asked in _alike(passage, settings, first):
-        chain, between = _prepared(asked, settings, used)
+        chain = chain_of(asked, settings, used)
+        between = all_moves(chain, used)
         wanted = min(_MOST_PATHS, count * _PATHS_AN_ANSWER)
         for path in best_paths([layer.unary for layer in chain.layers], between, wanted):
-            other = answer(chain, path, between, model=used)
+            other = answer(chain, path, between)
             if not settings.repeat_alike or settled(passage, other) is None:
                 found.setdefault(other.notes, other)
     return tuple(sorted(found.values(), key=lambda fingered: fingered.cost)[:count])
@@ -82,6 +82,7 @@ def _alike(passage: Passage, settings: Settings, first: Fingered) -> tuple[Passa
     return passage, replace(passage, notes=notes)
 
 
-def _prepared(passage: Passage, settings: Settings, model: Model) -> tuple[Chain, list[Floats]]:
-    chain = chain_of(passage, settings, model)
-    return chain, all_moves(chain, model)
+def _best(chain: Chain, model: Model) -> Fingered:
+    between = all_moves(chain, model)
+    path, _ = best_path([layer.unary for layer in chain.layers], between)
+    return answer(chain, path, between)

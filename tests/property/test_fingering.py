@@ -1,0 +1,222 @@
+"""Laws of the fingering engine: every answer is legal, stable, and no worse than a greedy one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from variants.fingering import (
+    Fingered,
+    Passage,
+    PassageNote,
+    Settings,
+    UnplayableOnset,
+    alternatives,
+    finger,
+)
+from variants.fingering.chain import chain_of
+from variants.fingering.model import fitted
+from variants.fingering.search import NEVER, all_moves
+from variants.guitar.grip import Reach, is_legal
+from variants.guitar.hand import Hand
+
+TICKS = 4
+TUNINGS = ((64, 59, 55, 50, 45, 40), (64, 59, 55, 50, 45, 38), (69, 64, 60, 67))
+
+
+@st.composite
+def passages(draw: st.DrawFn, *, chords: int = 3, low: int = 45, high: int = 76) -> Passage:
+    """Draw up to ten onsets of up to three notes, some of them held over what follows."""
+    notes = []
+    for step in range(draw(st.integers(1, 10))):
+        size = draw(st.integers(1, chords))
+        midis = draw(st.lists(st.integers(low, high), min_size=size, max_size=size, unique=True))
+        for number, midi in enumerate(midis):
+            notes.append(
+                PassageNote(
+                    onset=step * TICKS,
+                    duration=TICKS * draw(st.integers(1, 3)),
+                    midi=midi,
+                    voice=str(number),
+                    measure=step // 4,
+                    slurred_from=draw(st.booleans()) and not number,
+                )
+            )
+    return Passage(
+        notes=tuple(notes),
+        ticks_per_quarter=TICKS,
+        quarters_per_minute=draw(st.sampled_from((60.0, 120.0))),
+        tuning_midi=draw(st.sampled_from(TUNINGS[:2])),
+    )
+
+
+def answered(passage: Passage, wishes: Settings | None = None) -> Fingered:
+    """Finger a passage, and leave the example when no hand can play it."""
+    try:
+        return finger(passage, wishes or Settings())
+    except UnplayableOnset:
+        assume(False)  # noqa: FBT003
+        raise
+
+
+def sounding(passage: Passage, fingered: Fingered) -> list[tuple[tuple[int, int, int], ...]]:
+    """Return what is held at each onset: new notes and held ones that were not let go."""
+    until: dict[int, int] = {}
+    for hand in fingered.hands:
+        for head in hand.let_go:
+            until[head] = min(until.get(head, hand.onset), hand.onset)
+    shapes = []
+    for hand in fingered.hands:
+        held = [
+            index
+            for index, note in enumerate(passage.notes)
+            if note.onset <= hand.onset < min(note.onset + note.duration, until.get(index, 1 << 30))
+        ]
+        places = [fingered.notes[index] for index in held]
+        shapes.append(tuple((place.string, place.fret, place.finger) for place in places))
+    return shapes
+
+
+@settings(max_examples=60)
+@given(passages(), st.sampled_from(("small", "medium", "large")))
+def test_every_answer_is_legal(passage: Passage, hand: str) -> None:
+    """Pitch, one note a string with held notes, finger order, barres and span in mm."""
+    fingered = answered(passage, Settings(hand=hand))
+    reach = Reach(
+        open_midi=passage.tuning_midi,
+        top_frets=(22,) * len(passage.tuning_midi),
+        offsets=(0,) * len(passage.tuning_midi),
+        scale_mm=passage.scale_length_mm,
+        hand=Hand.of(hand),
+        strings=tuple(range(1, len(passage.tuning_midi) + 1)),
+    )
+    for note, place in zip(passage.notes, fingered.notes, strict=True):
+        assert passage.tuning_midi[place.string - 1] + place.fret == note.midi
+    for shape in sounding(passage, fingered):
+        assert is_legal(shape, reach), shape
+
+
+@settings(max_examples=30)
+@given(passages())
+def test_the_same_question_has_the_same_answer(passage: Passage) -> None:
+    """No chance and no memory: asked twice, the answer is equal to the last number."""
+    assert answered(passage) == answered(passage)
+
+
+@settings(max_examples=40)
+@given(passages())
+def test_never_worse_than_the_greedy_answer(passage: Passage) -> None:
+    """Taking the best next state each time never costs less than the search under its own cost."""
+    wishes = Settings(repeat_alike=False)
+    fingered = answered(passage, wishes)
+    chain = chain_of(passage, wishes, fitted())
+    between = all_moves(chain, fitted())
+    state = int(chain.layers[0].unary.argmax())
+    score = float(chain.layers[0].unary[state])
+    for layer, moves in zip(chain.layers[1:], between, strict=True):
+        after = moves[state] + layer.unary
+        state = int(after.argmax())
+        score += float(after[state])
+    assume(score > NEVER / 2)
+    assert fingered.cost <= -score + 0.01
+
+
+@settings(max_examples=40)
+@given(passages(high=70), st.integers(1, 5))
+def test_a_capo_and_a_transposition_give_the_same_hand(passage: Passage, capo: int) -> None:
+    """Frets count from the capo: the same frets and fingers, the sound higher by the capo."""
+    plain = answered(passage)
+    raised = replace(
+        passage,
+        notes=tuple(replace(note, midi=note.midi + capo) for note in passage.notes),
+        capo=capo,
+        frets=passage.frets + capo,
+    )
+    assert answered(raised).notes == plain.notes
+
+
+@settings(max_examples=30)
+@given(st.lists(st.sampled_from((0, 1, 2, 3)), min_size=3, max_size=8), st.data())
+def test_a_wished_place_is_kept(frets: list[int], data: st.DataObject) -> None:
+    """A string and a finger asked for are hard constraints."""
+    index = data.draw(st.integers(0, len(frets) - 1))
+    notes = tuple(
+        PassageNote(onset=i * TICKS, duration=TICKS, midi=60 + fret) for i, fret in enumerate(frets)
+    )
+    asked = replace(notes[index], string=3, finger=2)
+    passage = Passage(
+        notes=(*notes[:index], asked, *notes[index + 1 :]), ticks_per_quarter=TICKS
+    )
+    place = answered(passage).notes[index]
+    assert (place.string, place.finger) == (3, 2)
+
+
+@settings(max_examples=30)
+@given(passages(chords=1), st.data())
+def test_equal_measures_are_fingered_alike(passage: Passage, data: st.DataObject) -> None:
+    """The same measure three times, with something else between: three equal fingerings."""
+    one = [replace(note, slurred_from=False, duration=TICKS) for note in passage.notes[:4]]
+    between = data.draw(st.integers(50, 80))
+    notes: list[PassageNote] = []
+    for repeat in range(3):
+        start = repeat * 8 * TICKS
+        notes += [replace(note, onset=note.onset + start, measure=2 * repeat) for note in one]
+        notes.append(
+            PassageNote(
+                onset=start + 4 * TICKS,
+                duration=TICKS,
+                midi=between + repeat,
+                measure=2 * repeat + 1,
+            )
+        )
+    fingered = answered(replace(passage, notes=tuple(notes)))
+    size = len(one) + 1
+    measures = [fingered.notes[i * size : i * size + len(one)] for i in range(3)]
+    assert measures[0] == measures[1] == measures[2]
+
+
+@settings(max_examples=20)
+@given(passages(chords=2), st.integers(2, 5))
+def test_alternatives_differ_and_are_ranked(passage: Passage, count: int) -> None:
+    """The first is the answer; each differs from the others; costs never fall."""
+    first = answered(passage)
+    found = alternatives(passage, count=count)
+    assert found[0].cost <= first.cost
+    assert len({fingered.notes for fingered in found}) == len(found)
+    costs = [fingered.cost for fingered in found]
+    assert costs == sorted(costs)
+
+
+@settings(max_examples=25)
+@given(passages(chords=2, low=50, high=67))
+def test_the_limits_of_a_level_are_never_passed(passage: Passage) -> None:
+    """Highest fret, strings, span, barres, fingers and open strings as hard limits."""
+    limits = Settings(
+        max_fret=7,
+        allowed_strings=(1, 2, 3, 4),
+        max_span_frets=3,
+        barres=False,
+        fingers=(1, 2, 3),
+        closed=True,
+    )
+    fingered = answered(passage, limits)
+    for place in fingered.notes:
+        assert 1 <= place.fret <= 7
+        assert place.string <= 4
+        assert 1 <= place.finger <= 3
+    assert all(hand.barre is None for hand in fingered.hands)
+
+
+def test_a_note_out_of_range_is_refused_with_its_place() -> None:
+    """The error names measure, beat, cause and way out, and carries the onset."""
+    notes = (
+        PassageNote(onset=0, duration=4, midi=64),
+        PassageNote(onset=4, duration=4, midi=30, measure=0),
+    )
+    passage = Passage(notes=notes, ticks_per_quarter=TICKS, measure_starts=(0,))
+    with pytest.raises(UnplayableOnset, match=r"measure 1, beat 2: .*; put .* or retune") as caught:
+        finger(passage)
+    assert (caught.value.onset, caught.value.notes) == (4, (1,))
