@@ -379,7 +379,7 @@ def _clef(case: Case) -> Spoiled:
         clef.element.find("clef-octave-change")
         for part in case.page.parts
         for clef in part.clefs
-        if clef.octave_change == -1 and clef.sign == "G"
+        if clef.octave_change == -1 and clef.sign == "G" and part.is_fretted
     )
     remove(change)
     return EVERYWHERE

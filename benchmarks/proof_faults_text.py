@@ -245,9 +245,9 @@ def _counting(case: Case) -> Spoiled:
         raise NothingToSpoil
     head, lyric = case.pick(found)
     text = child(lyric, "text")
-    first, _, rest = (text.text or "").partition(" ")
+    first, *rest = (text.text or "").split()
     others = [one for one in ("1", "2", "3", "&", "e") if one != first]
-    text.text = f"{case.rng.choice(others)} {rest}".strip()
+    text.text = " ".join([case.rng.choice(others), *rest])
     return at(head.bar)
 
 

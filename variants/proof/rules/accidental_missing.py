@@ -11,6 +11,8 @@ from variants.proof.page import Head, Page
 from variants.proof.registry import rule
 from variants.proof.views.signs import NAMES, SignTrouble, Trouble, is_trusted, sign_report
 
+# So few notes without a sign may be slips even where there is no sign to compare them with.
+MOST_SINGLE = 2
 # Children of a note that stand behind its accidental.
 _BEHIND = ("time-modification", "stem", "notehead", "notehead-text", "staff", "beam", "notations",
            "lyric", "play", "listen")  # fmt: skip
@@ -20,18 +22,21 @@ _BEHIND = ("time-modification", "stem", "notehead", "notehead-text", "staff", "b
 def check(page: Page) -> Iterator[Flaw]:
     """Yield the notes that a reader would play otherwise than the file says.
 
-    A part that writes next to no signs leaves them to the program that opens it: one hint.
+    A part that writes next to no signs leaves them to the program that opens it: one hint, or
+    warnings where they are so few that one may be forgotten.
     """
     for part in page.parts:
         report = sign_report(page, part)
         missing = report.of(Trouble.MISSING)
-        if missing and not is_trusted(page, report):
+        trusted = is_trusted(page, report)
+        if len(missing) > MOST_SINGLE and not trusted:
             yield at_part(
                 part, f"{len(missing)} notes need a sign and the file writes next to none",
                 expected="accidentals written out", severity=Severity.HINT,
             )  # fmt: skip
             continue
-        yield from (_flaw(one, None) for one in missing)
+        severity = None if trusted else Severity.WARNING
+        yield from (_flaw(one, severity) for one in missing)
         if missing or report.printed:
             yield from (_flaw(one, Severity.WARNING) for one in report.of(Trouble.AFTER_TIE))
 

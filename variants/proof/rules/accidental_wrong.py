@@ -20,4 +20,6 @@ def check(page: Page) -> Iterator[Flaw]:
                 yield at_head(
                     one.head, f"the sign is a {one.head.sign}, the pitch is {pitch}",
                     expected=f"a {NAMES.get(int(pitch.alter), 'sign')}",
+                    # An editor may propose another pitch than the source has.
+                    severity=Severity.WARNING if one.head.is_editorial else None,
                 )  # fmt: skip

@@ -182,6 +182,8 @@ class _Reader:
                 return
             after_tie = place not in self.state and self.held.get(place) == pitch.alter
             self._note(head, Trouble.AFTER_TIE if after_tie else Trouble.MISSING, prior)
+            # What follows at this place in the measure hangs on this note: one flaw, not many.
+            self.open.add(place)
         elif place not in self.state:
             others = self.here.get((head.staff, pitch.letter), set()) - {pitch.alter}
             if others:

@@ -13,7 +13,7 @@ from lxml import etree
 
 from variants.proof.page import Bar, Head, Page, PagePart, Span
 
-STARTS = frozenset({"start", "up", "down", "crescendo", "diminuendo", "sostenuto"})
+_OF_CHORDS = frozenset({"slur", "tuplet"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +51,17 @@ def note_ends(page: Page, part: PagePart, family: str) -> list[End]:
 
 def _tables(part: PagePart) -> dict[str, list[End]]:
     tables: dict[str, list[End]] = {}
+    # What some programs write on every note of a chord is one mark.
+    seen: set[tuple[int, str, str, str, str]] = set()
     for head in part.heads:
         if head.spans:
             # One note may end a span and begin the next.
             for span in sorted(head.spans, key=_stops_first):
                 if span.role in {"start", "stop"}:
+                    key = (head.moment, head.voice, span.family, span.role, span.number)
+                    if head.is_chord and span.family in _OF_CHORDS and key in seen:
+                        continue
+                    seen.add(key)
                     tables.setdefault(span.family, []).append(_end(head, span))
     for ends in tables.values():
         ends.sort(key=lambda end: end.moment)
