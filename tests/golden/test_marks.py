@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from variants.marks import apply_marks
-from variants.marks.lines import LINES
+from variants.marks.lines import CHORDS, COUNTING, NAMES
 from variants.musicxml import read
 from variants.score import Event, Score
 
@@ -38,7 +38,7 @@ def _line(voice: str, event: Event) -> str:
     stroke = "".join(_STROKES.get(m.name, "") for note in event.notes for m in note.marks)
     columns = [
         "/".join(one.text for one in event.lyrics if one.name == name).replace("\u2009", " ")
-        for name in LINES
+        for name in (COUNTING, CHORDS, NAMES)
     ]
     return f"  {voice} {what:<12} {stroke or '-':<2} {' | '.join(columns)}"
 

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 
 from variants.score import Event, Lyric, Part, Voice, map_events
 
-COUNTING, CHORDS, NAMES = LINES = ("counting", "chords", "names")
+COUNTING, CHORDS, NAMES, RESTING = LINES = ("counting", "chords", "names", "rest-strokes")
 # Joins the words of one syllable. A thin space: programs take a plain one for the end of a verse
 # number, and a no-break one as well.
 SPACE = "\u2009"

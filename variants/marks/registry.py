@@ -9,7 +9,7 @@ from variants.errors import UsageError
 from variants.fingering.score import HandPlace
 from variants.marks import chords, counting, fingers, names, plucking, strings, strokes
 from variants.marks.directions import without_directions
-from variants.marks.lines import CHORDS, COUNTING, NAMES, without_line
+from variants.marks.lines import CHORDS, COUNTING, NAMES, RESTING, without_line
 from variants.marks.marking import Job, Marking, MarkKind
 from variants.marks.own import without_technical
 from variants.marks.positions import BARRE, POSITION, put_positions
@@ -20,8 +20,7 @@ NONE = "none"
 
 
 def _without_strokes(part: Part) -> Part:
-    bare = without_technical(part, strokes.STROKES, strokes.SIGNS)
-    return without_directions(bare, (strokes.REST_STROKE,))
+    return without_line(without_technical(part, strokes.STROKES, strokes.SIGNS), RESTING)
 
 
 def _without_strings(part: Part) -> Part:

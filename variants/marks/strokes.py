@@ -13,17 +13,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import lcm
 
-from variants.marks.directions import with_directions
-from variants.marks.lines import Where
+from variants.marks.lines import RESTING, Where, with_line
 from variants.marks.marking import Choice, Job
 from variants.marks.moments import Moment, State, moments
 from variants.marks.own import has_technical, may_own, with_technical
 from variants.marks.pulse import Grid, Pulse, hand_pulses, shifted_measures
 from variants.music import Metre
-from variants.score import Direction, Event, Mark, Part, with_notes
+from variants.score import Event, Mark, Part, with_notes
 
 STROKES = "strokes"
-REST_STROKE = "rest-stroke"
 DOWN, UP = "down-bow", "up-bow"
 SIGNS = (DOWN, UP)
 CHOICES = (
@@ -79,15 +77,13 @@ def put_strokes(job: Job) -> Part:
         measures.append(replace(measure, voices=voices))
     part = replace(job.part, measures=tuple(measures))
     if job.chosen.get("resting") == "rests-on":
-        part = with_directions(part, [_resting(one) for one in found if one.rests_on])
+        texts = {
+            (one.measure, one.voice, one.event): (f"→{chr(_CIRCLED_ONE + one.rests_on - 1)}",)
+            for one in found
+            if one.rests_on
+        }
+        part = with_line(part, RESTING, texts)
     return part
-
-
-def _resting(stroke: Stroke) -> tuple[int, Direction]:
-    text = f"→{chr(_CIRCLED_ONE + stroke.rests_on - 1)}"
-    xml = f'<direction-type><words font-size="8">{text}</words></direction-type>'
-    made = Direction(stroke.tick, xml, words=text, placement="below", origin=REST_STROKE)
-    return stroke.measure, made
 
 
 def _with_stroke(event: Event, sign: str) -> Event:

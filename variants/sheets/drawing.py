@@ -86,7 +86,7 @@ def draw(svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset
         remove_blank_text=True, remove_comments=True, remove_pis=True, huge_tree=True
     )
     root = etree.fromstring(svg.encode(), parser)
-    add_rest_syllables(root)
+    add_rest_syllables(root, printed)
     _clean(root)
     inner = root.find(f"{{{SVG}}}svg")
     content = root if inner is None else inner

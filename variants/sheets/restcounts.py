@@ -11,16 +11,25 @@ from collections.abc import Collection, Iterator
 
 from lxml import etree
 
+from variants.sheets.fonts import width_em
+from variants.sheets.style import Print
+
 _SVG = "{http://www.w3.org/2000/svg}"
 _LINE = "counting"
 _PREFIX = "count."
 _PLUCKS = frozenset({"p", "i", "m", "a", "c"})
 _AT = re.compile(r"translate\((-?[\d.]+),")
 _STAFF_LINE = re.compile(r"M-?[\d.]+[ ,](-?[\d.]+)")
-# From the left edge of a rest to its middle, and from the lowest staff line to a syllable where
-# no other one shows the line: in the drawing's units, of which 180 are a space of the staff.
-_MIDDLE = {"rest": 100.0, "mRest": 200.0}
+_STAFF_ENDS = re.compile(r"M(-?[\d.]+)[ ,]-?[\d.]+ ?L(-?[\d.]+)")
+_RESTS = frozenset({"rest", "mRest"})
+# In the drawing's units, of which 180 are a space of the staff: from the lowest staff line to a
+# syllable where no other one shows the line; how far a syllable begins before its rest; and the
+# room between two syllables.
 _BELOW = 720.0
+_OUTDENT = 60.0
+_GAP = 70.0
+# Left and right end of a syllable.
+_Span = tuple[float, float]
 
 
 def name_rests(measure: etree._Element, place: str, tab: Collection[str]) -> None:
@@ -54,9 +63,14 @@ def part_plucks(measure: etree._Element, tab: Collection[str]) -> None:
                 sign.set("placement", "above")
 
 
-def add_rest_syllables(root: etree._Element) -> None:
-    """Write the syllables of counted rests into a drawing as the engraver made it."""
+def add_rest_syllables(root: etree._Element, printed: Print) -> None:
+    """Write the syllables of counted rests into a drawing as the engraver made it.
+
+    Each begins where its rest does, as under a note, and gives way to its neighbours.
+    """
+    em = printed.units(printed.size_pt("lyric"))
     lines: dict[int, float] = {}
+    set_already: dict[int, list[_Span]] = {}
     waiting: list[tuple[int, etree._Element, etree._Element]] = []
     for number, staff in _staves(root):
         for group in staff.iter(f"{_SVG}g"):
@@ -64,25 +78,52 @@ def add_rest_syllables(root: etree._Element) -> None:
                 text = group.find(f".//{_SVG}text")
                 if text is not None:
                     lines.setdefault(number, float(text.get("y", "0")))
-            elif group.get("class") in _MIDDLE and group.get("id", "").startswith(_PREFIX):
+                    left = float(text.get("x", "0"))
+                    width = _width("".join(map(str, text.itertext())).strip(), em)
+                    set_already.setdefault(number, []).append((left, left + width))
+            elif group.get("class") in _RESTS and group.get("id", "").startswith(_PREFIX):
                 waiting.append((number, staff, group))
     for number, staff, rest in waiting:
-        _write(rest, lines.get(number, _lowest(staff) + _BELOW))
+        spans = set_already.setdefault(number, [])
+        y = lines.get(number, _lowest(staff) + _BELOW)
+        span = _write(rest, y, em=em, others=spans, edges=_edges(staff))
+        if span:
+            spans.append(span)
 
 
-def _write(rest: etree._Element, y: float) -> None:
+def _write(
+    rest: etree._Element, y: float, *, em: float, others: list[_Span], edges: _Span
+) -> _Span | None:
     glyph = rest.find(f"{_SVG}use")
     found = _AT.search("" if glyph is None else glyph.get("transform", ""))
     parent = rest.getparent()
     if found is None or parent is None:
-        return
-    x = float(found.group(1)) + _MIDDLE[rest.get("class", "rest")]
+        return None
+    content = bytes.fromhex(rest.get("id", "").rpartition(".")[2]).decode()
+    width, at = _width(content, em), float(found.group(1))
+    low = max([edges[0], *(right for left, right in others if left <= at)]) + _GAP
+    high = min([edges[1], *(left for left, _ in others if left > at)]) - _GAP
+    x = max(min(at - _OUTDENT, high - width), low)
+    if low + width > high:
+        # Too narrow for it: the middle of the room there is does least harm.
+        x = (low + high - width) / 2
     group = etree.SubElement(parent, f"{_SVG}g", {"class": "syl"})
-    text = etree.SubElement(
-        group, f"{_SVG}text", {"x": f"{x:g}", "y": f"{y:g}", "text-anchor": "middle"}
-    )
-    span = etree.SubElement(text, f"{_SVG}tspan", {"font-size": "405px"})
-    span.text = bytes.fromhex(rest.get("id", "").rpartition(".")[2]).decode()
+    text = etree.SubElement(group, f"{_SVG}text", {"x": f"{x:g}", "y": f"{y:g}"})
+    etree.SubElement(text, f"{_SVG}tspan", {"font-size": "405px"}).text = content
+    return x, x + width
+
+
+def _width(text: str, em: float) -> float:
+    return width_em(text, weight=400, italic=False) * em
+
+
+def _edges(staff: etree._Element) -> _Span:
+    """Return the left and the right end of a staff in its measure."""
+    found = [_STAFF_ENDS.match(path.get("d", "")) for path in staff.findall(f"{_SVG}path")]
+    ends = [(float(one.group(1)), float(one.group(2))) for one in found if one]
+    if not ends:
+        return 0.0, float("inf")
+    return min(left for left, _ in ends), max(right for _, right in ends)
 
 
 def _staves(root: etree._Element) -> Iterator[tuple[int, etree._Element]]:

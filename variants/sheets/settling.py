@@ -17,6 +17,8 @@ from variants.sheets.lettering import SVG, Letter
 # Words that give way, the first that do first; what is not named stays where it is.
 _YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
 _APART_UNITS = 25.0
+# A numeral close beside a finger would be read as one word with it.
+_BESIDE_UNITS = 110.0
 _AT_STEMS = frozenset({"fing", "pluck"})
 # Drawings that stand above a staff with its words, and go up with them.
 _ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill"})
@@ -182,7 +184,7 @@ def _clear(letter: Letter, placed: Sequence[Letter]) -> float:
         moved = False
         for other in placed:
             x1, y1, x2, y2 = other.box
-            beside = x2 + _APART_UNITS < left or right + _APART_UNITS < x1
+            beside = x2 + _BESIDE_UNITS < left or right + _BESIDE_UNITS < x1
             if not beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
                 up = bottom - y1 + _APART_UNITS
                 moved = True

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.unit.marks.figures import TICKS, figure
+from tests.unit.marks.figures import TICKS, figure, lyrics_of
 from variants.marks import apply_marks, strokes_of
 from variants.score import Event, Mark, Score, map_events
 
@@ -118,10 +118,10 @@ def test_where_a_stroke_comes_to_rest() -> None:
     ]
 
 
-def test_rest_strokes_are_words_on_request() -> None:
+def test_rest_strokes_are_written_on_request() -> None:
     """The string that a stroke rests on is written only when asked for."""
     score = figure("2/4", "q:A2@5.0 q:A2@5.0")
-    assert not apply_marks(score, {}, "strokes").parts[0].measures[0].directions
+    assert lyrics_of(apply_marks(score, {}, "strokes"), "rest-strokes") == ["- -"]
     marked = apply_marks(score, {}, "strokes=rests-on")
-    assert [one.words for one in marked.parts[0].measures[0].directions] == ["→④", "→④"]
+    assert lyrics_of(marked, "rest-strokes") == ["→④ →④"]
     assert apply_marks(marked, {}, "none") == score
