@@ -8,64 +8,35 @@ of the result; that none is missing is the promise `ONSETS`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from itertools import zip_longest
 
 from variants.errors import ContractBroken
 from variants.music import Interval
 from variants.music.pitch import Alteration
+from variants.promises import Promise, composed, implied, strongest
 from variants.score import Score, place_text
+from variants.score.order import arranged
 from variants.score.roots import roots
 from variants.score.survey import Flaw, Moments, PartSurvey, Survey, survey
 
-
-class Promise(Enum):
-    """What a step can promise about its result, compared with its input."""
-
-    SOUNDING_PITCHES = "sounding-pitches"
-    PITCH_CLASSES = "pitch-classes"
-    SHIFTED_PITCH_CLASSES = "shifted-pitch-classes"
-    PITCH_CLASS_SUBSET = "pitch-class-subset"
-    PITCH_CLASS_ORDER = "pitch-class-order"
-    PITCH_CLASS_SUBSEQUENCE = "pitch-class-subsequence"
-    TOP_LINE = "top-line"
-    ROOTS = "roots"
-    ONSETS = "onsets"
-    ONSET_SUBSET = "onset-subset"
-    MEASURE_LENGTHS = "measure-lengths"
-
-    @property
-    def meaning(self) -> str:
-        """The promise in plain words."""
-        return _MEANINGS[self]
-
-
-_MEANINGS = {
-    Promise.SOUNDING_PITCHES: "the same sounding pitches at each onset",
-    Promise.PITCH_CLASSES: "the same pitch classes at each onset",
-    Promise.SHIFTED_PITCH_CLASSES: "the same pitch classes, all moved by one interval",
-    Promise.PITCH_CLASS_SUBSET: "no new pitch class at any onset",
-    Promise.PITCH_CLASS_ORDER: "the same pitch classes in the same order",
-    Promise.PITCH_CLASS_SUBSEQUENCE: "no new pitch classes in the order of the source",
-    Promise.TOP_LINE: "the pitch class of the highest note at each onset",
-    Promise.ROOTS: "the root of each chord",
-    Promise.ONSETS: "the same onsets",
-    Promise.ONSET_SUBSET: "no new onset",
-    Promise.MEASURE_LENGTHS: "the length of every measure",
-}
+__all__ = ["Promise", "check", "composed", "implied", "strongest"]
 
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 @dataclass(frozen=True, slots=True)
 class _Pair:
-    """One part before and after, with both surveys counting the same ticks."""
+    """One part before and after, with both surveys counting the same ticks.
+
+    ``order`` has for each measure the one of the source that it comes from; none: the same one.
+    """
 
     before: PartSurvey
     after: PartSurvey
     shift: int
+    order: tuple[int, ...] | None = None
 
     def measures(self) -> Iterator[tuple[int, Moments, Moments]]:
         nothing: Moments = {}
@@ -84,6 +55,7 @@ def check(
     after: Score | Survey,
     *,
     shift: Interval | None = None,
+    order: Sequence[int] | None = None,
     step: str,
 ) -> None:
     """Compare a result with its input.
@@ -97,6 +69,8 @@ def check(
         before: Its input, or a survey of it.
         after: Its result, or a survey of it.
         shift: The interval of `Promise.SHIFTED_PITCH_CLASSES`; none counts as a unison.
+        order: For each measure of the result the index of the measure that it comes from, where
+            the step takes measures away or writes them again.
         step: Name of the step, for the message.
 
     Raises:
@@ -108,7 +82,7 @@ def check(
     wanted = [promise for promise in Promise if promise in set(promises)]
     if _EVERY_PART.intersection(wanted) and len(new.parts) < len(old.parts):
         raise _broken(step, f"{len(old.parts) - len(new.parts)} of the parts are gone")
-    for pair in _pairs(old, new, shift=shift.semitones if shift else 0, step=step):
+    for pair in _pairs(old, new, shift.semitones if shift else 0, order=order, step=step):
         for find in (_structure, *(_CHECKS[promise] for promise in wanted)):
             found = find(pair)
             if found:
@@ -116,7 +90,10 @@ def check(
 
 
 # Promises that a result with fewer parts cannot keep.
-_EVERY_PART = {Promise.ONSETS, Promise.MEASURE_LENGTHS, Promise.PITCH_CLASS_ORDER}
+_EVERY_PART = {
+    *(Promise.ONSETS, Promise.MAIN_ONSETS),
+    *(Promise.MEASURE_LENGTHS, Promise.PITCH_CLASS_ORDER),
+}
 
 
 def _broken(step: str, cause: str, *, place: str = "") -> ContractBroken:
@@ -147,20 +124,24 @@ def _check_header(before: Score, after: Score, step: str) -> None:
             raise _broken(step, f"the {name} changed from {old!r} to {new!r}")
 
 
-def _pairs(old: Survey, new: Survey, *, shift: int, step: str) -> Iterator[_Pair]:
+def _pairs(
+    old: Survey, new: Survey, shift: int, *, order: Sequence[int] | None, step: str
+) -> Iterator[_Pair]:
     """Pair the parts by id, and by place among those that share one."""
     waiting: dict[str, list[PartSurvey]] = {}
     for part in old.parts:
         waiting.setdefault(part.part.id, []).append(part)
+    known = None if order is None else tuple(order)
     for part in new.parts:
         same = waiting.get(part.part.id)
         if not same:
             raise _broken(step, f"part {part.part.id!r} is not in the source")
-        before = same.pop(0)
+        before, after = same.pop(0), part
+        if known is not None:
+            before = arranged(before, known)
         if old.score.ticks != new.score.ticks:
-            yield _Pair(before.scaled(new.score.ticks), part.scaled(old.score.ticks), shift)
-        else:
-            yield _Pair(before, part, shift)
+            before, after = before.scaled(new.score.ticks), after.scaled(old.score.ticks)
+        yield _Pair(before, after, shift, known)
 
 
 def _structure(pair: _Pair) -> Violation | None:
@@ -244,7 +225,10 @@ def _roots(pair: _Pair) -> Violation | None:
     kept = roots(pair.before.part)
     for index, _, after in pair.measures():
         for (tick, grace), heights in after.items():
-            root = kept.get((index, tick // pair.before.scale, grace))
+            source = index if pair.order is None else pair.order[index]
+            root = kept.get((source, tick // pair.before.scale, grace))
+            if root is None and pair.order is not None:
+                continue  # held over in the source, struck here
             if root is None:
                 return index, tick, f"{_text(_classes(heights))} is a new onset"
             if root.pitch_class not in _classes(heights):
@@ -259,6 +243,14 @@ def _same_onsets(pair: _Pair) -> Violation | None:
             gained = any(moment[0] == tick for moment in after.keys() - before.keys())
             return index, tick, "there is a new onset" if gained else "an onset is gone"
     return None
+
+
+def _same_main_onsets(pair: _Pair) -> Violation | None:
+    for index, before, after in pair.measures():
+        gone = sorted(moment for moment in before.keys() - after.keys() if not moment[1])
+        if gone:
+            return index, gone[0][0], "an onset is gone"
+    return _no_new_onset(pair)
 
 
 def _no_new_onset(pair: _Pair) -> Violation | None:
@@ -317,69 +309,7 @@ _CHECKS: dict[Promise, Check] = {
     Promise.TOP_LINE: _onsetwise(_top),
     Promise.ROOTS: _roots,
     Promise.ONSETS: _same_onsets,
+    Promise.MAIN_ONSETS: _same_main_onsets,
     Promise.ONSET_SUBSET: _no_new_onset,
     Promise.MEASURE_LENGTHS: _same_lengths,
 }
-
-
-# A promise about single onsets is broken by an onset that the source does not have.
-_ONSETWISE = frozenset(
-    {
-        Promise.SOUNDING_PITCHES,
-        Promise.PITCH_CLASSES,
-        Promise.SHIFTED_PITCH_CLASSES,
-        Promise.PITCH_CLASS_SUBSET,
-        Promise.TOP_LINE,
-        Promise.ROOTS,
-        Promise.ONSETS,
-    }
-)
-
-
-def implied(promises: Iterable[Promise]) -> frozenset[Promise]:
-    """Return the promises with all that follow from them.
-
-    >>> sorted(p.value for p in implied({Promise.TOP_LINE}))
-    ['onset-subset', 'top-line']
-    """
-    known = set(promises)
-    if Promise.SOUNDING_PITCHES in known:
-        known |= {Promise.PITCH_CLASSES, Promise.TOP_LINE}
-    if Promise.PITCH_CLASSES in known:
-        # A shift by a unison; the root is one of the classes, so it is kept with them.
-        known |= {Promise.SHIFTED_PITCH_CLASSES, Promise.PITCH_CLASS_SUBSET, Promise.ROOTS}
-        known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
-        if Promise.ONSETS in known:
-            known.add(Promise.PITCH_CLASS_ORDER)
-    if Promise.PITCH_CLASS_ORDER in known:
-        known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
-    if known & _ONSETWISE:
-        known.add(Promise.ONSET_SUBSET)
-    return frozenset(known)
-
-
-def strongest(promises: Iterable[Promise]) -> frozenset[Promise]:
-    """Return the promises without those that follow from the others.
-
-    >>> sorted(p.value for p in strongest(implied({Promise.PITCH_CLASSES, Promise.ONSETS})))
-    ['onsets', 'pitch-classes']
-    """
-    given = frozenset(promises)
-    return frozenset(p for p in given if p not in implied(given - {p}))
-
-
-def composed(first: Iterable[Promise], then: Iterable[Promise]) -> frozenset[Promise]:
-    """Return what two steps in a row promise together, all that follows included.
-
-    Every promise but one is a transitive relation, so it holds if both keep it. Roots are
-    told from the notes that a step is given, so they survive only where the first step leaves
-    every pitch alone or the second every pitch class.
-    """
-    one, two = implied(first), implied(then)
-    both = set(one & two)
-    both.discard(Promise.ROOTS)
-    if (Promise.SOUNDING_PITCHES in one and Promise.ROOTS in two) or (
-        Promise.ROOTS in one and Promise.PITCH_CLASSES in two
-    ):
-        both.add(Promise.ROOTS)
-    return implied(both)

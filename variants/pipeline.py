@@ -11,7 +11,7 @@ from variants.contract import Promise, check, composed, implied, strongest
 from variants.music import UNISON, Interval
 from variants.score import Change, Score
 from variants.score.survey import Survey, survey
-from variants.steps import Moving, Step, describe_step, parse_step, step_name
+from variants.steps import Arranging, Moving, Step, describe_step, parse_step, step_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,8 @@ class Outcome:
         kept: What all of them together have kept, without what follows from the rest.
         changes: What they changed, dropped or moved; what reading said is not repeated.
         interval: By how much the music was moved in all; ``None`` if no step moves it.
+        order: For each measure the index of the one in the source that it comes from; ``None`` if
+            no step takes measures away or writes them again.
     """
 
     score: Score
@@ -31,6 +33,7 @@ class Outcome:
     kept: frozenset[Promise]
     changes: tuple[Change, ...]
     interval: Interval | None
+    order: tuple[int, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +59,10 @@ class Pipeline:
         """Return by how much all the steps together move a score."""
         return run(score, self.steps).interval or UNISON
 
+    def order_for(self, score: Score) -> tuple[int, ...] | None:
+        """Return which measures of a score all the steps together leave, and in which order."""
+        return run(score, self.steps).order
+
     def __str__(self) -> str:
         return " -> ".join(describe_step(step) for step in self.steps)
 
@@ -78,20 +85,25 @@ def run(score: Score, steps: Sequence[Step]) -> Outcome:
     """
     first = current = survey(score)
     moved: list[Interval] = []
+    order: tuple[int, ...] | None = None
     for step in steps:
         shift = _shift(step, current.score)
-        current = _proven(step, current, shift)
+        here = step.order_for(current.score) if isinstance(step, Arranging) else None
+        current = _proven(step, current, shift, here)
         moved += [shift] if shift is not None else []
+        if here is not None:
+            order = here if order is None else tuple(order[index] for index in here)
     interval = sum(moved, UNISON) if moved else None
     kept = _promises(steps)
     if len(steps) > 1:
-        check(kept, first, current, shift=interval, step="the whole of the steps")
+        check(kept, first, current, shift=interval, order=order, step="the whole of the steps")
     return Outcome(
         score=current.score,
         steps=tuple(steps),
         kept=strongest(kept),
         changes=current.score.changes[len(score.changes) :],
         interval=interval,
+        order=order,
     )
 
 
@@ -101,10 +113,12 @@ def _shift(step: Step, score: Score) -> Interval | None:
     return cast("Moving", step).interval_for(score)
 
 
-def _proven(step: Step, before: Survey, shift: Interval | None) -> Survey:
+def _proven(
+    step: Step, before: Survey, shift: Interval | None, order: tuple[int, ...] | None
+) -> Survey:
     result = step(before.score)
     after = before if result is before.score else survey(result)
-    check(step.keeps, before, after, shift=shift, step=step_name(step))
+    check(step.keeps, before, after, shift=shift, order=order, step=step_name(step))
     return after
 
 

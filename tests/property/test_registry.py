@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from copy import deepcopy
+from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import groupby
 
 import pytest
@@ -17,7 +19,16 @@ from variants.contract import Promise
 from variants.errors import Refusal
 from variants.music import Interval, Key
 from variants.pipeline import Outcome, run
-from variants.score import Onset, Part, Score, onsets
+from variants.score import (
+    Event,
+    Onset,
+    Part,
+    Score,
+    map_measure_events,
+    onsets,
+    with_notes,
+    with_parts,
+)
 from variants.score.roots import roots
 from variants.steps import describe_step, list_steps, parse_step
 
@@ -64,6 +75,15 @@ def same_onsets(before: Score, after: Score, _: int) -> bool:
     return len(before.parts) == len(after.parts) and all(
         by_time(before, old).keys() == by_time(after, new).keys()
         for old, new in together(before, after)
+    )
+
+
+def same_main_onsets(before: Score, after: Score, _: int) -> bool:
+    """Whether the onsets are the same, some grace notes aside, and none is new."""
+    return all(
+        {key for key in source if not key[2]} <= found <= source
+        for old, new in together(before, after)
+        for source, found in [(by_time(before, old).keys(), by_time(after, new).keys())]
     )
 
 
@@ -118,6 +138,46 @@ def same_roots(before: Score, after: Score, _: int) -> bool:
     )
 
 
+def rearranged(score: Score, order: tuple[int, ...] | None) -> Score:
+    """Return the score with its measures in another order, ties that lead nowhere taken off."""
+    if order is None:
+        return score
+    return with_parts(score, [_rearranged(part, order) for part in score.parts])
+
+
+def _rearranged(part: Part, order: tuple[int, ...]) -> Part:
+    held: set[int | Fraction] = set()
+    measures = []
+    for place, index in enumerate(order):
+        measure = part.measures[index]
+        if index and (place == 0 or order[place - 1] != index - 1):
+            measure = map_measure_events(measure, partial(_struck_again, held=frozenset(held)))
+        held = {
+            note.pitch.semitones
+            for voice in measure.voices
+            for event in voice.events
+            if event.end == measure.length
+            for note in event.notes
+            if note.pitch is not None and note.tie_start
+        }
+        measures.append(measure)
+    return replace(part, measures=tuple(measures))
+
+
+def _struck_again(event: Event, *, held: frozenset[int | Fraction]) -> Event:
+    if event.onset or event.grace is not None:
+        return event
+    return with_notes(
+        event,
+        tuple(
+            note
+            if note.pitch is None or note.pitch.semitones in held
+            else replace(note, tie_stop=False)
+            for note in event.notes
+        ),
+    )
+
+
 LAWS: dict[Promise, Law] = {
     Promise.SOUNDING_PITCHES: onsetwise(lambda old, new, _: old.semitones == new.semitones),
     Promise.PITCH_CLASSES: onsetwise(lambda old, new, _: classes(old) == classes(new)),
@@ -129,6 +189,7 @@ LAWS: dict[Promise, Law] = {
         lambda old, new, _: old.semitones[-1] % 12 == new.semitones[-1] % 12
     ),
     Promise.ONSETS: same_onsets,
+    Promise.MAIN_ONSETS: same_main_onsets,
     Promise.ONSET_SUBSET: no_new_onset,
     Promise.MEASURE_LENGTHS: same_lengths,
     Promise.PITCH_CLASS_ORDER: same_order,
@@ -170,8 +231,9 @@ def test_step_keeps_what_it_promises(text: str, score: Score) -> None:
     if done is None:
         return
     shift = done.interval.semitones if done.interval else 0
+    source = rearranged(score, done.order)
     for promise in parse_step(text).keeps:
-        assert LAWS[promise](score, done.score, shift), promise
+        assert LAWS[promise](source, done.score, shift), promise
 
 
 @pytest.mark.parametrize("text", EXAMPLES)
@@ -235,8 +297,9 @@ def test_pipeline_keeps_what_it_promises(score: Score, texts: list[str]) -> None
     except Refusal:
         return
     shift = done.interval.semitones if done.interval else 0
+    source = rearranged(score, done.order)
     for promise in done.kept:
-        assert LAWS[promise](score, done.score, shift), promise
+        assert LAWS[promise](source, done.score, shift), promise
 
 
 def test_examples_show_every_step() -> None:

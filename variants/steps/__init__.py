@@ -7,6 +7,7 @@ from variants.steps.choose_part import ChoosePart
 from variants.steps.invert_dyads import InvertDyads
 from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
+    Arranging,
     Moving,
     Parameter,
     Step,
@@ -25,6 +26,7 @@ from variants.steps.single_string import SingleString
 from variants.steps.transpose import Transpose
 
 __all__ = [
+    "Arranging",
     "ChoosePart",
     "InvertDyads",
     "Moving",

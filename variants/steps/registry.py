@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar, runtime_checkable
 
 from variants.contract import Promise
 from variants.errors import UsageError
@@ -44,6 +44,18 @@ class Moving(Protocol):
 
     def interval_for(self, score: Score, /) -> Interval:
         """Return the one interval by which the step moves every note of this score."""
+        ...
+
+
+@runtime_checkable
+class Arranging(Protocol):
+    """What a step has as well that takes measures away or writes them again.
+
+    Its promises speak of the measures that it leaves, each against the one that it comes from.
+    """
+
+    def order_for(self, score: Score, /) -> tuple[int, ...] | None:
+        """Return for each measure of the result the index of its source; ``None``: all as were."""
         ...
 
 

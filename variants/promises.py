@@ -1,0 +1,110 @@
+"""What a step may promise, in words, and what follows from several promises."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import Enum
+
+
+class Promise(Enum):
+    """What a step can promise about its result, compared with its input."""
+
+    SOUNDING_PITCHES = "sounding-pitches"
+    PITCH_CLASSES = "pitch-classes"
+    SHIFTED_PITCH_CLASSES = "shifted-pitch-classes"
+    PITCH_CLASS_SUBSET = "pitch-class-subset"
+    PITCH_CLASS_ORDER = "pitch-class-order"
+    PITCH_CLASS_SUBSEQUENCE = "pitch-class-subsequence"
+    TOP_LINE = "top-line"
+    ROOTS = "roots"
+    ONSETS = "onsets"
+    MAIN_ONSETS = "main-onsets"
+    ONSET_SUBSET = "onset-subset"
+    MEASURE_LENGTHS = "measure-lengths"
+
+    @property
+    def meaning(self) -> str:
+        """The promise in plain words."""
+        return _MEANINGS[self]
+
+
+_MEANINGS = {
+    Promise.SOUNDING_PITCHES: "the same sounding pitches at each onset",
+    Promise.PITCH_CLASSES: "the same pitch classes at each onset",
+    Promise.SHIFTED_PITCH_CLASSES: "the same pitch classes, all moved by one interval",
+    Promise.PITCH_CLASS_SUBSET: "no new pitch class at any onset",
+    Promise.PITCH_CLASS_ORDER: "the same pitch classes in the same order",
+    Promise.PITCH_CLASS_SUBSEQUENCE: "no new pitch classes in the order of the source",
+    Promise.TOP_LINE: "the pitch class of the highest note at each onset",
+    Promise.ROOTS: "the root of each chord",
+    Promise.ONSETS: "the same onsets",
+    Promise.MAIN_ONSETS: "the same onsets, grace notes aside",
+    Promise.ONSET_SUBSET: "no new onset",
+    Promise.MEASURE_LENGTHS: "the length of every measure",
+}
+
+
+# A promise about single onsets is broken by an onset that the source does not have.
+_ONSETWISE = frozenset(
+    {
+        Promise.SOUNDING_PITCHES,
+        Promise.PITCH_CLASSES,
+        Promise.SHIFTED_PITCH_CLASSES,
+        Promise.PITCH_CLASS_SUBSET,
+        Promise.TOP_LINE,
+        Promise.ROOTS,
+        Promise.ONSETS,
+        Promise.MAIN_ONSETS,
+    }
+)
+
+
+def implied(promises: Iterable[Promise]) -> frozenset[Promise]:
+    """Return the promises with all that follow from them.
+
+    >>> sorted(p.value for p in implied({Promise.TOP_LINE}))
+    ['onset-subset', 'top-line']
+    """
+    known = set(promises)
+    if Promise.SOUNDING_PITCHES in known:
+        known |= {Promise.PITCH_CLASSES, Promise.TOP_LINE}
+    if Promise.PITCH_CLASSES in known:
+        # A shift by a unison; the root is one of the classes, so it is kept with them.
+        known |= {Promise.SHIFTED_PITCH_CLASSES, Promise.PITCH_CLASS_SUBSET, Promise.ROOTS}
+        known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
+        if Promise.ONSETS in known:
+            known.add(Promise.PITCH_CLASS_ORDER)
+    if Promise.ONSETS in known:
+        known.add(Promise.MAIN_ONSETS)
+    if Promise.PITCH_CLASS_ORDER in known:
+        known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
+    if known & _ONSETWISE:
+        known.add(Promise.ONSET_SUBSET)
+    return frozenset(known)
+
+
+def strongest(promises: Iterable[Promise]) -> frozenset[Promise]:
+    """Return the promises without those that follow from the others.
+
+    >>> sorted(p.value for p in strongest(implied({Promise.PITCH_CLASSES, Promise.ONSETS})))
+    ['onsets', 'pitch-classes']
+    """
+    given = frozenset(promises)
+    return frozenset(p for p in given if p not in implied(given - {p}))
+
+
+def composed(first: Iterable[Promise], then: Iterable[Promise]) -> frozenset[Promise]:
+    """Return what two steps in a row promise together, all that follows included.
+
+    Every promise but one is a transitive relation, so it holds if both keep it. Roots are
+    told from the notes that a step is given, so they survive only where the first step leaves
+    every pitch alone or the second every pitch class.
+    """
+    one, two = implied(first), implied(then)
+    both = set(one & two)
+    both.discard(Promise.ROOTS)
+    if (Promise.SOUNDING_PITCHES in one and Promise.ROOTS in two) or (
+        Promise.ROOTS in one and Promise.PITCH_CLASSES in two
+    ):
+        both.add(Promise.ROOTS)
+    return implied(both)
