@@ -65,7 +65,7 @@ def _cost(natural: float, line: float, counted: int, *, last: bool) -> float:
     stretch = line / natural if natural else 1.0
     cost = _COUNT_COST.get(counted, _MANY_COST)
     if stretch < _TIGHTEST:
-        return cost + _TOO_FULL * (1 + _TIGHTEST - stretch)
+        return cost + _TOO_FULL * natural / line
     if last:
         return cost * 0.5
     return cost + 0.05 * (stretch - 1) ** 2

@@ -28,6 +28,8 @@ from variants.sheets.typesetter import typeset
 _LONG_TITLE = 60
 # Share of a page's height that one line of music may take beside head and foot.
 _ROOM = 0.58
+# A run of so many letters in a word that goes on; a break may follow it.
+_LONG_WORD = re.compile(r"\S{30}(?=\S)")
 _PAGE = re.compile(rb"/Type\s*/Page\b")
 
 
@@ -258,23 +260,33 @@ def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> 
     part = facts.main_part(score)
     is_version = sheet.kind == "version"
     entries = _legend(sheet, part)
+    changed = list(map(breakable, shortened(sheet.version.report.changes)))
     grips = [draw_grip(g, printed, left_handed=look.left_handed) for g in grips_of(part)]
     return {
         "kind": sheet.kind,
-        "title": score.title or "Untitled",
+        "title": breakable(score.title or "Untitled"),
         "is_long": len(score.title) > _LONG_TITLE,
-        "subtitle": sheet.subtitle,
+        "subtitle": breakable(sheet.subtitle),
         "instruction": sheet.instruction,
-        "creators": facts.creators(score),
-        "rights": facts.rights(score),
+        "creators": [breakable(line) for line in facts.creators(score)],
+        "rights": breakable(facts.rights(score)),
         "facts": facts.facts(score, level=sheet.version.level or sheet.version.report.level),
-        "practises": list(sheet.version.practises) if is_version else [],
+        "practises": list(map(breakable, sheet.version.practises)) if is_version else [],
         "systems": [_system(system, part) for system in engraving.systems],
         "legend": entries,
-        "changed": shortened(sheet.version.report.changes) if is_version else [],
+        "changed": changed if is_version else [],
         "necks": _necks(score, look) if is_version else [],
         "grips": [_picture(grip) for grip in grips] if is_version else [],
     }
+
+
+def breakable(text: str) -> str:
+    """Return a text whose longest words may be broken, so that none leaves the page.
+
+    >>> breakable("short words"), len(breakable("x" * 100))
+    ('short words', 103)
+    """
+    return _LONG_WORD.sub(lambda found: found.group(0) + "\u200b", text)
 
 
 def _legend(sheet: Sheet, part: Part) -> list[dict[str, Any]]:

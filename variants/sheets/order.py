@@ -33,15 +33,15 @@ def play_order(part: Part) -> list[int]:
             start, passed = at, 1
         order.append(at)
         times = _times(measure)
+        later = _later(endings, at)
         if times and at not in done:
-            if passed < max(times, max(here, default=0)):
+            if passed < max(times if not later else 0, later, max(here, default=0)):
                 passed += 1
                 at = start
                 continue
-            if not _more_endings(endings, at, passed):
-                done.add(at)
-                start, passed = at + 1, 1
-        elif here and not _more_endings(endings, at, passed) and endings[at + 1 : at + 2] != [here]:
+            done.add(at)
+            start, passed = at + 1, 1
+        elif here and not later and endings[at + 1 : at + 2] != [here]:
             # The last ending closes without a repeat of its own.
             start, passed = at + 1, 1
         at += 1
@@ -85,11 +85,12 @@ def _numbers(text: str) -> tuple[int, ...]:
     return tuple(number for number in numbers if 0 < number <= _MOST_PASSES)
 
 
-def _more_endings(endings: list[tuple[int, ...]], at: int, passed: int) -> bool:
-    """Whether an ending for a later pass follows directly."""
-    if not endings[at]:
-        return False
+def _later(endings: list[tuple[int, ...]], at: int) -> int:
+    """Return the last pass that an ending right after this one is for; 0 for none."""
+    last = 0
     following = at + 1
-    while following < len(endings) and endings[following] == endings[at]:
+    while endings[at] and following < len(endings) and endings[following]:
+        if endings[following] != endings[at]:
+            last = max(last, *endings[following])
         following += 1
-    return following < len(endings) and any(number > passed for number in endings[following])
+    return last

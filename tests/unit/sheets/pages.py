@@ -62,7 +62,7 @@ def pages(sheets: Sequence[Sheet], look: Look) -> tuple[dict[str, Any], list[Pag
     import typst
 
     data, _, _ = page_data(sheets, look)
-    made: object = typst.compile(
+    made: Any = typst.compile(
         template_text(look.template).encode(),
         font_paths=Letters(look.fonts).set_up(),
         ignore_system_fonts=True,
