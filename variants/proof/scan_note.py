@@ -161,6 +161,9 @@ def _notations(head: Head, child: etree._Element, slips: Slips) -> None:
         tag = mark.tag
         if tag == "tied":
             _tied(head, mark)
+        elif tag == "accidental-mark":
+            # An editor's sign above the note.
+            head.is_editorial = True
         elif tag in _SPANS:
             _span(head, mark)
         elif tag == "technical":

@@ -36,6 +36,11 @@ def check(page: Page) -> Iterator[Flaw]:
                 expected="a tied note of the same pitch, or no tie",
                 severity=None if followed else Severity.WARNING,
             )  # fmt: skip
+        for head in report.over_jumps:
+            yield at_head(
+                head, f"the tie of {head.pitch} has its other end over a repeat or an ending, or "
+                "nowhere", expected="a tied note of the same pitch there", severity=Severity.HINT,
+            )  # fmt: skip
         for head in report.stops:
             yield at_head(
                 head, f"the tie to {head.pitch} begins nowhere",

@@ -46,7 +46,7 @@ def is_rounding(bar: Bar) -> bool:
         if not is_rounded(head, exact * unit):
             return False
         lanes[head.voice] = lanes.get(head.voice, Fraction(0)) + exact
-    return bar.metre is not None and bar.metre.quarters in lanes.values()
+    return bar.metre is not None and max(lanes.values(), default=None) == bar.metre.quarters
 
 
 def exemption(page: Page, bar: Bar) -> Exempt:

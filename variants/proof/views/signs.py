@@ -174,7 +174,7 @@ class _Reader:
         if pitch is None:
             return
         place = (head.staff, pitch.letter, pitch.octave)
-        if place in self.open:
+        if place in self.open or head.is_editorial:
             return
         if pitch.alter != prior:
             # Voices that meet on one note share its sign.

@@ -55,9 +55,10 @@ def _tables(part: PagePart) -> dict[str, list[End]]:
     seen: set[tuple[int, str, str, str, str]] = set()
     for head in part.heads:
         if head.spans:
+            whole = _is_whole_tuplet(head)
             # One note may end a span and begin the next.
             for span in sorted(head.spans, key=_stops_first):
-                if span.role in {"start", "stop"}:
+                if span.role in {"start", "stop"} and not (whole and span.family == "tuplet"):
                     key = (head.moment, head.voice, span.family, span.role, span.number)
                     if head.is_chord and span.family in _OF_CHORDS and key in seen:
                         continue
@@ -66,6 +67,14 @@ def _tables(part: PagePart) -> dict[str, list[End]]:
     for ends in tables.values():
         ends.sort(key=lambda end: end.moment)
     return tables
+
+
+def _is_whole_tuplet(head: Head) -> bool:
+    """Whether a note is a tuplet by itself, as a tremolo may be."""
+    if len(head.spans) < 2:
+        return False
+    ends = {(span.role, span.number) for span in head.spans if span.family == "tuplet"}
+    return any(("stop", number) in ends for role, number in ends if role == "start")
 
 
 def _stops_first(span: Span) -> bool:

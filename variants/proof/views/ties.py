@@ -21,12 +21,14 @@ class TieReport:
         stops: Notes whose tie begins nowhere.
         changed: Pairs of notes, tied and of different pitch.
         matched: How many ties have both ends.
+        over_jumps: Notes whose tie runs over a repeat or into an ending, where it may.
     """
 
     starts: list[Head] = field(default_factory=list)
     stops: list[Head] = field(default_factory=list)
     changed: list[tuple[Head, Head]] = field(default_factory=list)
     matched: int = 0
+    over_jumps: list[Head] = field(default_factory=list)
 
 
 def tie_report(page: Page, part: PagePart) -> TieReport:
@@ -106,10 +108,12 @@ def _sorted_out(page: Page, starts: list[Head], stops: list[Head]) -> TieReport:
             start = min(near, key=lambda one: abs(float(_height(one) - _height(stop))))
             starts.remove(start)
             report.changed.append((start, stop))
-        elif not (stop.onset == 0 and is_entered(page, stop.bar)):
+        elif stop.onset == 0 and is_entered(page, stop.bar):
+            report.over_jumps.append(stop)
+        else:
             report.stops.append(stop)
     for start in starts:
         over = start.onset + start.duration >= start.bar.reach
-        if not (over and is_left(page, start.bar)):
-            report.starts.append(start)
+        jumps = over and is_left(page, start.bar)
+        (report.over_jumps if jumps else report.starts).append(start)
     return report
