@@ -1,0 +1,141 @@
+"""`neckwise sheet`: what it writes, what it says, and what it refuses."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import mido
+import pytest
+
+from tests.cli.calling import DUET, RIFF, SAMPLES, call, call_apart, is_one_line
+
+
+def test_a_handout(tmp_path: Path) -> None:
+    """A handout is a PDF, and one line says how many pages it has."""
+    out = tmp_path / "riff.pdf"
+    result = call("sheet", RIFF, "-o", out, "--staves", "both")
+    assert (result.code, result.err) == (0, "")
+    assert out.read_bytes().startswith(b"%PDF-")
+    assert "2 pages, a4, normal print" in " ".join(result.out.split())
+
+
+def test_two_processes_write_the_same(tmp_path: Path) -> None:
+    """Two runs in two processes give the same bytes, for paper and for sound."""
+    for ending in ("pdf", "mid"):
+        outs = [tmp_path / f"{number}.{ending}" for number in (1, 2)]
+        for out in outs:
+            assert call_apart("sheet", RIFF, "-o", out, "-q").code == 0
+        first, second = (out.read_bytes() for out in outs)
+        assert first == second
+
+
+def test_papers_sizes_and_pages(tmp_path: Path) -> None:
+    """Versions, exercises and answers make one handout; JSON tells its pages."""
+    out = tmp_path / "all.pdf"
+    words = ["--paper", "letter", "--size", "large", "--staves", "both", "--answers", "--json"]
+    exercises = [word for name in ("fill-tab", "clap") for word in ("--exercise", name)]
+    result = call("sheet", RIFF, DUET, "-o", out, *words, *exercises, "--left-handed")
+    assert result.code == 0
+    told = json.loads(result.out)
+    assert told["pages"] >= 7
+    assert told["sources"] == [str(RIFF), str(DUET)]
+
+
+def test_the_sound(tmp_path: Path) -> None:
+    """A .mid output holds one track for each part beside the first."""
+    out = tmp_path / "duet.mid"
+    assert call("sheet", DUET, "-o", out).code == 0
+    assert len(mido.MidiFile(file=io.BytesIO(out.read_bytes())).tracks) == 3
+
+
+def test_what_changed_comes_from_the_report(tmp_path: Path) -> None:
+    """The report that stands beside a version fills its box; a broken one is told."""
+    version = tmp_path / "low.musicxml"
+    made = call("vary", RIFF, "-s", "transpose:semitones=2", "-o", version, "--json")
+    assert made.code == 0
+    bare = tmp_path / "bare.pdf"
+    assert call("sheet", version, "-o", bare, "-q").code == 0
+    report = json.loads(made.out)
+    report["changes"].append(
+        {"measure": "1", "beat": "2", "step": "transpose", "message": "a note moved"}
+    )
+    (tmp_path / "low.json").write_text(json.dumps(report))
+    told = tmp_path / "told.pdf"
+    assert call("sheet", version, "-o", told, "-q").code == 0
+    assert told.read_bytes() != bare.read_bytes()
+    (tmp_path / "low.json").write_text("{")
+    result = call("sheet", version, "-o", told)
+    assert result.code == 2
+    assert is_one_line(result.err)
+    assert "low.json: is no JSON" in result.err
+
+
+def test_it_writes_over_its_own_files_only(tmp_path: Path) -> None:
+    """What neckwise wrote may be written again; what others wrote needs --force."""
+    out = tmp_path / "riff.pdf"
+    assert call("sheet", RIFF, "-o", out, "-q").code == 0
+    assert call("sheet", RIFF, "-o", out, "-q").code == 0
+    out.write_bytes(b"%PDF-1.7 of somebody else")
+    result = call("sheet", RIFF, "-o", out, "-q")
+    assert result.code == 2
+    assert "exists, and neckwise did not write it" in result.err
+    assert out.read_bytes() == b"%PDF-1.7 of somebody else"
+    assert call("sheet", RIFF, "-o", out, "-q", "--force").code == 0
+
+
+def test_missing_letters_are_told(tmp_path: Path) -> None:
+    """Letters that no font has are named, and the page is printed all the same."""
+    text = RIFF.read_text(encoding="utf-8").replace("Harbour Riff", "港のリフ")
+    source = tmp_path / "s.musicxml"
+    source.write_text(text, encoding="utf-8")
+    result = call("sheet", source, "-o", tmp_path / "s.pdf")
+    assert result.code == 0
+    assert "no font here has 港 (U+6E2F)" in " ".join(result.out.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        (["-o", "x.docx"], "x.docx: the name does not say what to write; let it end in .pdf"),
+        (["-o", "no/such/x.pdf"], "there is no folder"),
+        (["-o", "x.pdf", "--exercise", "sing"], "there is no exercise 'sing'; use fill-tab"),
+        (["-o", "x.pdf", "--answers"], "there is nothing to answer; name an exercise"),
+        (["-o", "x.pdf", "--name", "a", "--name", "b"], "2 names for 1 files; give --name once"),
+        (["-o", "x.pdf", "--template", "none.typ"], "none.typ: cannot be read"),
+        (["-o", "x.pdf", "--fonts", "none"], "none is no folder"),
+        (["-o", "x.pdf", "--paper", "a3"], "'a3' is not one of 'a4', 'letter'"),
+        ([str(DUET), "-o", "x.mid"], "a sound file holds one version; name one file"),
+    ],
+)
+def test_wrong_calls(
+    words: list[str], text: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A wrong call ends with 2 and one line that says the way out; nothing is written."""
+    monkeypatch.chdir(tmp_path)
+    result = call("sheet", RIFF, *words)
+    assert result.code == 2
+    assert is_one_line(result.err)
+    assert text in result.err
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_file_that_is_no_score(tmp_path: Path) -> None:
+    """A file that cannot be read is told by its name."""
+    bad = tmp_path / "bad.musicxml"
+    bad.write_text("<nothing/>")
+    result = call("sheet", bad, "-o", tmp_path / "x.pdf")
+    assert result.code == 2
+    assert is_one_line(result.err)
+    assert "bad.musicxml" in result.err
+
+
+def test_every_sample_prints(tmp_path: Path) -> None:
+    """Every sample makes a handout as it stands."""
+    files = sorted(SAMPLES.glob("*.musicxml"))
+    result = call("sheet", *files, "-o", tmp_path / "set.pdf", "--json")
+    assert result.code == 0
+    told = json.loads(result.out)
+    assert told["log"] == []
+    assert told["pages"] >= len(files)
