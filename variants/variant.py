@@ -9,7 +9,7 @@ from variants.contract import Promise, check, composed, implied, strongest
 from variants.fingering import Settings
 from variants.fingering.score import HandPlace, passage_of
 from variants.finish import Finished, finish
-from variants.marks import MARKS, USUAL, Marking, apply_marks
+from variants.marks import FINGERING, MARKS, USUAL, Marking, apply_marks, remove_marks
 from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
@@ -108,12 +108,16 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
 def make_ready(score: Score, wishes: Wishes) -> Score:
     """Return what the first step is given: the part that is meant, at its octave and strung.
 
+    Marks of ours are off, so that no step takes counting for words that are sung; fingers stay,
+    for they may be kept.
+
     Raises:
         UsageError: No such part or tuning, or several parts could be meant.
     """
     part = pick_part(score, wishes.part)
     chosen = run(score, [ChoosePart(part=part)]).score if part else score
-    return prepare(chosen, wishes.reading, wishes.strings)
+    ready = prepare(chosen, wishes.reading, wishes.strings)
+    return remove_marks(ready, [name for name in MARKS if name != FINGERING])
 
 
 def proven(before: Score, done: Finished) -> Score:

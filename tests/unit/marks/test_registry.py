@@ -14,6 +14,8 @@ from variants.marks import MARKS, Marking, apply_marks, parse_marks, remove_mark
 from variants.marks.own import may_own, own_signs, with_own
 from variants.musicxml import read_raw, to_bytes
 from variants.score import Extra, Lyric, Note, Score, map_events, map_notes
+from variants.steps import parse_step
+from variants.variant import Wishes, make_variant
 
 ALL = ",".join(MARKS)
 
@@ -168,3 +170,15 @@ def test_a_mark_that_finds_nothing_says_so(marks: str, words: str) -> None:
         [True] if words else []
     )
     assert apply_marks(once, {}, marks).changes == once.changes
+
+
+def test_steps_do_not_see_marks() -> None:
+    """A marked file through a step comes out as the unmarked one does, its log included."""
+    plain = finish(guitar("q:E3 e:G3 e:A3 q:B3 q:C4"), marks="none").score
+    marked = finish(plain, marks="counting,names,strokes").score
+    made = [
+        make_variant(score, [parse_step("simplify-rhythm:grid=quarter")], Wishes(marks=())).score
+        for score in (plain, marked)
+    ]
+    assert made[0] == made[1]
+    assert [str(line) for line in made[0].changes] == [str(line) for line in made[1].changes]
