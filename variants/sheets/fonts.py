@@ -12,7 +12,7 @@ import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
-from importlib import resources
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -99,17 +99,22 @@ def _own_folder() -> tempfile.TemporaryDirectory[str]:
 
 @lru_cache(maxsize=1)
 def _package_files() -> tuple[Path, ...]:
-    try:
-        sans = Path(str(resources.files("font_source_sans_pro"))) / "files"
-        fallback = Path(str(resources.files("matplotlib"))) / "mpl-data" / "fonts" / "ttf"
-    except ModuleNotFoundError as error:
-        raise OutputError(
-            f"the package {error.name} is not installed",
-            way_out="install neckwise with the packages it asks for",
-        ) from None
+    sans = _folder_of("font_source_sans_pro") / "files"
+    fallback = _folder_of("matplotlib") / "mpl-data" / "fonts" / "ttf"
     files = [sans / f"SourceSansPro-{style}.ttf" for style in _SANS_FILES]
     files += [fallback / name for name in _FALLBACK_FILES]
     return tuple(files)
+
+
+def _folder_of(package: str) -> Path:
+    """Return where a package is, without importing it: only its files are wanted."""
+    spec = find_spec(package)
+    if spec is None or not spec.submodule_search_locations:
+        raise OutputError(
+            f"the package {package} is not installed",
+            way_out="install neckwise with the packages it asks for",
+        )
+    return Path(next(iter(spec.submodule_search_locations)))
 
 
 @lru_cache(maxsize=8)
