@@ -182,3 +182,18 @@ def test_steps_do_not_see_marks() -> None:
     ]
     assert made[0] == made[1]
     assert [str(line) for line in made[0].changes] == [str(line) for line in made[1].changes]
+
+
+@pytest.mark.parametrize(("layout", "strings"), [("notation", 5), ("both", 10), ("tab", 5)])
+def test_signs_stand_on_one_staff(layout: str, strings: int) -> None:
+    """Strokes and circled strings are on the notation, on tab only where that is alone.
+
+    Tab has the string of each of the five notes; the notation has the circled ones.
+    """
+    score = guitar()
+    part = replace(score.parts[0], layout=layout)
+    marked = apply_marks(replace(score, parts=(part,)), {}, "strokes,strings=all")
+    text = to_bytes(marked).decode()
+    assert text.count("-bow/>") == 4
+    assert text.count("<string>") == strings
+    assert text.count("<level>") == 5
