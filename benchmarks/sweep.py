@@ -41,9 +41,13 @@ PIPELINES = (
     ("simplify-rhythm:grid=quarter,keep=strong",),
     ("simplify-rhythm:grid=eighth",),
 )
-# Files that music21 reads as empty, so that there is nothing to compare with.
+_FEATURES = "musicxml/lilypondTestSuite/"
+# Files that break the standard, or on which music21 does: there is nothing to compare with.
 NOT_COMPARED = {
     "musicxml/testTab.xml": "no durations, no pitches: ours come from note values and frets",
+    f"{_FEATURES}02e-Rests-NoType.xml": "a note without a staff is put on both staves by music21",
+    f"{_FEATURES}21f-Chord-ElementInBetween.xml": "music21 splits a chord at a direction",
+    f"{_FEATURES}32c-MultipleNotationChildren.xml": "a sharp is drawn that the pitch lacks",
 }
 # No printed accidental alters by more than two semitones; beyond that ours are respelled.
 _MOST_ALTER = 2
@@ -233,8 +237,10 @@ def _misnamed(before: Score, after: Score, interval: Interval) -> str:
 @cache
 def _is_moved(was: Pitch, now: Pitch, interval: Interval) -> bool:
     """Whether a pitch is what music21 makes of another; by height where no name can be printed."""
+    if was.is_microtone:  # music21 has no names for all of them
+        return now.semitones == was.semitones + interval.semitones
     wanted = transposed((was.letter, Fraction(was.alter), was.octave), interval)
-    if abs(wanted[1]) > _MOST_ALTER or wanted[1].denominator > 1:
+    if abs(wanted[1]) > _MOST_ALTER:
         return now.semitones == height(wanted) and -_MOST_ALTER <= now.alter <= _MOST_ALTER
     return wanted == (now.letter, now.alter, now.octave)
 
@@ -284,7 +290,9 @@ def _note_refusal(check: str, error: NeckwiseError, where: str, found: Findings)
     elif isinstance(error, Refusal):
         found.verdicts[check, REFUSED] += 1
         found.refusals[check, _kind(error.cause)] += 1
-        _check_line(error, check, found, needs_place=False)
+        # What the instrument lacks holds for no place in the music.
+        of_all = error.cause.startswith("the instrument has")
+        _check_line(error, check, found, needs_place=not of_all)
     else:
         found.bad(check, WRONG, f"{where}: {type(error).__name__}: {error}")
 
