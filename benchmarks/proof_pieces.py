@@ -39,11 +39,15 @@ LAYOUTS = ("both", "tab", "notation")
 _DROP_D = tuple(Pitch.parse(name) for name in ("E4", "B3", "G3", "D3", "A2", "D2"))
 
 
-@lru_cache(maxsize=1)
-def good_files() -> dict[str, bytes]:
-    """Return the good files by name; the same ones every time."""
+@lru_cache(maxsize=2)
+def good_files(samples: str = "*") -> dict[str, bytes]:
+    """Return the good files by name; the same ones every time.
+
+    Args:
+        samples: Which samples to begin with, as a pattern of their names.
+    """
     found: dict[str, bytes] = {}
-    for path in sorted(SAMPLES.glob("*.musicxml")):
+    for path in sorted(SAMPLES.glob(f"{samples}.musicxml")):
         found[path.name] = path.read_bytes()
         source = read(path)
         for number, recipe in enumerate(RECIPES):

@@ -224,7 +224,7 @@ def _print(reports: list[Report], name: Format, compared: Comparison | None) -> 
 
 def _comparison_json(compared: Comparison) -> dict[str, object]:
     return {
-        "interval": compared.interval,
+        "semitones": compared.semitones,
         "kept": [promise.value for promise in compared.kept],
         "not_kept": [
             {"promise": one.promise.value, "place": one.place, "cause": one.cause}
@@ -241,15 +241,20 @@ def _comparison_json(compared: Comparison) -> dict[str, object]:
 def _comparison_lines(compared: Comparison) -> list[str]:
     rows = [
         (
-            "kept" if one.kept else "differs",
+            ("kept, moved" if one.moved else "kept") if one.kept else "differs",
             one.promise.meaning,
             "" if one.kept else f"{one.place}: {one.cause}",
         )
         for one in compared.verdicts
     ]
     lines = ["Against its source:", "", *table(("", "promise", "first difference"), rows)]
-    if compared.interval:
-        lines += ["", f"All pitch classes moved by {count(compared.interval, 'semitone')}."]
+    if compared.semitones:
+        way = "up" if compared.semitones > 0 else "down"
+        by = f"{count(abs(compared.semitones), 'semitone')} {way}"
+        lines += [
+            "",
+            f"The music was moved {by}; what follows compares it with the source so moved.",
+        ]
     shown = [replace(one, was=one.was or "-", now=one.now or "-") for one in compared.differences]
     if shown:
         places = [(one.place, one.was, one.now) for one in shown]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -9,10 +10,13 @@ from variants.contract import Promise, check
 from variants.errors import ContractBroken
 from variants.music import Interval, Key, spelled
 from variants.music.pitch import Alteration
-from variants.score import Part, Score, place_text
+from variants.score import Note, Part, Score, map_notes, place_text, with_parts
 from variants.score.survey import Moments, PartSurvey, Survey, survey
 
 OCTAVE = 12
+# So many of the common moments must fit a shift for it to count.
+CLEAR = 0.8
+_STEP = "it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +26,14 @@ class Verdict:
     Args:
         promise: The promise.
         kept: Whether the variant keeps it.
+        moved: Whether it is kept only when the source is first moved by `Comparison.semitones`.
         place: Where it is first broken, empty if it is kept.
         cause: How, empty if it is kept.
     """
 
     promise: Promise
     kept: bool
+    moved: bool = False
     place: str = ""
     cause: str = ""
 
@@ -55,12 +61,12 @@ class Comparison:
 
     Args:
         verdicts: One for each promise, in the order of `Promise`.
-        interval: Semitones by which all pitch classes moved, ``None`` if not by one interval.
-        differences: Every moment that differs, in order of time.
+        semitones: By how much the music was moved as a whole; 0 if it was not.
+        differences: Every moment that differs from the source so moved, in order of time.
     """
 
     verdicts: tuple[Verdict, ...]
-    interval: int | None
+    semitones: int
     differences: tuple[Difference, ...]
 
     @property
@@ -77,9 +83,10 @@ def compare(source: Score, variant: Score) -> Comparison:
     if len(source.parts) == len(variant.parts) == 1:
         variant = replace(variant, parts=(replace(variant.parts[0], id=source.parts[0].id),))
     old, new = _survey(source, source), _survey(variant, source)
-    interval = _interval(old, new)
-    verdicts = tuple(_verdict(promise, old, new, interval or 0) for promise in Promise)
-    return Comparison(verdicts, interval, tuple(_differences(old, new)))
+    semitones = _semitones(old, new)
+    moved = _survey(_moved(source, semitones), source) if semitones else old
+    verdicts = tuple(_verdict(promise, old, new, moved) for promise in Promise)
+    return Comparison(verdicts, semitones, tuple(_differences(moved, new)))
 
 
 def _survey(score: Score, header: Score) -> Survey:
@@ -100,22 +107,72 @@ def _survey(score: Score, header: Score) -> Survey:
     return Survey(same, parts)
 
 
-def _interval(old: Survey, new: Survey) -> int | None:
-    """Return the semitones, -5 to 6, that move every pitch class of the source to the variant's."""
+def _semitones(old: Survey, new: Survey) -> int:
+    """Return by how much the variant was moved: what most of its moments have in common.
+
+    A shift counts when it brings four in five of the moments that both have into the source's
+    pitch classes; of several the smallest, and among octaves the one of the highest notes.
+    """
+    pairs = _common_moments(old, new)
+    best, most = 0, 0
     for semitones in sorted(range(-5, 7), key=abs):
-        if _verdict(Promise.SHIFTED_PITCH_CLASSES, old, new, semitones).kept:
-            return semitones
+        fitting = sum(
+            {(height + semitones) % OCTAVE for height in was} >= {height % OCTAVE for height in now}
+            for was, now in pairs
+        )
+        if fitting > most:
+            best, most = semitones, fitting
+    if not pairs or most < CLEAR * len(pairs):
+        return 0
+    tops = Counter(max(now) - max(was) for was, now in pairs)
+    octaves = Counter({by: n for by, n in tops.items() if (by - best) % OCTAVE == 0})
+    return int(octaves.most_common(1)[0][0]) if octaves else best
+
+
+def _common_moments(old: Survey, new: Survey) -> list[tuple[list[Alteration], list[Alteration]]]:
+    before = {one.part.id: one for one in old.parts}
+    found = []
+    for part in new.parts:
+        source = before.get(part.part.id)
+        if source is None:
+            continue
+        was, now = source.scaled(new.score.ticks), part.scaled(old.score.ticks)
+        for one, other in zip(was.moments, now.moments, strict=False):
+            found += [(one[moment], other[moment]) for moment in one.keys() & other.keys()]
+    return found
+
+
+def _moved(score: Score, semitones: int) -> Score:
+    interval = Interval.of_semitones(semitones)
+
+    def move(note: Note) -> Note:
+        return note if note.pitch is None else replace(note, pitch=note.pitch + interval)
+
+    return with_parts(score, [map_notes(part, move) for part in score.parts])
+
+
+def _verdict(promise: Promise, old: Survey, new: Survey, moved: Survey) -> Verdict:
+    cause = _broken(promise, old, new)
+    if cause is None:
+        return Verdict(promise, kept=True)
+    if moved is old:
+        return Verdict(promise, kept=False, place=cause.place, cause=_said(cause))
+    again = _broken(promise, moved, new)
+    if again is None:
+        return Verdict(promise, kept=True, moved=True)
+    return Verdict(promise, kept=False, place=again.place, cause=_said(again))
+
+
+def _broken(promise: Promise, old: Survey, new: Survey) -> ContractBroken | None:
+    try:
+        check([promise], old, new, step=_STEP)
+    except ContractBroken as error:
+        return error
     return None
 
 
-def _verdict(promise: Promise, old: Survey, new: Survey, semitones: int) -> Verdict:
-    shift = Interval.of_semitones(semitones)
-    try:
-        check([promise], old, new, shift=shift, step="it")
-    except ContractBroken as error:
-        cause = error.cause.removeprefix("it breaks its contract: ")
-        return Verdict(promise, kept=False, place=error.place, cause=cause)
-    return Verdict(promise, kept=True)
+def _said(error: ContractBroken) -> str:
+    return error.cause.removeprefix(f"{_STEP} breaks its contract: ")
 
 
 def _differences(old: Survey, new: Survey) -> Iterator[Difference]:
