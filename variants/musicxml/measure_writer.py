@@ -22,6 +22,7 @@ from variants.musicxml.signs_writer import (
     metre_xml,
     transposition_xml,
 )
+from variants.musicxml.xml_text import escaped, quoted
 from variants.score import (
     Attributes,
     Direction,
@@ -68,7 +69,7 @@ class PartWriter:
 
     def _measure(self, measure: Measure, lines: list[str], *, is_first: bool) -> None:
         implicit = ' implicit="yes"' if measure.is_implicit else ""
-        lines.append(f"    <measure{implicit} number={quoteattr(measure.number)}>")
+        lines.append(f"    <measure{implicit} number={quoted(measure.number)}>")
         key_changes = self._start_keys()
         attributes = measure.attributes
         if is_first and not any(change.onset == 0 for change in attributes):
@@ -201,7 +202,7 @@ class PartWriter:
         for number, voice in enumerate(voices):
             if number == 1:
                 style = replace(style, below=True)
-            name = escape(voice.id)
+            name = escaped(voice.id)
             for event, accidentals in zip(voice.events, needed[number], strict=True):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())

@@ -13,6 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from variants.errors import OutputError
 from variants.music import Interval, NoteValue, Pitch
+from variants.musicxml.xml_text import quoted
 from variants.score import Event, Extra, Lyric, Mark, Note
 
 # Accidentals by alteration in quarter tones.
@@ -296,8 +297,8 @@ def _marks_xml(marks: Iterable[Mark], technical: str, style: NoteStyle, tied: st
 def _lyrics_xml(lyrics: tuple[Lyric, ...]) -> str:
     return "".join(
         "<lyric"
-        + (f" name={quoteattr(lyric.name)}" if lyric.name else "")
-        + (f" number={quoteattr(lyric.number)}" if lyric.number else "")
+        + (f" name={quoted(lyric.name)}" if lyric.name else "")
+        + (f" number={quoted(lyric.number)}" if lyric.number else "")
         + f">{lyric.xml}</lyric>"
         for lyric in lyrics
     )

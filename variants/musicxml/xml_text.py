@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import cast
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, quoteattr
 
 from lxml import etree
 
@@ -22,6 +23,10 @@ _LAYOUT = frozenset(
         "bezier-offset2",
     }
 )
+
+# Names of voices and numbers of measures and verses come again and again.
+quoted = lru_cache(maxsize=4096)(quoteattr)
+escaped = lru_cache(maxsize=4096)(escape)
 
 
 def xml_text(element: etree._Element) -> str:

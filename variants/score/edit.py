@@ -64,10 +64,25 @@ def map_events(part: Part, change: Callable[[Event], Event]) -> Part:
 
 def map_measure_events(measure: Measure, change: Callable[[Event], Event]) -> Measure:
     """Return the measure with every event changed by a function."""
-    voices = tuple(
-        Voice(voice.id, tuple(change(event) for event in voice.events)) for voice in measure.voices
+    return with_voices(
+        measure,
+        tuple([Voice(voice.id, tuple(map(change, voice.events))) for voice in measure.voices]),
     )
-    return replace(measure, voices=voices)
+
+
+def with_voices(measure: Measure, voices: tuple[Voice, ...]) -> Measure:
+    """Return the measure with other voices. Written out, as above."""
+    return Measure(
+        measure.number,
+        measure.length,
+        voices,
+        measure.is_implicit,
+        measure.attributes,
+        measure.barlines,
+        measure.harmonies,
+        measure.directions,
+        measure.carried,
+    )
 
 
 def map_notes(part: Part, change: Callable[[Note], Note]) -> Part:
