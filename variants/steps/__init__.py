@@ -3,7 +3,10 @@
 A step registers itself when its module is imported, so each has its line below.
 """
 
+from variants.steps.capo import Capo
 from variants.steps.choose_part import ChoosePart
+from variants.steps.drop_ornaments import DropOrnaments
+from variants.steps.fold_octaves import FoldOctaves
 from variants.steps.invert_dyads import InvertDyads
 from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
@@ -20,21 +23,30 @@ from variants.steps.registry import (
     step_info,
     step_name,
 )
+from variants.steps.retune import Retune
+from variants.steps.scale_values import ScaleValues
 from variants.steps.shift_position import ShiftPosition
 from variants.steps.simplify_rhythm import SimplifyRhythm
 from variants.steps.single_string import SingleString
+from variants.steps.slow import Slow
 from variants.steps.transpose import Transpose
 
 __all__ = [
     "Arranging",
+    "Capo",
     "ChoosePart",
+    "DropOrnaments",
+    "FoldOctaves",
     "InvertDyads",
     "Moving",
     "Parameter",
     "ReduceChords",
+    "Retune",
+    "ScaleValues",
     "ShiftPosition",
     "SimplifyRhythm",
     "SingleString",
+    "Slow",
     "Step",
     "StepInfo",
     "Transpose",

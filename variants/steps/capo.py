@@ -1,0 +1,167 @@
+"""The step `capo`: a capo, under the same sound or under the same shapes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import ClassVar
+
+from variants.contract import Promise
+from variants.errors import Refusal
+from variants.music import UNISON, Interval, Pitch
+from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
+from variants.steps.intervals import printable_interval, spelled
+from variants.steps.log import count
+from variants.steps.moving import move_part, respelled
+from variants.steps.reading import choice, one_of, whole
+from variants.steps.registry import parameter, register
+from variants.steps.restring import (
+    SAME_SOUND,
+    check_reach,
+    other_shapes,
+    same_shapes,
+    with_instrument_changed,
+)
+from variants.steps.takes import assumed, fretted_parts, with_instrument
+from variants.steps.words import moved_words
+
+_NAME = "capo"
+_SOUNDS = (SAME_SOUND, "higher")
+_MOST_CAPO = 12
+# A line of the log names so many chords.
+_MOST_CHORDS = 8
+
+
+@register(_NAME, examples=("capo", "capo:fret=3,sound=higher", "capo:fret=0"))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Capo:
+    """Set a capo: the same sound from other shapes, or the same shapes sounding higher.
+
+    A capo at fret n raises every open string by n semitones (equal temperament). With
+    ``sound=same`` no pitch changes and places are found anew. With ``sound=higher`` every part
+    moves up by as many semitones as the capo does, key signature and chord symbols too, and
+    strings, frets, fingers and chord diagrams stay, since they count from the capo.
+
+    Args:
+        fret: Where the capo sits, counted from the nut; 0 takes it off.
+        sound: ``same`` or ``higher``.
+
+    Raises:
+        UsageError: A fret or word out of range.
+    """
+
+    fret: int = field(
+        default=2,
+        metadata=parameter(
+            "fret of the capo; 0 takes it off",
+            values=f"0 to {_MOST_CAPO}",
+            read=whole(min_value=0, max_value=_MOST_CAPO),
+        ),
+    )
+    sound: str = field(
+        default=SAME_SOUND,
+        metadata=parameter(
+            "the same sound from other shapes, or the same shapes higher",
+            values="|".join(_SOUNDS),
+            read=choice(*_SOUNDS),
+        ),
+    )
+    _ALWAYS: ClassVar[frozenset[Promise]] = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})
+
+    def __post_init__(self) -> None:
+        one_of(self.fret, range(_MOST_CAPO + 1), name="fret")
+        one_of(self.sound, _SOUNDS, name="sound")
+
+    @property
+    def keeps(self) -> frozenset[Promise]:
+        """What the step promises, which depends on whether the sound stays."""
+        if self.sound == SAME_SOUND:
+            return self._ALWAYS | {Promise.SOUNDING_PITCHES}
+        return self._ALWAYS | {Promise.SHIFTED_PITCH_CLASSES}
+
+    def interval_for(self, score: Score) -> Interval:
+        """Return the interval by which every note moves: a unison where the sound stays.
+
+        Raises:
+            Refusal: The parts have capos at different frets, so no one interval moves them all.
+        """
+        if self.sound == SAME_SOUND:
+            return UNISON
+        capos = {part.instrument.capo for part in score.parts if part.instrument is not None}
+        if len(capos) > 1:
+            raise Refusal(
+                "the parts have capos at different frets, and one step would move them unlike",
+                way_out="take one part with choose-part",
+            )
+        semitones = self.fret - (capos.pop() if capos else 0)
+        return printable_interval(score, spelled(score, semitones)) if semitones else UNISON
+
+    def __call__(self, score: Score) -> Score:
+        """Return the score with the capo set.
+
+        Raises:
+            Refusal: A note lies below the capo or past the last fret, or the neck is too short.
+        """
+        interval = self.interval_for(score)
+        fretted = set(fretted_parts(score))
+        if not fretted:
+            return with_changes(score, [Change("no part has strings for a capo", _NAME)])
+        parts: list[Part] = []
+        changes = [Change(self._headline(interval), _NAME)]
+        for index, source in enumerate(score.parts):
+            part, lines = source, list[Change]()
+            if index in fretted:
+                part, lines = self._capoed(score, source, interval)
+            elif interval != UNISON:
+                part, lines = move_part(source, interval, step=_NAME)
+            parts.append(part)
+            changes += lines
+        return with_parts(score, parts, changes)
+
+    def _headline(self, interval: Interval) -> str:
+        where = f"capo at fret {self.fret}" if self.fret else "the capo is taken off"
+        if self.sound == SAME_SOUND:
+            return f"{where}: it sounds as before, and the hand plays other shapes"
+        moved = f"sounds {moved_words(interval)}" if interval != UNISON else "sounds as before"
+        return f"{where}: the hand plays the same shapes, and all {moved}"
+
+    def _capoed(self, score: Score, source: Part, interval: Interval) -> tuple[Part, list[Change]]:
+        lines = assumed(source, _NAME)
+        part = with_instrument_changed(with_instrument(source), self._set)
+        if self.sound == SAME_SOUND:
+            part, more = other_shapes(part, step=_NAME)
+            more += _played_as(part, self.fret)
+        else:
+            part, more = same_shapes(part, interval, step=_NAME)
+        what = f"with the capo at fret {self.fret}" if self.fret else "without a capo"
+        return check_reach(score, part, step=_NAME, what=what), lines + more
+
+    def _set(self, instrument: Instrument) -> Instrument:
+        room = instrument.frets - max(instrument.first_frets, default=0)
+        if self.fret >= room:
+            raise Refusal(
+                f"no capo fits at fret {self.fret} of a neck with {instrument.frets} frets",
+                way_out=f"use fret=0 to {room - 1}",
+            )
+        return replace(instrument, capo=self.fret)
+
+
+def _played_as(part: Part, fret: int) -> list[Change]:
+    """Return the line that names the shape of each chord symbol under a capo."""
+    if not fret:
+        return []
+    down = Interval.of_semitones(-fret)
+    names: dict[str, str] = {}
+    for measure in part.measures:
+        for one in measure.harmonies:
+            if one.root is not None:
+                sounding = Pitch(*one.root, 4)
+                shape = respelled(sounding + down)
+                if abs(int(shape.alter)) > 1:
+                    shape = respelled(shape + Interval(-1, 0))
+                names.setdefault(sounding.name, shape.name)
+    if not names:
+        return []
+    told = [f"{sounding} as {shape}" for sounding, shape in names.items()][:_MOST_CHORDS]
+    more = f" and {count(len(names) - len(told), 'more root')}" if len(names) > len(told) else ""
+    text = f"chord symbols name what sounds; by shape, play {', '.join(told)}{more}"
+    return [Change(text, _NAME, part=part.id)]

@@ -1,0 +1,224 @@
+"""The step `drop-ornaments`: the plain notes of a decorated line."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from typing import ClassVar
+
+from variants.contract import Promise
+from variants.music import NoteValue
+from variants.music.duration import TYPES
+from variants.score import Change, Event, Mark, Measure, Note, Part, Score, Voice, with_parts
+from variants.steps.dropping import drop_notes
+from variants.steps.links import NoteKey
+from variants.steps.log import Scribe, count, scribe
+from variants.steps.reading import choice, joined, one_of, show_joined
+from variants.steps.registry import parameter, register
+
+_NAME = "drop-ornaments"
+_GRACE = "grace"
+# MusicXML elements of each kind of ornament.
+_ELEMENTS: dict[str, frozenset[str]] = {
+    "bend": frozenset({"bend"}),
+    "slide": frozenset({"slide", "glissando"}),
+    "trill": frozenset({"trill-mark", "wavy-line", "accidental-mark", "shake"}),
+    "tremolo": frozenset({"tremolo"}),
+    "mordent": frozenset({"mordent", "inverted-mordent"}),
+    "turn": frozenset(
+        {
+            *("turn", "delayed-turn", "inverted-turn", "delayed-inverted-turn", "vertical-turn"),
+            *("inverted-vertical-turn", "schleifer", "haydn", "other-ornament"),
+        }
+    ),
+    "arpeggio": frozenset({"arpeggiate", "non-arpeggiate"}),
+}
+KINDS = (_GRACE, *_ELEMENTS)
+# What the reader of a handout calls each element.
+_WORDS = {
+    "trill-mark": "trill",
+    "wavy-line": "wavy line",
+    "accidental-mark": "trill accidental",
+    "inverted-mordent": "mordent",
+    "arpeggiate": "arpeggio sign",
+    "haydn": "turn",
+    "non-arpeggiate": "bracket against rolling",
+    "other-ornament": "ornament",
+}
+_FAMILIES = frozenset({"ornaments", "technical", "slide", "glissando", "arpeggiate"})
+
+
+@register(_NAME, examples=("drop-ornaments", "drop-ornaments:kinds=grace+bend"))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DropOrnaments:
+    """Take ornaments away: grace notes, bends, slides, trills, tremolos, arpeggio signs.
+
+    The main notes stay as they are. Notes that are the two halves of a tremolo are written as the
+    plain notes that they last. Grace notes that are tied to their main note are that note struck
+    early; they stay, and the change log says so.
+
+    Args:
+        kinds: Which ornaments go; all of them unless some are named.
+
+    Raises:
+        UsageError: There is no such kind, or none is named.
+    """
+
+    kinds: tuple[str, ...] = field(
+        default=KINDS,
+        metadata=parameter(
+            "which ornaments go",
+            values="+".join(KINDS),
+            read=joined(choice(*KINDS)),
+            show=show_joined,
+        ),
+    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset(
+        {Promise.SOUNDING_PITCHES, Promise.MAIN_ONSETS, Promise.MEASURE_LENGTHS}
+    )
+
+    def __post_init__(self) -> None:
+        for kind in self.kinds or ("",):
+            one_of(kind, KINDS, name="kinds")
+
+    def __call__(self, score: Score) -> Score:
+        """Return the score without its ornaments."""
+        parts: list[Part] = []
+        changes: list[Change] = []
+        gone = frozenset(name for kind in self.kinds for name in _ELEMENTS.get(kind, ()))
+        for source in score.parts:
+            part, lines = _without_marks(scribe(_NAME, score, source), gone)
+            if _GRACE in self.kinds:
+                part, more = _without_graces(scribe(_NAME, score, part))
+                lines += more
+            parts.append(part)
+            changes += lines
+        if not changes:
+            changes = [Change("there are no such ornaments", _NAME)]
+        return with_parts(score, parts, changes)
+
+
+# --- signs ----------------------------------------------------------------------------------------
+
+
+def _without_marks(log: Scribe, gone: frozenset[str]) -> tuple[Part, list[Change]]:
+    lines: list[Change] = []
+    done: list[Measure] = []
+    for index, measure in enumerate(log.part.measures):
+        voices = []
+        for voice in measure.voices:
+            events = []
+            for event in voice.events:
+                plain, names = _plain(event, gone)
+                if names:
+                    text = f"{_listed(names)} left out: play {_notes_text(event)} plain"
+                    lines.append(log.at(index, event.onset, text))
+                events.append(plain)
+            voices.append(Voice(voice.id, tuple(events)))
+        kept = tuple(voices)
+        done.append(measure if kept == measure.voices else replace(measure, voices=kept))
+    return replace(log.part, measures=tuple(done)), lines
+
+
+def _plain(event: Event, gone: frozenset[str]) -> tuple[Event, Counter[str]]:
+    """Return an event without some signs, and how many of each began there."""
+    names: Counter[str] = Counter()
+
+    def left(marks: Iterable[Mark]) -> tuple[Mark, ...]:
+        kept = []
+        for mark in marks:
+            if mark.name not in gone or mark.family not in _FAMILIES | {mark.name}:
+                kept.append(mark)
+            elif mark.role not in {"stop", "continue"}:
+                names[_WORDS.get(mark.name, mark.name)] += 1
+        return tuple(kept)
+
+    marks = left(event.marks)
+    notes = tuple(_with_marks(note, left(note.marks)) for note in event.notes)
+    if marks == event.marks and notes == event.notes:
+        return event, names
+    value = event.value
+    if any(_is_double_tremolo(mark) for mark in _all_marks(event)) and "tremolo" in gone:
+        value = _played_value(value)
+    return replace(event, marks=marks, notes=notes, value=value), names
+
+
+def _with_marks(note: Note, marks: tuple[Mark, ...]) -> Note:
+    return note if marks == note.marks else replace(note, marks=marks)
+
+
+def _all_marks(event: Event) -> Iterable[Mark]:
+    yield from event.marks
+    for note in event.notes:
+        yield from note.marks
+
+
+def _is_double_tremolo(mark: Mark) -> bool:
+    return mark.name == "tremolo" and mark.role in {"start", "stop"}
+
+
+def _played_value(value: NoteValue) -> NoteValue:
+    """Return what one half of a tremolo lasts: it is printed with twice its length."""
+    if (value.actual, value.normal) != (2, 1) or value.type not in TYPES[:-1]:
+        return value
+    return NoteValue(TYPES[TYPES.index(value.type) + 1], value.dots)
+
+
+def _listed(names: Counter[str]) -> str:
+    return " and ".join(
+        f"the {name}" if number == 1 else count(number, name) for name, number in names.items()
+    )
+
+
+def _notes_text(event: Event) -> str:
+    named = [str(note.pitch) for note in event.notes if note.pitch is not None]
+    return " ".join(named) or "the note"
+
+
+# --- grace notes ----------------------------------------------------------------------------------
+
+
+def _without_graces(log: Scribe) -> tuple[Part, list[Change]]:
+    dropped: set[NoteKey] = set()
+    lines: list[Change] = []
+    for index, measure in enumerate(log.part.measures):
+        for voice_index, voice in enumerate(measure.voices):
+            for group in _groups(voice):
+                events = [voice.events[place] for place in group]
+                named = " ".join(_notes_text(event) for event in events)
+                notes = sum(len(event.notes) for event in events)
+                if not notes:
+                    continue
+                tick = events[0].onset
+                if any(note.tie_start or note.tie_stop for one in events for note in one.notes):
+                    text = f"the grace {_plural(notes)} {named} stay: tied to what follows"
+                    lines.append(log.at(index, tick, text))
+                    continue
+                lines.append(log.at(index, tick, f"the grace {_plural(notes)} {named} left out"))
+                dropped |= {
+                    (index, voice_index, place, note)
+                    for place in group
+                    for note in range(len(voice.events[place].notes))
+                }
+    part, more = drop_notes(log.part, dropped, step=_NAME)
+    return part, [*lines, *more]
+
+
+def _plural(notes: int) -> str:
+    return "note" if notes == 1 else "notes"
+
+
+def _groups(voice: Voice) -> list[list[int]]:
+    """Return the places of grace notes, those together that lean on one note."""
+    groups: list[list[int]] = []
+    is_open = False
+    for place, event in enumerate(voice.events):
+        if event.grace is None:
+            is_open = is_open and event.is_cue
+            continue
+        if not is_open:
+            groups.append([])
+        groups[-1].append(place)
+        is_open = True
+    return groups

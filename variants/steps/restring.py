@@ -1,0 +1,133 @@
+"""What `capo` and `retune` share: another instrument under the same sound or the same shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from variants.music import Interval
+from variants.score import (
+    Change,
+    Instrument,
+    Measure,
+    Note,
+    Part,
+    Score,
+    map_notes,
+    with_notes,
+    without_places,
+)
+from variants.steps.links import events_by_key
+from variants.steps.log import count, scribe
+from variants.steps.moving import move_part
+from variants.steps.takes import fold_hint, instrument_at
+
+SAME_SOUND = "same"
+
+
+def with_instrument_changed(part: Part, change: Callable[[Instrument], Instrument]) -> Part:
+    """Return the part with its instrument changed, wherever the part names one."""
+    if part.instrument is None:
+        return part
+
+    def of_measure(measure: Measure) -> Measure:
+        if not any(one.instrument for one in measure.attributes):
+            return measure
+        attributes = tuple(
+            replace(one, instrument=change(one.instrument)) if one.instrument else one
+            for one in measure.attributes
+        )
+        return replace(measure, attributes=attributes)
+
+    return replace(
+        part,
+        instrument=change(part.instrument),
+        measures=tuple(map(of_measure, part.measures)),
+    )
+
+
+def other_shapes(part: Part, *, step: str) -> tuple[Part, list[Change]]:
+    """Return the part without places, fingers and chord diagrams, which no longer fit."""
+    frames = sum(1 for measure in part.measures for one in measure.harmonies if one.frame)
+    bare = _frames(map_notes(part, without_places), [])
+    text = f"{count(frames, 'chord diagram')} dropped: the shapes are others now"
+    return bare, [Change(text, step, part=part.id)] if frames else []
+
+
+def same_shapes(part: Part, interval: Interval, *, step: str) -> tuple[Part, list[Change]]:
+    """Return the part moved by an interval with its places, fingers and diagrams as they were."""
+    frames = [one.frame for measure in part.measures for one in measure.harmonies]
+    moved, lines = move_part(_frames(part, []), interval, step=step)
+    measures = tuple(
+        _shaped(old, new) for old, new in zip(part.measures, moved.measures, strict=True)
+    )
+    return _frames(replace(moved, measures=measures), frames), lines
+
+
+def _shaped(old: Measure, new: Measure) -> Measure:
+    voices = tuple(
+        replace(
+            moved,
+            events=tuple(
+                with_notes(event, tuple(map(_placed_as, was.notes, event.notes)))
+                for was, event in zip(voice.events, moved.events, strict=True)
+            ),
+        )
+        for voice, moved in zip(old.voices, new.voices, strict=True)
+    )
+    return replace(new, voices=voices)
+
+
+def _placed_as(old: Note, new: Note) -> Note:
+    return replace(new, place=old.place, finger=old.finger)
+
+
+def _frames(part: Part, frames: list[str]) -> Part:
+    """Return the part with these chord diagrams in order; with none if there are none."""
+    left = iter(frames)
+    measures = tuple(
+        replace(
+            measure,
+            harmonies=tuple(replace(one, frame=next(left, "")) for one in measure.harmonies),
+        )
+        if measure.harmonies
+        else measure
+        for measure in part.measures
+    )
+    return replace(part, measures=measures)
+
+
+def check_reach(score: Score, part: Part, *, step: str, what: str) -> Part:
+    """Return the part without places past the end of the neck; every note must have one.
+
+    Args:
+        score: The score, for the place.
+        part: The part, restrung.
+        step: Name of the step.
+        what: What the strings are now, for the message: ``with the capo at fret 5``.
+
+    Raises:
+        Refusal: A note lies on no string any more.
+    """
+    log = scribe(step, score, part)
+    instrument_of = instrument_at(part)
+    for key, event in events_by_key(part):
+        instrument = instrument_of(log.views[key[0]].start + event.onset)
+        for note in event.notes:
+            if note.pitch is not None and not instrument.places(note.pitch.midi):
+                below = note.pitch.midi < instrument.lowest
+                raise log.refusal(
+                    key[0],
+                    event.onset,
+                    f"{note.pitch} lies {'below' if below else 'above'} all that can be played"
+                    f" {what}",
+                    way_out=f"{fold_hint()}choose another",
+                )
+
+    def on_the_neck(note: Note) -> Note:
+        place = note.place
+        if place is None or part.instrument is None or part.instrument.sounding(place) is not None:
+            return note
+        return without_places(note)
+
+    return map_notes(part, on_the_neck)

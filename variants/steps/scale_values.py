@@ -1,0 +1,252 @@
+"""The step `scale-values`: all note values doubled or halved, with the metre."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import ClassVar
+
+from variants.contract import Promise
+from variants.music import Metre, NoteValue
+from variants.music.duration import TYPES
+from variants.score import (
+    Attributes,
+    Change,
+    Direction,
+    Event,
+    Mark,
+    Measure,
+    Part,
+    Score,
+    Voice,
+    measures,
+    with_parts,
+)
+from variants.score.beams import beams, flags
+from variants.score.rescale import coarsest, rescaled
+from variants.score.spell import shifts
+from variants.score.timeline import COMMON_TIME
+from variants.steps.log import Scribe, scribe
+from variants.steps.reading import choice, one_of
+from variants.steps.registry import parameter, register
+from variants.steps.tempo_text import with_tempo, with_units
+
+_NAME = "scale-values"
+_FACTORS = {"2": Fraction(2), "1/2": Fraction(1, 2)}
+_TEMPI = ("alike", "keep")
+# No time signature of common practice counts shorter units.
+_SHORTEST_UNIT = 64
+_TUPLET_TYPE = re.compile(r"(<tuplet-type\b[^>]*>)\s*([a-z0-9]+)\s*(</tuplet-type>)")
+
+
+@register(_NAME, examples=("scale-values", "scale-values:factor=1/2", "scale-values:tempo=keep"))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScaleValues:
+    """Double or halve all note values, with the metre: 4/4 in eighths becomes 4/2 in quarters.
+
+    Every measure keeps its notes, its beats and its number; a beat is printed as another value.
+    Beams are drawn anew. With ``tempo=alike`` it sounds as before: tempo marks count the other
+    value (quarter = 80 becomes half = 80). With ``tempo=keep`` the marks stay, so that it sounds
+    slower or faster.
+
+    Args:
+        factor: ``2`` doubles, ``1/2`` halves.
+        tempo: ``alike`` or ``keep``.
+
+    Raises:
+        UsageError: A word is not allowed.
+    """
+
+    factor: str = field(
+        default="2",
+        metadata=parameter("doubled or halved", values="|".join(_FACTORS), read=choice(*_FACTORS)),
+    )
+    tempo: str = field(
+        default="alike",
+        metadata=parameter(
+            "whether it sounds as fast as before, or the tempo marks stay",
+            values="|".join(_TEMPI),
+            read=choice(*_TEMPI),
+        ),
+    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.PITCH_CLASS_ORDER})
+
+    def __post_init__(self) -> None:
+        one_of(self.factor, _FACTORS, name="factor")
+        one_of(self.tempo, _TEMPI, name="tempo")
+
+    def __call__(self, score: Score) -> Score:
+        """Return the score in other values.
+
+        Raises:
+            Refusal: A value or a metre would have no name.
+        """
+        doubles = self.factor == "2"
+        timed = (
+            replace(rescaled(score, score.ticks * 2), ticks=score.ticks)
+            if doubles
+            else coarsest(replace(score, ticks=score.ticks * 2))
+        )
+        parts: list[Part] = []
+        for source, part in zip(score.parts, timed.parts, strict=True):
+            job = _Job(scribe(_NAME, score, source), timed.ticks, doubles, self.tempo == "alike")
+            parts.append(job.scaled(part))
+        return with_parts(timed, parts, [Change(_headline(score, self), _NAME)])
+
+
+def _headline(score: Score, step: ScaleValues) -> str:
+    metres = Counter(
+        str(change.metre)
+        for part in score.parts[:1]
+        for measure in part.measures
+        for change in measure.attributes
+        if change.metre
+    )
+    names = " and ".join(metres) or str(COMMON_TIME)
+    word = "twice" if step.factor == "2" else "half"
+    sound = {
+        "alike": "it sounds as fast as before",
+        "keep": "the tempo marks stay, so it sounds "
+        + ("half" if step.factor == "2" else "twice")
+        + " as fast",
+    }[step.tempo]
+    return f"every note is written {word} as long, {names} with it; {sound}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """One part in other values."""
+
+    log: Scribe
+    ticks: int
+    doubles: bool
+    alike: bool
+
+    def scaled(self, part: Part) -> Part:
+        """Return the part, whose times are scaled already, with its values, metres and beams."""
+        done = [self._measure(index, one) for index, one in enumerate(part.measures)]
+        part = replace(part, measures=tuple(done))
+        if done and not any(one.metre and not one.onset for one in done[0].attributes):
+            part = replace(part, measures=(self._with_metre(done[0]), *done[1:]))
+        missing = shifts(part, self.ticks)
+        views = zip(measures(part), missing, strict=True)
+        return replace(
+            part,
+            measures=tuple(self._beamed(view.measure, view.metre, shift) for view, shift in views),
+        )
+
+    def _measure(self, index: int, measure: Measure) -> Measure:
+        return replace(
+            measure,
+            voices=tuple(
+                Voice(
+                    voice.id,
+                    tuple(self._event(index, place, event) for place, event in _at(measure, voice)),
+                )
+                for voice in measure.voices
+            ),
+            attributes=tuple(
+                replace(one, metre=self._metre(index, one.metre)) if one.metre else one
+                for one in measure.attributes
+            ),
+            directions=tuple(map(self._direction, measure.directions)),
+        )
+
+    def _with_metre(self, measure: Measure) -> Measure:
+        """Return the first measure with a metre: without one the source was in common time."""
+        metre = self._metre(0, COMMON_TIME)
+        if not measure.attributes or measure.attributes[0].onset:
+            return replace(measure, attributes=(Attributes(0, metre=metre), *measure.attributes))
+        first = replace(measure.attributes[0], metre=metre)
+        return replace(measure, attributes=(first, *measure.attributes[1:]))
+
+    def _metre(self, index: int, metre: Metre) -> Metre:
+        kinds = tuple(kind // 2 if self.doubles else kind * 2 for kind in metre.beat_types)
+        if any(not 1 <= kind <= _SHORTEST_UNIT for kind in kinds):
+            word = "doubled" if self.doubles else "halved"
+            raise self.log.refusal(
+                index,
+                0,
+                f"{metre} cannot be {word}: no time signature counts such values",
+                way_out=f"use factor={'1/2' if self.doubles else '2'}",
+            )
+        return Metre(
+            metre.beats, kinds, metre.symbol if metre.symbol not in {"common", "cut"} else ""
+        )
+
+    def _direction(self, one: Direction) -> Direction:
+        if not self.alike:
+            return one
+        factor = Fraction(2) if self.doubles else Fraction(1, 2)
+        tempo = one.quarters_per_minute
+        return replace(
+            one,
+            xml=with_units(one.xml, self._type_or_same),
+            sound=with_tempo(one.sound, lambda old: old * factor),
+            quarters_per_minute=None if tempo is None else tempo * factor,
+        )
+
+    def _type_or_same(self, name: str) -> str:
+        return self._type(name) or name
+
+    def _type(self, name: str) -> str:
+        """Return the next longer or shorter note type; empty if there is none."""
+        place = TYPES.index(name) + (-1 if self.doubles else 1) if name in TYPES else -1
+        return TYPES[place] if 0 <= place < len(TYPES) else ""
+
+    def _event(self, index: int, tick: int, event: Event) -> Event:
+        value = event.value
+        if not value.type:
+            return event
+        name = self._type(value.type)
+        if not name:
+            raise self.log.refusal(
+                index,
+                tick,
+                f"a {value.type} note has no value {'twice' if self.doubles else 'half'} as long",
+                way_out=f"use factor={'1/2' if self.doubles else '2'}",
+            )
+        new = replace(
+            value,
+            type=name,
+            normal_type=self._type_or_same(value.normal_type) if value.normal_type else "",
+        )
+        return replace(
+            event,
+            value=new,
+            marks=tuple(map(self._mark, event.marks)),
+            beams=_grace_beams(event, new),
+            stem="" if event.stem == "none" else event.stem,
+        )
+
+    def _mark(self, mark: Mark) -> Mark:
+        if mark.family != "tuplet" or "tuplet-type" not in mark.xml:
+            return mark
+
+        def one(found: re.Match[str]) -> str:
+            return f"{found.group(1)}{self._type_or_same(found.group(2))}{found.group(3)}"
+
+        return replace(mark, xml=_TUPLET_TYPE.sub(one, mark.xml))
+
+    def _beamed(self, measure: Measure, metre: Metre, shift: int) -> Measure:
+        voices = []
+        for voice in measure.voices:
+            found = beams(voice.events, metre, ticks=self.ticks, shift=shift)
+            events = tuple(
+                event if event.beams == one else replace(event, beams=one)
+                for event, one in zip(voice.events, found, strict=True)
+            )
+            voices.append(Voice(voice.id, events))
+        return replace(measure, voices=tuple(voices))
+
+
+def _at(measure: Measure, voice: Voice) -> list[tuple[int, Event]]:
+    """Return each event with its tick, kept inside the measure for the message."""
+    return [(min(event.onset, measure.length), event) for event in voice.events]
+
+
+def _grace_beams(event: Event, value: NoteValue) -> tuple[str, ...]:
+    """Return the beams of a grace note with as many levels as its value has flags."""
+    return event.beams if event.grace is None else event.beams[: flags(value)]
