@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import reduce
 from typing import cast
 
 from variants.contract import Promise, check, composed, implied, strongest
@@ -62,6 +61,11 @@ class Pipeline:
     def order_for(self, score: Score) -> tuple[int, ...] | None:
         """Return which measures of a score all the steps together leave, and in which order."""
         return run(score, self.steps).order
+
+    @property
+    def names_chords(self) -> bool:
+        """Whether one of the steps writes chord symbols, from which roots are told."""
+        return any(map(_names_chords, self.steps))
 
     def __str__(self) -> str:
         return " -> ".join(describe_step(step) for step in self.steps)
@@ -123,4 +127,17 @@ def _proven(
 
 
 def _promises(steps: Iterable[Step]) -> frozenset[Promise]:
-    return reduce(composed, (step.keeps for step in steps), implied(Promise))
+    kept = implied(Promise)
+    names_chords = False
+    for step in steps:
+        kept = composed(kept, step.keeps)
+        # Roots are told from chord symbols first: after a step that writes them, a root that is
+        # kept need not be the one that the notes alone told at the start.
+        if names_chords and Promise.PITCH_CLASSES not in implied(step.keeps):
+            kept -= {Promise.ROOTS}
+        names_chords = names_chords or _names_chords(step)
+    return kept
+
+
+def _names_chords(step: Step) -> bool:
+    return bool(getattr(step, "names_chords", False))

@@ -7,6 +7,7 @@ from variants.steps.capo import Capo
 from variants.steps.choose_part import ChoosePart
 from variants.steps.drop_ornaments import DropOrnaments
 from variants.steps.fold_octaves import FoldOctaves
+from variants.steps.harmonize_chords import HarmonizeChords
 from variants.steps.invert_dyads import InvertDyads
 from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
@@ -37,6 +38,7 @@ __all__ = [
     "ChoosePart",
     "DropOrnaments",
     "FoldOctaves",
+    "HarmonizeChords",
     "InvertDyads",
     "Moving",
     "Parameter",
