@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -98,7 +98,9 @@ def _write_all(call: Call, variants: Sequence[Variant], targets: Sequence[Target
         write(target, data)
 
 
-def _table(efforts: Iterable[Effort]) -> list[str]:
+def _table(efforts: Sequence[Effort]) -> list[str]:
+    # Costs are differences by nature; the best one is the mark that the others are measured by.
+    best = min((one.cost for one in efforts), default=0.0)
     rows = [
         (
             str(number),
@@ -109,7 +111,7 @@ def _table(efforts: Iterable[Effort]) -> list[str]:
             str(one.shifts),
             f"{one.stretch_mm:.0f} mm",
             f"{one.travel_mm:.0f} mm",
-            f"{one.cost:.2f}",
+            f"+{one.cost - best:.1f}",
         )
         for number, one in enumerate(efforts, 1)
     ]

@@ -32,7 +32,12 @@ class NeckwiseError(Exception):
         return " ".join(text.split())
 
     def at(self, place: str) -> NeckwiseError:
-        """Return the same error with ``place`` put before the place that it names already."""
+        """Return the same error with ``place`` put before the place that it names already.
+
+        A place that it begins with already is not said twice.
+        """
+        if self.place == place or self.place.startswith(f"{place},"):
+            return self
         where = f"{place}, {self.place}" if self.place else place
         return type(self)(self.cause, place=where, way_out=self.way_out)
 
