@@ -260,9 +260,14 @@ class _Maker:
                 symbol.text = "line"
                 staves.addnext(symbol)
         for style in attributes.findall("measure-style"):
-            for child in style:
-                if child.tag != "multiple-rest":
+            for child in list(style):
+                if child.tag == "multiple-rest":
+                    # Each of its measures is printed: lines of music are counted by measures.
+                    style.remove(child)
+                else:
                     self._lost(str(child.tag))
+            if not len(style):
+                attributes.remove(style)
 
     def _direction(self, direction: etree._Element) -> None:
         if not self.wants.words and (direction.get("id") or "").startswith("neckwise."):

@@ -73,9 +73,10 @@ def legend(score: Score, *, tab: bool, fingers: bool) -> list[Entry]:
     entries += _plucking(seen["pluck"])
     if tab:
         if seen["held"]:
-            entries.append(Entry("(2)", "still sounding: held by the tie, not struck again"))
+            entries.append(Entry("(2)", "in the tab: still sounding, held by the tie"))
         entries += [Entry(*_TECHNIQUES[name]) for name in _TECHNIQUES if name in marks]
     entries += [_drawn(*_FONT_SIGNS[name]) for name in _FONT_SIGNS if name in marks]
+    entries += _counting(score)
     if fingers:
         entries += _words(score)
     return entries
@@ -102,6 +103,20 @@ def _plucking(used: set[str]) -> Iterator[Entry]:
     here = [name for name in _PLUCKING if name in used]
     if here:
         yield Entry(" ".join(here), "plucking: " + ", ".join(_PLUCKING[name] for name in here))
+
+
+def _counting(score: Score) -> Iterator[Entry]:
+    counted = "".join(
+        lyric.text
+        for part in score.parts
+        for event in _events(part)
+        for lyric in event.lyrics
+        if lyric.name == "counting"
+    )
+    if "[" in counted:
+        yield Entry("[2]", "counted silently while the note is held")
+    if "(" in counted:
+        yield Entry("(3)", "under the notes: counted silently in a rest")
 
 
 def _words(score: Score) -> Iterator[Entry]:

@@ -25,6 +25,11 @@ _ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "tri
 # A stem: its place across the line, its upper and its lower end.
 Stem = tuple[float, float, float]
 _STEM_GAP = 75.0
+_BRACKET_LIFT = 45.0
+# The figure of a tuplet, from its lower left corner.
+_FIGURE_WIDE, _FIGURE_HIGH = 215.0, 240.0
+# Fingers below a staff are never moved through it.
+_MOST_UP = 900.0
 # The engraver centres the fingers of a tab as if a note head stood to the right of the stem.
 _HEAD_SHIFT = 197.0
 # Height of one finger in a pile: letters have room above them that figures do not need.
@@ -61,6 +66,8 @@ class Settling:
             The heights of the topmost and of the lowest letter.
         """
         self._beside(stems)
+        self._off_tuplets()
+        self._lift_brackets()
         if tab_stems:
             self._restack(tab_stems)
         self._apart(tab_stems)
@@ -99,6 +106,41 @@ class Settling:
                     shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
             if shift:
                 self._move(index, shift, 0.0)
+
+    def _off_tuplets(self) -> None:
+        """Move fingers above the figures of tuplets: beside one another they read as a number."""
+        figures = self._tuplet_figures()
+        above = [i for i, one in enumerate(self.letters) if one.kind == "fing"]
+        placed = list(figures)
+        for index in sorted(above, key=lambda i: -self.letters[i].box[3]):
+            up = _clear(self.letters[index], placed) if figures else 0.0
+            if 0.0 < up < _MOST_UP:
+                self._move(index, 0.0, -up)
+            placed.append(self.letters[index])
+
+    def _lift_brackets(self) -> None:
+        """Move brackets and the words on them up as far as fingers are put above their place."""
+        for index, letter in enumerate(self.letters):
+            if letter.kind == "position":
+                self._move(index, 0.0, -_BRACKET_LIFT)
+        root = self.groups[0].getroottree().getroot() if self.groups else None
+        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
+            if (group.get("class") or "").startswith("bracketSpan"):
+                group.set("transform", f"translate(0,{-_BRACKET_LIFT:.1f})")
+
+    def _tuplet_figures(self) -> list[Letter]:
+        found = []
+        root = self.groups[0].getroottree().getroot() if self.groups else None
+        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
+            if group.get("class") != "tupletNum":
+                continue
+            for use in group.iter(f"{{{SVG}}}use"):
+                numbers = _numbers(use.get("transform", ""))
+                if len(numbers) > 1:
+                    x, y = numbers[0], numbers[1]
+                    box = (x - 30, y - _FIGURE_HIGH, x + _FIGURE_WIDE, y + 10)
+                    found.append(Letter("tuplet", "", box, 0.0))
+        return found
 
     def _restack(self, stems: Sequence[Stem]) -> None:
         """Put the fingers of a tab that stands alone over its stems, chord by chord.
@@ -169,10 +211,15 @@ def _height(group: etree._Element) -> float:
     """Return a height at which a group is drawn; far down if it cannot be told."""
     for shape in group.iter(f"{{{SVG}}}use", f"{{{SVG}}}path", f"{{{SVG}}}polyline"):
         text = shape.get("transform") or shape.get("d") or shape.get("points") or ""
-        numbers = "".join(c if c in "-.0123456789" else " " for c in text).split()
+        numbers = _numbers(text)
         if len(numbers) > 1:
-            return float(numbers[1])
+            return numbers[1]
     return float("inf")
+
+
+def _numbers(text: str) -> list[float]:
+    """Return the numbers of a transform or of the points of a shape."""
+    return [float(one) for one in "".join(c if c in "-.0123456789" else " " for c in text).split()]
 
 
 def _clear(letter: Letter, placed: Sequence[Letter]) -> float:

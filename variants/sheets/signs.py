@@ -83,6 +83,7 @@ _FONT_SIGNS = {
 }
 _WORDS = {
     "tap": "T",
+    "thumb-position": "thumb",
     "golpe": "golpe",
     "double-tongue": "double tongue",
     "triple-tongue": "triple tongue",
