@@ -9,6 +9,7 @@ from variants.steps.drop_ornaments import DropOrnaments
 from variants.steps.fold_octaves import FoldOctaves
 from variants.steps.harmonize_chords import HarmonizeChords
 from variants.steps.invert_dyads import InvertDyads
+from variants.steps.open_strings import OpenStrings
 from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
     Arranging,
@@ -41,6 +42,7 @@ __all__ = [
     "HarmonizeChords",
     "InvertDyads",
     "Moving",
+    "OpenStrings",
     "Parameter",
     "ReduceChords",
     "Retune",

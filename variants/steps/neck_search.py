@@ -21,11 +21,12 @@ from variants.steps.takes import Take
 COVERED = 4
 # Costs in frets of travel, set by hand. A stretch is dearer than a short move of the hand. An open
 # string is at home in the first positions; above them it is worse than one stretch where a
-# position is asked for, since that is asked for to be practised. A chord with a lower note on a
+# position is asked for, since that is asked for to be practised. Where they are sought they are
+# worth any travel, but no slide that leaves its string. A chord with a lower note on a
 # higher string is hard to read and to voice.
 _STRETCH = 4.0
 _LEAVE = 1.0
-_OPEN = {"avoid": 1000.0, "prefer": -3.0}
+_OPEN = {"avoid": 1000.0, "prefer": -3.0, "seek": -40.0}
 _OPEN_AT_HOME, _OPEN_ON_THE_WAY, _OPEN_IN_POSITION = -0.5, 2.0, 4.5
 _LOW_POSITION = 2
 _CROSSED = 6.0
@@ -60,7 +61,8 @@ class Wishes:
     Args:
         position: Fret of the first finger; ``None`` lets the hand move.
         strings: The only strings to use; empty for all.
-        open_strings: ``allow``, ``avoid`` (used only where there is no other way) or ``prefer``.
+        open_strings: ``allow``, ``avoid`` (used only where there is no other way), ``prefer``, or
+            ``seek`` (used wherever it is possible).
         stretch: Whether fingers may reach a fret beyond the position on either side.
     """
 
