@@ -16,10 +16,11 @@ from variants.sheets.rewriting import (
     as_bracket,
     as_words,
     blank_out,
+    follow_clefs,
+    has_tab,
     keep_only,
     remove,
     scordatura,
-    tab_staves,
     technique_words,
     unname,
 )
@@ -123,9 +124,10 @@ class _Maker:
     def part(self, index: int, written: etree._Element) -> None:
         """Prepare one part."""
         part = self.score.parts[index]
-        tab = tab_staves(written)
-        two = bool(tab) and len(written.findall("measure/attributes/staves")) > 0
+        two = has_tab(written) and len(written.findall("measure/attributes/staves")) > 0
+        tab: set[str] = set()
         for number, element in enumerate(written.findall("measure")):
+            follow_clefs(element, tab)
             measure = part.measures[number]
             self.where = (measure.number, part.id if len(self.score.parts) > 1 else "")
             notes = element.findall("note")

@@ -84,69 +84,100 @@ def describe(grip: Grip) -> str:
 
 def draw_grip(grip: Grip, printed: Print, *, left_handed: bool = False) -> Picture:
     """Return a grip as a drawing: strings upright, the nut on top, x for a string left out."""
-    grow = printed.text_pt / 9.5
-    gap, step = 3.4 * grow, 4.4 * grow
-    highest = max((fret for _, fret, _ in grip.stops), default=1)
-    frets = max(_LEAST_FRETS, highest - grip.first_fret + 1)
-    left, top = 5.0 * grow, 11.0 * grow
-    width = left * 2 + gap * (grip.strings - 1)
-    thick = 1.6 if printed.name == "large" else 1.0
+    return _Drawing(grip, printed, is_mirrored=left_handed).picture()
 
-    def x(string: int) -> float:
-        at = left + (grip.strings - string) * gap
-        return width - at if left_handed else at
 
-    def y(fret: int) -> float:
-        return top + (fret - grip.first_fret + 0.5) * step
+class _Drawing:
+    """The measures of one grip, in millimetres, and its shapes."""
 
-    bottom = top + frets * step
-    shapes = [text(grip.name, (width / 2, 4.6 * grow), points=11 * grow, weight=600)]
-    shapes += [
-        line((x(s), top), (x(s), bottom), width_mm=0.25 * thick) for s in range(1, grip.strings + 1)
-    ]
-    edges = (min(x(1), x(grip.strings)), max(x(1), x(grip.strings)))
-    for fret in range(frets + 1):
-        at = top + fret * step
-        nut = fret == 0 and grip.first_fret == 1
-        shapes.append(line((edges[0], at), (edges[1], at), width_mm=(1.0 if nut else 0.25) * thick))
-    if grip.first_fret > 1:
-        label = (edges[0] - 1.4 * grow, y(grip.first_fret))
-        shapes.append(
-            text(str(grip.first_fret), label, points=7.5 * grow, anchor="end", centred=True)
+    def __init__(self, grip: Grip, printed: Print, *, is_mirrored: bool) -> None:
+        self.grip = grip
+        self.is_mirrored = is_mirrored
+        self.grow = printed.text_pt / 9.5
+        self.gap, self.step = 3.4 * self.grow, 4.4 * self.grow
+        highest = max((fret for _, fret, _ in grip.stops), default=1)
+        self.frets = max(_LEAST_FRETS, highest - grip.first_fret + 1)
+        self.left, self.top = 5.0 * self.grow, 11.0 * self.grow
+        self.width = self.left * 2 + self.gap * (grip.strings - 1)
+        self.bottom = self.top + self.frets * self.step
+        self.thick = 1.6 if printed.name == "large" else 1.0
+        self.radius = 1.6 * self.grow
+
+    def x(self, string: int) -> float:
+        """Return where a string is."""
+        at = self.left + (self.grip.strings - string) * self.gap
+        return self.width - at if self.is_mirrored else at
+
+    def y(self, fret: int) -> float:
+        """Return the middle of a fret."""
+        return self.top + (fret - self.grip.first_fret + 0.5) * self.step
+
+    def picture(self) -> Picture:
+        """Return the drawing."""
+        grow = self.grow
+        name = text(self.grip.name, (self.width / 2, 4.6 * grow), points=11 * grow, weight=600)
+        return picture(
+            [name, *self._grid(), *self._barres(), *self._above(), *self._stops()],
+            width_mm=self.width,
+            height_mm=self.bottom + 1.0,
+            title=f"Chord grip: {self.grip.name}",
+            alt=describe(self.grip),
         )
-    radius = 1.6 * grow
-    for fret, low, high in grip.barres:
-        a, b = sorted((x(low), x(high)))
-        shapes.append(
-            f'<rect x="{number(a - radius)}" y="{number(y(fret) - radius)}" rx="{number(radius)}" '
-            f'width="{number(b - a + 2 * radius)}" height="{number(2 * radius)}" fill="#000"/>'
-        )
-    sounding = {string for string, _, _ in grip.stops}
-    for string in range(1, grip.strings + 1):
-        if string not in sounding:
-            at_x = (x(string), top - 2.2 * grow)
-            shapes.append(text("×", at_x, points=9 * grow, weight=600, centred=True))
-    for string, fret, finger in grip.stops:
-        if fret == 0:
-            ring = (x(string), top - 2.2 * grow)
-            shapes.append(disc(ring, radius_mm=1.0 * grow, width_mm=0.25 * thick))
-            continue
-        shapes.append(disc((x(string), y(fret)), radius_mm=radius, fill="#000"))
-        if finger:
+
+    def _grid(self) -> list[str]:
+        strings = range(1, self.grip.strings + 1)
+        thin = 0.25 * self.thick
+        shapes = [
+            line((self.x(s), self.top), (self.x(s), self.bottom), width_mm=thin) for s in strings
+        ]
+        left, right = sorted((self.x(1), self.x(self.grip.strings)))
+        for fret in range(self.frets + 1):
+            at = self.top + fret * self.step
+            nut = fret == 0 and self.grip.first_fret == 1
+            width = (1.0 if nut else 0.25) * self.thick
+            shapes.append(line((left, at), (right, at), width_mm=width))
+        if self.grip.first_fret > 1:
+            label = (left - 1.4 * self.grow, self.y(self.grip.first_fret))
+            number_of = str(self.grip.first_fret)
+            points = 7.5 * self.grow
+            shapes.append(text(number_of, label, points=points, anchor="end", centred=True))
+        return shapes
+
+    def _barres(self) -> list[str]:
+        shapes = []
+        radius = self.radius
+        for fret, low, high in self.grip.barres:
+            a, b = sorted((self.x(low), self.x(high)))
+            left, top = number(a - radius), number(self.y(fret) - radius)
             shapes.append(
-                text(
-                    finger,
-                    (x(string), y(fret)),
-                    points=7.5 * grow,
-                    weight=700,
-                    fill="#fff",
-                    centred=True,
-                )
+                f'<rect x="{left}" y="{top}" rx="{number(radius)}" '
+                f'width="{number(b - a + 2 * radius)}" height="{number(2 * radius)}" fill="#000"/>'
             )
-    return picture(
-        shapes,
-        width_mm=width,
-        height_mm=bottom + 1.0,
-        title=f"Chord grip: {grip.name}",
-        alt=describe(grip),
-    )
+        return shapes
+
+    def _above(self) -> list[str]:
+        """Return what stands over the nut: x for a string left out, a ring for an open one."""
+        frets = {string: fret for string, fret, _ in self.grip.stops}
+        shapes = []
+        for string in range(1, self.grip.strings + 1):
+            at = (self.x(string), self.top - 2.2 * self.grow)
+            if string not in frets:
+                shapes.append(text("×", at, points=9 * self.grow, weight=600, centred=True))
+            elif frets[string] == 0:
+                ring = disc(at, radius_mm=1.0 * self.grow, width_mm=0.25 * self.thick)
+                shapes.append(ring)
+        return shapes
+
+    def _stops(self) -> list[str]:
+        shapes = []
+        points = 7.5 * self.grow
+        for string, fret, finger in self.grip.stops:
+            if fret == 0:
+                continue
+            at = (self.x(string), self.y(fret))
+            shapes.append(disc(at, radius_mm=self.radius, fill="#000"))
+            if finger:
+                shapes.append(
+                    text(finger, at, points=points, weight=700, fill="#fff", centred=True)
+                )
+        return shapes

@@ -275,7 +275,7 @@ def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> 
         "systems": [_system(system, part) for system in engraving.systems],
         "legend": entries,
         "changed": changed if is_version else [],
-        "necks": _necks(score, look) if is_version else [],
+        "necks": _necks(score, look, printed) if is_version else [],
         "grips": [_picture(grip) for grip in grips] if is_version else [],
     }
 
@@ -303,14 +303,20 @@ def _legend(sheet: Sheet, part: Part) -> list[dict[str, Any]]:
     ]
 
 
-def _necks(score: Score, look: Look) -> list[dict[str, Any]]:
+def _necks(score: Score, look: Look, printed: Print) -> list[dict[str, Any]]:
     """Return a map for each part that has places."""
     found = []
     for index, part in enumerate(score.parts):
         used = places_used(part)
         if part.instrument is None or not used:
             continue
-        drawing = neck_map(score, part=index, size=look.size, left_handed=look.left_handed)
+        drawing = neck_map(
+            score,
+            part=index,
+            size=look.size,
+            left_handed=look.left_handed,
+            most_mm=printed.content_mm(paper_named(look.paper)),
+        )
         words = caption(used, left_handed=look.left_handed)
         name = part.name if len(score.parts) > 1 else ""
         found.append({**_picture(drawing), "caption": words, "name": name})

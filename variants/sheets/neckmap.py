@@ -90,7 +90,7 @@ def neck_map(
     part: int = 0,
     size: str = "normal",
     left_handed: bool = False,
-    width_mm: float = 0.0,
+    most_mm: float = 0.0,
 ) -> Picture:
     """Return the map of a part.
 
@@ -99,7 +99,7 @@ def neck_map(
         part: Which part, from 0.
         size: ``normal`` or ``large``.
         left_handed: Nut at the right, as a left-handed player sees the neck.
-        width_mm: Width of the drawing; 0 lets the number of frets decide.
+        most_mm: Widest that the drawing may be; 0 for no bound.
 
     Raises:
         Refusal: The part has no instrument, or no note of it has a place.
@@ -113,7 +113,7 @@ def neck_map(
             place=chosen.name or chosen.id,
             way_out="finger the piece first",
         )
-    return _Map(chosen.instrument, used, print_named(size), left_handed, width_mm).draw()
+    return _Map(chosen.instrument, used, print_named(size), left_handed, most_mm).draw()
 
 
 class _Map:
@@ -125,7 +125,7 @@ class _Map:
         used: tuple[Used, ...],
         printed: Print,
         left_handed: bool,  # noqa: FBT001 - private, one caller
-        width_mm: float,
+        most_mm: float,
     ) -> None:
         frets = [one.place.fret for one in used if one.place.fret]
         highest = max(frets, default=0)
@@ -143,7 +143,8 @@ class _Map:
         self.head = 17.5 * grow
         self.thick = 1.6 if printed.name == "large" else 1.0
         count = self.last - self.first
-        self.width = width_mm or min(14.0 * count + 20, 120.0) * min(grow, 1.6)
+        natural = min(14.0 * count + 20, 120.0) * min(grow, 1.6)
+        self.width = min(natural, most_mm) if most_mm else natural
         self.top = 5.0 * grow
         self.neck = self.width - self.head - 3
 

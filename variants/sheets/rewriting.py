@@ -40,13 +40,20 @@ def remove(element: etree._Element) -> None:
         parent.remove(element)
 
 
-def tab_staves(part: etree._Element) -> set[str]:
-    """Return the numbers of the staves of a part that have a tab clef."""
-    return {
-        clef.get("number", "1")
-        for clef in part.iterfind("measure/attributes/clef")
-        if clef.findtext("sign") == "TAB"
-    }
+def has_tab(part: etree._Element) -> bool:
+    """Return whether a part has a tab clef anywhere."""
+    signs = part.iterfind("measure/attributes/clef/sign")
+    return any(sign.text == "TAB" for sign in signs)
+
+
+def follow_clefs(measure: etree._Element, tab: set[str]) -> None:
+    """Keep account of the staves that are tab, from the clefs of one measure after another."""
+    for clef in measure.iterfind("attributes/clef"):
+        number = clef.get("number", "1")
+        if clef.findtext("sign") == "TAB":
+            tab.add(number)
+        else:
+            tab.discard(number)
 
 
 def keep_only(group: etree._Element, names: Collection[str]) -> None:

@@ -35,9 +35,9 @@ def add_tab_marks(drawings: Sequence[Drawing], heads: Heads) -> None:
     for link in _links(heads, where):
         _draw_link(link, where)
     for name, drawing in where.items():
-        for mark in heads[name][3].marks:
-            if mark.name == "bend":
-                _bend(drawing, name, mark.xml)
+        bends = [mark.xml for mark in heads[name][3].marks if mark.name == "bend"]
+        if bends:
+            _bend(drawing, name, bends)
 
 
 def _links(heads: Heads, where: dict[str, Drawing]) -> list[_Link]:
@@ -102,18 +102,15 @@ def _one(
     _words(drawing, letter, (middle, top - 60))
 
 
-def _bend(drawing: Drawing, name: str, xml: str) -> None:
+def _bend(drawing: Drawing, name: str, bends: Sequence[str]) -> None:
     """Draw an arrow that leaves the fret number and rises above the staff."""
-    bend = etree.fromstring(xml)
-    text = bend_text(float(bend.findtext("bend-alter") or 0))
-    x, y = drawing.frets[name]
+    y = drawing.frets[name][1]
     box = next(letter.box for letter in drawing.letters if letter.id == name)
     lines = next(
         (staff.lines for staff in drawing.staves if y in staff.lines and len(staff.lines) > 1), (y,)
     )
     top = min(lines) - 260
     start, tip = box[2] + 20, box[2] + 250
-    down = bend.find("release") is not None
     _path(
         drawing,
         f"M{start:g} {y:g} C{tip - 40:g} {y:g} {tip:g} {y - 120:g} {tip:g} {top + 110:g}",
@@ -124,8 +121,15 @@ def _bend(drawing: Drawing, name: str, xml: str) -> None:
         f"M{tip - 60:g} {top + 130:g} L{tip + 60:g} {top + 130:g} L{tip:g} {top:g} Z",
         filled=True,
     )
-    _words(drawing, f"{text}, release" if down else text, (tip, top - 50))
-    del x
+    _words(drawing, ", ".join(map(_bend_words, bends)), (tip, top - 50))
+
+
+def _bend_words(xml: str) -> str:
+    bend = etree.fromstring(xml)
+    if bend.find("release") is not None:
+        return "release"
+    text = bend_text(float(bend.findtext("bend-alter") or 0))
+    return f"pre-bend {text}" if bend.find("pre-bend") is not None else text
 
 
 def _thick(drawing: Drawing) -> float:
