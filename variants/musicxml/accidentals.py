@@ -13,10 +13,12 @@ from variants.score import Voice
 
 # For each voice and event the notes whose accidental must be printed; None where none must.
 Needed = list[list[tuple[bool, ...] | None]]
+# The style that gives written pitches, and the ticks from which each holds; the first is at 0.
+Styles = list[tuple[int, NoteStyle]]
 
 
 def needed_accidentals(
-    voices: tuple[Voice, ...], keys: list[tuple[int, int, Key]], style: NoteStyle
+    voices: tuple[Voice, ...], keys: list[tuple[int, int, Key]], styles: Styles
 ) -> Needed:
     """Return for each voice and event which notes need an accidental.
 
@@ -24,11 +26,12 @@ def needed_accidentals(
         voices: The voices of one measure.
         keys: (tick, staff, written key) in order of time; staff 0 for all, and the first
             entries at tick 0 are what is in force at the start.
-        style: Gives the written pitch.
+        styles: They give the written pitches.
     """
     needed: Needed = [[None] * len(voice.events) for voice in voices]
     table = {staff: key for tick, staff, key in keys if tick == 0}
     later = [entry for entry in keys if entry[0]]
+    style, coming = styles[0][1], styles[1:]
     # What holds for a letter and octave on a staff so far, and for a letter by the signature.
     state: dict[tuple[int, str, int], Alteration] = {}
     signed: dict[tuple[int, str], Alteration] = {}
@@ -38,6 +41,8 @@ def needed_accidentals(
             table[staff] = key
             state.clear()
             signed.clear()
+        while coming and coming[0][0] <= onset:
+            style = coming.pop(0)[1]
         event = voices[voice_index].events[event_index]
         for index, note in enumerate(event.notes):
             written = note.pitch

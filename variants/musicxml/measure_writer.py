@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from variants.errors import NeckwiseError
 from variants.music import UNISON, Interval, Key, NoteValue
-from variants.musicxml.accidentals import needed_accidentals
+from variants.musicxml.accidentals import Styles, needed_accidentals
 from variants.musicxml.attributes_reader import interval_of
 from variants.musicxml.layout import Layout
 from variants.musicxml.note_writer import NoteStyle, event_xml
@@ -75,9 +75,12 @@ class PartWriter:
         if is_first and not any(change.onset == 0 for change in attributes):
             attributes = (Attributes(0), *attributes)
         signs: list[Sign] = []
+        styles: Styles = [(0, self.styles[0])]
         for index, change in enumerate(attributes):
             first = is_first and index == 0
             signs.append((change.onset, _ATTRIBUTES, self._attributes(change, first=first)))
+            if change.transpositions:
+                styles.append((change.onset, self.styles[0]))
             key_changes += [
                 (change.onset, sign.staff, self.keys[sign.staff])
                 for sign in change.keys
@@ -85,7 +88,7 @@ class PartWriter:
             ]
         self._other_signs(measure, signs)
         signs = sorted((sign for sign in signs if sign[2]), key=lambda sign: sign[:2])
-        self._write_streams(measure, signs, key_changes, lines)
+        self._write_streams(measure, signs, (key_changes, styles), lines)
         lines += [
             barline_xml(one) for one in measure.barlines if one.location not in ("left", "middle")
         ]
@@ -189,23 +192,25 @@ class PartWriter:
         self,
         measure: Measure,
         signs: list[Sign],
-        keys: list[tuple[int, int, Key]],
+        in_force: tuple[list[tuple[int, int, Key]], Styles],
         lines: list[str],
     ) -> None:
         voices = measure.voices
         if not self.layout.is_own and not any(voice.events for voice in voices):
             voices = (Voice("1", (_whole_rest(measure),)),)
         cursor = _Cursor(lines)
-        style = self.styles[0]
-        needed = needed_accidentals(voices, keys, style)
+        keys, styles = in_force
+        needed = needed_accidentals(voices, keys, styles)
         waiting = list(reversed(signs))
         for number, voice in enumerate(voices):
             if number == 1:
-                style = replace(style, below=True)
-            name = escaped(voice.id)
+                styles = [(tick, replace(style, below=True)) for tick, style in styles]
+            name, style = escaped(voice.id), styles[-1][1]
             for event, accidentals in zip(voice.events, needed[number], strict=True):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())
+                if len(styles) > 1:
+                    style = [style for tick, style in styles if tick <= event.onset][-1]
                 cursor.event(event, name, style, accidentals)
         while waiting:
             cursor.sign(waiting.pop())

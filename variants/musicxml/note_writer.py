@@ -146,11 +146,13 @@ def event_xml(
         first, extras, tied, sign = index == 0, note.extras, "", ""
         staff = note.staff or event.staff
         pitch = note.pitch
+        if style.shift and pitch is not None:
+            pitch = style.written(pitch, staff)
         if note.tie_stop or note.tie_start:
             tied = "" if event.is_cue else _tie_xml(note)
         if note.accidental or (accidentals is not None and accidentals[index]):
-            sign = _sign_xml(note)
-        what = _what_xml(note, style, staff) if style.shift or pitch is None else pitch_xml(pitch)
+            sign = _sign_xml(note, pitch)
+        what = _what_xml(note) if pitch is None else pitch_xml(pitch)
         lines.append(
             f"{_open_xml(extras) if extras else '      <note>'}{head}{'' if first else '<chord/>'}"
             f"{what}{duration}{tied}{_after_tie_xml(extras, style) if extras else ''}"
@@ -207,10 +209,8 @@ def _head_xml(event: Event) -> str:
     return grace + ("<cue/>" if event.is_cue else "")
 
 
-def _what_xml(note: Note, style: NoteStyle, staff: int) -> str:
-    if note.pitch is None:
-        return _extras_xml(note.extras, ("unpitched",)) or "<unpitched/>"
-    return pitch_xml(style.written(note.pitch, staff) if style.shift else note.pitch)
+def _what_xml(note: Note) -> str:
+    return _extras_xml(note.extras, ("unpitched",)) or "<unpitched/>"
 
 
 def _tie_xml(note: Note) -> str:
@@ -219,11 +219,11 @@ def _tie_xml(note: Note) -> str:
     )
 
 
-def _sign_xml(note: Note) -> str:
-    if note.pitch is None:
+def _sign_xml(note: Note, written: Pitch | None) -> str:
+    if written is None:
         return ""
     glyph = next((e.xml for e in note.extras if e.name == "accidental"), "")
-    return _accidental_xml(note.pitch.alter, note.accidental, glyph)
+    return _accidental_xml(written.alter, note.accidental, glyph)
 
 
 def _stem_xml(event: Event, style: NoteStyle) -> str:
