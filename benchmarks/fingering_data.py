@@ -8,7 +8,6 @@ candidates: :func:`passage_of` reads the notes only.
 from __future__ import annotations
 
 import json
-import zlib
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -23,6 +22,7 @@ Piece = dict[str, Any]
 
 TICKS = 960
 FOLDS = 7
+ROOTS = ("C", "Csharp", "D", "Eb", "E", "F", "Fsharp", "G", "Ab", "A", "Bb", "B")
 STRONG = ("explicit", "position", "chord shape")
 
 
@@ -72,13 +72,8 @@ def arrangement(piece_id: str) -> str:
 
     >>> arrangement("mutopia:BachJS/BWV846/a-duo/a-duo#3")
     'BachJS/BWV846/a-duo'
-    >>> arrangement("chordsdb:C:major:2")
-    'major'
     """
-    head, _, rest = piece_id.partition(":")
-    if head == "chordsdb":
-        return rest.split(":")[1]
-    parts = rest.split("/")
+    parts = piece_id.partition(":")[2].split("/")
     return "/".join(parts[:3] if len(parts) > 3 else parts[:2])
 
 
@@ -99,8 +94,12 @@ def folds_of(pieces: Sequence[Piece]) -> dict[str, int]:
 
 
 def chord_fold(piece_id: str) -> int:
-    """Return the fold of a chord shape: all roots of one chord quality go together."""
-    return zlib.crc32(arrangement(piece_id).encode()) % FOLDS
+    """Return the fold of a chord shape: all shapes of one root go together.
+
+    >>> chord_fold("chordsdb:C:major:2"), chord_fold("chordsdb:Bb:major:0")
+    (0, 3)
+    """
+    return ROOTS.index(piece_id.split(":")[1]) % FOLDS
 
 
 def finger_mark(note: dict[str, Any]) -> int:

@@ -17,9 +17,9 @@ from variants.fingering import (
     alternatives,
     finger,
 )
-from variants.fingering.chain import chain_of
 from variants.fingering.model import fitted
-from variants.fingering.search import NEVER, all_moves
+from variants.fingering.search import NEVER
+from variants.fingering.solve import prepared
 from variants.guitar.grip import Reach, is_legal
 from variants.guitar.hand import Hand
 
@@ -58,7 +58,7 @@ def answered(passage: Passage, wishes: Settings | None = None) -> Fingered:
     try:
         return finger(passage, wishes or Settings())
     except UnplayableOnset:
-        assume(False)  # noqa: FBT003
+        assume(False)
         raise
 
 
@@ -112,8 +112,7 @@ def test_never_worse_than_the_greedy_answer(passage: Passage) -> None:
     """Taking the best next state each time never costs less than the search under its own cost."""
     wishes = Settings(repeat_alike=False)
     fingered = answered(passage, wishes)
-    chain = chain_of(passage, wishes, fitted())
-    between = all_moves(chain, fitted())
+    chain, between = prepared(passage, wishes, fitted())
     state = int(chain.layers[0].unary.argmax())
     score = float(chain.layers[0].unary[state])
     for layer, moves in zip(chain.layers[1:], between, strict=True):
@@ -147,9 +146,7 @@ def test_a_wished_place_is_kept(frets: list[int], data: st.DataObject) -> None:
         PassageNote(onset=i * TICKS, duration=TICKS, midi=60 + fret) for i, fret in enumerate(frets)
     )
     asked = replace(notes[index], string=3, finger=2)
-    passage = Passage(
-        notes=(*notes[:index], asked, *notes[index + 1 :]), ticks_per_quarter=TICKS
-    )
+    passage = Passage(notes=(*notes[:index], asked, *notes[index + 1 :]), ticks_per_quarter=TICKS)
     place = answered(passage).notes[index]
     assert (place.string, place.finger) == (3, 2)
 

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from variants.fingering.answer import UnplayableOnset
 from variants.fingering.context import position_context
+from variants.fingering.features import CHORD
 from variants.fingering.lattice import MAX_POSITION, Block, Blocks
 from variants.fingering.model import Model
 from variants.fingering.passage import Passage, Settings
@@ -113,28 +114,54 @@ def chain_of(
     sounds, slots = sounds_of(passage)
     known = Blocks(reach) if blocks is None or blocks.reach != reach else blocks
     position, opens = position_context(slots, sounds, reach)
-    by_position = position @ model.of("position")
-    by_open = opens @ model.of("open") + _OPEN_BIAS[settings.open_strings]
+    usual, full = (_Scores(one, position, opens, settings) for one in (model, model.for_chords()))
     own: dict[int, Floats] = {}
     layers: list[Layer] = []
     for number, slot in enumerate(slots):
         block = known.of(slot, sounds)
         if block is None:
             raise _unplayable(slot, sounds, passage, _why_not(slot, sounds, reach))
+        scores = full if len(slot.new) >= CHORD else usual
         if id(block) not in own:
-            own[id(block)] = own_scores(block, model) + _wishes(block, settings)
-        unary = own[id(block)] + by_position[number, np.minimum(block.grips.position, MAX_POSITION)]
-        unary = unary + by_open[number] * block.opens
+            own[id(block)] = scores.own(block)
+        unary = own[id(block)] + scores.context(block, number)
         before = layers[-1] if layers else None
         layer = _joined(slot, block, (own[id(block)], unary), before=before, sounds=sounds)
         layers.append(_bounded(_wished(layer, sounds, passage, settings), before, settings))
     return Chain(passage, sounds, tuple(layers), reach, known)
 
 
-def own_scores(block: Block, model: Model) -> Floats:
-    """Return the score of each state apart from its context."""
-    scores: Floats = model.of("unary")[block.features].sum(axis=1)
-    return scores + block.reals @ model.of("reals")
+class _Scores:
+    """Scores of states, by themselves and among the notes around."""
+
+    def __init__(self, model: Model, position: Floats, opens: Floats, settings: Settings) -> None:
+        self._unary, self._reals = model.of("unary"), model.of("reals")
+        self._settings = settings
+        with no_false_alarm():
+            self._by_position = position @ model.of("position")
+            self._by_open = opens @ model.of("open") + _OPEN_BIAS[settings.open_strings]
+        self._lean = model.lean_at(MAX_POSITION + 1)
+
+    def own(self, block: Block) -> Floats:
+        scores: Floats = self._unary[block.features].sum(axis=1)
+        with no_false_alarm():
+            scores = scores + block.reals @ self._reals
+        return scores + _wishes(block, self._settings)
+
+    def context(self, block: Block, slot: int) -> Floats:
+        where = np.minimum(block.grips.position, MAX_POSITION)
+        by_open = self._by_open[slot] + self._lean[where]
+        score: Floats = self._by_position[slot, where] + by_open * block.opens
+        return score
+
+
+def no_false_alarm() -> np.errstate:
+    """Return a context for products of matrices.
+
+    On some processors numpy's products read past the end of their rows and report floating point
+    errors of what they found there, though no result has any.
+    """
+    return np.errstate(invalid="ignore", divide="ignore", over="ignore")
 
 
 def _wishes(block: Block, settings: Settings) -> Floats:

@@ -8,6 +8,7 @@ out once for each sonority of a passage.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,9 @@ Floats = npt.NDArray[np.float32]
 # two or three notes, four or more.
 ROLES, CLASSES, STRINGS, FRET_BANDS, POSITION_BANDS = 4, 4, 6, 11, 13
 _DEVIATIONS = 7
+# A chord of four notes or more is also known as a whole, wherever it stands on the neck: its
+# shape is hashed into so many features.
+CHORD, SHAPES = 4, 4096
 _FRET_BAND = np.array([0, 1, 2, 3, 4, 5, 6, 7, 8, 8, 9, 9, 9] + [10] * 30)
 _HEIGHT = np.array([0, 0, 0, 1, 1, 2, 2, 2] + [3] * 40)
 # No barre, two strings, three or four, more; two with another finger than the first, more.
@@ -50,6 +54,9 @@ _SIZES = {
     "released": 4,
     "released ringing": 5,
     "pair": 2 * 6 * 6 * 4,
+    "chord interval": 26 * 6,
+    "chord gap": STRINGS * 6,
+    "chord shape": SHAPES,
 }
 OFFSETS: dict[str, int] = {}
 UNARY = 0
@@ -112,6 +119,8 @@ def describe(grips: Held, reach: Reach) -> tuple[Ints, Floats]:
     columns += _whole(grips, kind)
     pairs, reals = _pairs(grips, reach)
     columns += pairs
+    if grips.new >= CHORD:
+        columns += _chord(grips)
     return np.stack(columns, axis=1).astype(np.int32), reals
 
 
@@ -206,6 +215,34 @@ def _pairs(grips: Held, reach: Reach) -> tuple[list[Ints], Floats]:
     near = np.where(stopped, grips.strings, 99).min(axis=1)
     reals[:, 4] = np.maximum(wide - near, 0) / 5.0
     return columns, reals
+
+
+def _chord(grips: Held) -> list[Ints]:
+    """The whole shape, and how many strings lie under each interval between neighbours."""
+    order = sorted(range(grips.new), key=lambda column: grips.midis[column])
+    columns = []
+    for low, high in pairwise(order):
+        interval = min(grips.midis[high] - grips.midis[low], 25)
+        gap = np.clip(grips.strings[:, low] - grips.strings[:, high], -1, 4).astype(np.int32) + 1
+        at = np.clip(grips.strings[:, low].astype(np.int32), 1, STRINGS) - 1
+        columns.append(OFFSETS["chord interval"] + interval * 6 + gap)
+        columns.append(OFFSETS["chord gap"] + at * 6 + gap)
+    frets, fingers = grips.frets.astype(np.int64), grips.fingers.astype(np.int64)
+    lowest = np.where(frets > 0, frets, 99).min(axis=1)
+    total = np.zeros(len(frets), dtype=np.int64)
+    for column in range(grips.new):
+        rise = np.where(frets[:, column] > 0, frets[:, column] - lowest + 1, 0)
+        code = rise * 8 + fingers[:, column]
+        total += _string_factor(grips.strings[:, column]) * (code + 1)
+    mixed = (total ^ (total >> 15)) * 40503 % 1_000_003
+    columns.append((OFFSETS["chord shape"] + mixed % SHAPES).astype(np.int32))
+    return columns
+
+
+def _string_factor(strings: npt.NDArray[np.int16]) -> npt.NDArray[np.int64]:
+    factors = np.array([1, 7919, 104_729, 15_485, 324_528, 67_867, 86_028, 1_299, 179_424, 15_731])
+    result: npt.NDArray[np.int64] = factors[np.minimum(strings, 9)]
+    return result
 
 
 def _pair(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
@@ -69,9 +69,27 @@ class Tables:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """Weights in one vector, cut into families by ``SLICES``; higher is better."""
+    """Weights in one vector, cut into families by ``SLICES``; higher is better.
+
+    Args:
+        weights: The weights.
+        lean: Bonus for each open string, by the position of the hand; empty for none.
+        chord: Weights that score the grips of full chords in place of ``weights``; empty for none.
+    """
 
     weights: Floats
+    lean: Floats = field(default_factory=lambda: np.zeros(0, dtype=np.float32))
+    chord: Floats = field(default_factory=lambda: np.zeros(0, dtype=np.float32))
+
+    def for_chords(self) -> Model:
+        """Return the model that scores the grips of full chords."""
+        return Model(self.chord, self.lean) if len(self.chord) else self
+
+    def lean_at(self, positions: int) -> Floats:
+        """Return the bonus for an open string at positions 0 to ``positions - 1``."""
+        out = np.zeros(positions, dtype=np.float32)
+        out[: len(self.lean)] = self.lean[:positions]
+        return out
 
     def of(self, family: str) -> Floats:
         """Return the weights of a family."""
@@ -160,4 +178,4 @@ def _set_grips(unary: Floats) -> None:
 def fitted() -> Model:
     """Return the weights that come with the package, fitted by ``benchmarks/fingering_fit.py``."""
     with np.load(WEIGHTS_FILE) as stored:
-        return Model(stored["weights"].astype(np.float32))
+        return Model(*(stored[name].astype(np.float32) for name in ("weights", "lean", "chord")))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
-from variants.fingering.chain import Chain, Layer
+from variants.fingering.chain import Chain, Layer, no_false_alarm
 from variants.fingering.lattice import CODES, MAX_POSITION, Block
 from variants.fingering.model import Model, Tables
 from variants.fingering.tables import HANDS, line_relations
@@ -16,6 +18,7 @@ Bools = npt.NDArray[np.bool_]
 # A slurred note that changes its string is kept as a last way out.
 _SLUR = np.float32(-40.0)
 NEVER = np.float32(-1e9)
+_SHARED = 2.0
 
 
 def hand_codes(block: Block) -> npt.NDArray[np.int32]:
@@ -82,21 +85,45 @@ def best_path(unaries: list[Floats], between: list[Floats]) -> tuple[list[int], 
 
 def marginals(unaries: list[Floats], between: list[Floats]) -> list[Floats]:
     """Return how likely each state is, by the forward-backward sums (Rabiner 1989)."""
-    count = len(unaries)
-    weights = [np.exp(np.maximum(move, -60.0)) * (move > -1e8) for move in between]
-    locals_ = [np.exp(unary - unary.max()) for unary in unaries]
-    forward = [locals_[0] / locals_[0].sum()]
-    for index in range(1, count):
-        row = (forward[-1] @ weights[index - 1]) * locals_[index]
-        forward.append(row / row.sum())
-    backward = np.ones_like(forward[-1])
-    out = [forward[-1]]
-    for index in range(count - 2, -1, -1):
-        backward = weights[index] @ (locals_[index + 1] * backward)
-        backward /= backward.max()
-        row = forward[index] * backward
-        out.append(row / row.sum())
+    weights = [
+        np.exp(np.maximum(move - move.max(), -60.0)) * (move > NEVER / 2) for move in between
+    ]
+    local = [np.exp(unary - unary.max()) for unary in unaries]
+    forward = [local[0] / local[0].sum()]
+    with no_false_alarm():
+        for index in range(1, len(local)):
+            row = (forward[-1] @ weights[index - 1]) * local[index]
+            forward.append(row / max(float(row.sum()), 1e-30))
+        backward = np.ones_like(forward[-1])
+        out = [forward[-1]]
+        for index in range(len(local) - 2, -1, -1):
+            backward = weights[index] @ (local[index + 1] * backward)
+            backward = backward / max(float(backward.max()), 1e-30)
+            row = forward[index] * backward
+            out.append(row / max(float(row.sum()), 1e-30))
     return out[::-1]
+
+
+def agreement(chain: Chain, between: list[Floats]) -> Chain:
+    """Return the chain with a bonus for the places and fingers that many good paths share.
+
+    The single best path can be an outlier; a place that most of the good paths have is the safer
+    choice (minimum Bayes risk, Goel and Byrne 2000). The bonus is worth ``_SHARED`` for a string
+    that all paths share, as much again for the finger with it, and a little for the position.
+    """
+    likely = marginals([layer.unary for layer in chain.layers], between)
+    layers = []
+    for layer, share in zip(chain.layers, likely, strict=True):
+        grips = layer.block.grips
+        bonus = 0.2 * np.bincount(grips.position, weights=share)[grips.position]
+        for column in range(grips.new):
+            string = grips.strings[:, column].astype(np.intp)
+            both = string * 8 + grips.fingers[:, column]
+            bonus += np.bincount(string, weights=share)[string]
+            bonus += np.bincount(both, weights=share)[both]
+        unary = layer.unary + (_SHARED * bonus).astype(np.float32)
+        layers.append(replace(layer, unary=unary))
+    return replace(chain, layers=tuple(layers))
 
 
 def best_paths(unaries: list[Floats], between: list[Floats], count: int) -> list[list[int]]:

@@ -7,10 +7,11 @@ from dataclasses import replace
 from variants.fingering.answer import Fingered
 from variants.fingering.chain import Chain, chain_of
 from variants.fingering.describe import answer
+from variants.fingering.lattice import Blocks
 from variants.fingering.model import Model, fitted
 from variants.fingering.passage import Passage, Settings
 from variants.fingering.repeats import equal_measures, settled
-from variants.fingering.search import all_moves, best_path, best_paths
+from variants.fingering.search import Floats, agreement, all_moves, best_path, best_paths
 
 # How many more paths than asked for are looked at: many differ only in where an idle hand waits.
 _PATHS_AN_ANSWER = 12
@@ -31,12 +32,12 @@ def solve(passage: Passage, settings: Settings, model: Model | None = None) -> F
     if not passage.notes:
         return Fingered(notes=(), hands=(), cost=0.0)
     used = fitted() if model is None else model
-    chain = chain_of(passage, settings, used)
-    first = _best(chain, used)
+    chain, between = prepared(passage, settings, used)
+    first = _best(chain, between)
     alike = settled(passage, first) if settings.repeat_alike else None
     if alike is None:
         return first
-    return _best(chain_of(alike, settings, used, blocks=chain.blocks), used)
+    return _best(*prepared(alike, settings, used, blocks=chain.blocks))
 
 
 def solve_many(
@@ -53,8 +54,7 @@ def solve_many(
     first = solve(passage, settings, used)
     found = {first.notes: first}
     for asked in _alike(passage, settings, first):
-        chain = chain_of(asked, settings, used)
-        between = all_moves(chain, used)
+        chain, between = prepared(asked, settings, used)
         wanted = min(_MOST_PATHS, count * _PATHS_AN_ANSWER)
         for path in best_paths([layer.unary for layer in chain.layers], between, wanted):
             other = answer(chain, path, between)
@@ -82,7 +82,15 @@ def _alike(passage: Passage, settings: Settings, first: Fingered) -> tuple[Passa
     return passage, replace(passage, notes=notes)
 
 
-def _best(chain: Chain, model: Model) -> Fingered:
+def prepared(
+    passage: Passage, settings: Settings, model: Model, *, blocks: Blocks | None = None
+) -> tuple[Chain, list[Floats]]:
+    """Return the chain that is searched and the scores of its moves."""
+    chain = chain_of(passage, settings, model, blocks=blocks)
     between = all_moves(chain, model)
+    return agreement(chain, between), between
+
+
+def _best(chain: Chain, between: list[Floats]) -> Fingered:
     path, _ = best_path([layer.unary for layer in chain.layers], between)
     return answer(chain, path, between)
