@@ -6,9 +6,11 @@ A step registers itself when its module is imported, so each has its line below.
 from variants.steps.capo import Capo
 from variants.steps.choose_part import ChoosePart
 from variants.steps.drop_ornaments import DropOrnaments
+from variants.steps.expand_repeats import ExpandRepeats
 from variants.steps.fold_octaves import FoldOctaves
 from variants.steps.harmonize_chords import HarmonizeChords
 from variants.steps.invert_dyads import InvertDyads
+from variants.steps.measures import Measures
 from variants.steps.open_strings import OpenStrings
 from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
@@ -38,9 +40,11 @@ __all__ = [
     "Capo",
     "ChoosePart",
     "DropOrnaments",
+    "ExpandRepeats",
     "FoldOctaves",
     "HarmonizeChords",
     "InvertDyads",
+    "Measures",
     "Moving",
     "OpenStrings",
     "Parameter",

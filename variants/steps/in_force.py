@@ -1,0 +1,163 @@
+"""What holds at the start of each measure because of what stood before it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from variants.music import Metre
+from variants.score import (
+    Attributes,
+    Clef,
+    Direction,
+    Harmony,
+    Instrument,
+    KeySign,
+    Measure,
+    Part,
+    Transposition,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """Signatures, clefs, strings, tempo and chord that hold at a moment; by staff where it says so.
+
+    Args:
+        keys: Key signatures; staff 0 for all staves.
+        metre: The metre, if one was given.
+        clefs: Clefs.
+        transpositions: Written to sounding.
+        staves: Number of staves, 0 if never given.
+        instrument: Tuning and capo.
+        details: Carried ``staff-details``.
+        tempo: The direction that set the tempo.
+        harmony: The chord symbol.
+    """
+
+    keys: tuple[KeySign, ...] = ()
+    metre: Metre | None = None
+    clefs: tuple[Clef, ...] = ()
+    transpositions: tuple[Transposition, ...] = ()
+    staves: int = 0
+    instrument: Instrument | None = None
+    details: tuple[str, ...] = ()
+    tempo: Direction | None = None
+    harmony: Harmony | None = None
+
+    def after(self, measure: Measure) -> InForce:
+        """Return what holds after a measure."""
+        now = self
+        for one in measure.attributes:
+            now = replace(
+                now,
+                keys=_by_staff(now.keys, one.keys),
+                metre=one.metre or now.metre,
+                clefs=_by_staff(now.clefs, one.clefs),
+                transpositions=_by_staff(now.transpositions, one.transpositions),
+                staves=one.staves or now.staves,
+                instrument=one.instrument or now.instrument,
+                details=one.details or now.details,
+            )
+        tempi = [one for one in measure.directions if one.quarters_per_minute]
+        symbols = sorted(measure.harmonies, key=lambda one: one.onset)
+        return replace(
+            now,
+            tempo=tempi[-1] if tempi else now.tempo,
+            harmony=symbols[-1] if symbols else now.harmony,
+        )
+
+
+_Staved = TypeVar("_Staved", KeySign, Clef, Transposition)
+
+
+def _by_staff(old: tuple[_Staved, ...], new: tuple[_Staved, ...]) -> tuple[_Staved, ...]:
+    if any(one.staff == 0 for one in new):
+        return new
+    told = {one.staff for one in new}
+    return (*(one for one in old if one.staff not in told), *new)
+
+
+def before_each(part: Part) -> list[InForce]:
+    """Return what holds before each measure of a part from what stood before it."""
+    found, now = [], InForce(instrument=part.instrument)
+    for measure in part.measures:
+        found.append(now)
+        now = now.after(measure)
+    return found
+
+
+def opened(measure: Measure, wanted: InForce, now: InForce) -> Measure:
+    """Return a measure that says at its start what holds there and does not hold before it.
+
+    Args:
+        measure: The measure.
+        wanted: What held before it in its old place.
+        now: What holds before it in its new place.
+    """
+    return _with_chord(
+        _with_tempo(_with_attributes(measure, wanted, now), wanted, now), wanted, now
+    )
+
+
+def _with_attributes(measure: Measure, wanted: InForce, now: InForce) -> Measure:
+    own = [one for one in measure.attributes if not one.onset]
+    metre = wanted.metre if wanted.metre != now.metre else None
+    missing = Attributes(
+        0,
+        keys=_missing(wanted.keys, now.keys, [one.keys for one in own]),
+        metre=None if any(one.metre for one in own) else metre,
+        clefs=_missing(wanted.clefs, now.clefs, [one.clefs for one in own]),
+        transpositions=_missing(
+            wanted.transpositions, now.transpositions, [one.transpositions for one in own]
+        ),
+        staves=wanted.staves if wanted.staves != now.staves else 0,
+        instrument=wanted.instrument if wanted.instrument != now.instrument else None,
+        details=wanted.details if wanted.details != now.details else (),
+    )
+    if missing == Attributes(0):
+        return measure
+    if not own:
+        return replace(measure, attributes=(missing, *measure.attributes))
+    first, *others = own
+    merged = replace(
+        first,
+        keys=(*missing.keys, *first.keys),
+        metre=first.metre or missing.metre,
+        clefs=(*missing.clefs, *first.clefs),
+        transpositions=(*missing.transpositions, *first.transpositions),
+        staves=first.staves or missing.staves,
+        instrument=first.instrument or missing.instrument,
+        details=first.details or missing.details,
+    )
+    later = [one for one in measure.attributes if one.onset]
+    return replace(measure, attributes=(merged, *others, *later))
+
+
+def _missing(
+    wanted: tuple[_Staved, ...], now: tuple[_Staved, ...], own: list[tuple[_Staved, ...]]
+) -> tuple[_Staved, ...]:
+    told = {one.staff for some in own for one in some}
+    if 0 in told or wanted == now:
+        return ()
+    return tuple(one for one in wanted if one.staff not in told)
+
+
+def _with_tempo(measure: Measure, wanted: InForce, now: InForce) -> Measure:
+    tempo = wanted.tempo
+    if tempo is None or any(
+        one.quarters_per_minute and not one.onset for one in measure.directions
+    ):
+        return measure
+    if now.tempo and now.tempo.quarters_per_minute == tempo.quarters_per_minute:
+        return measure
+    return replace(measure, directions=(replace(tempo, onset=0), *measure.directions))
+
+
+def _with_chord(measure: Measure, wanted: InForce, now: InForce) -> Measure:
+    symbol = wanted.harmony
+    if symbol is None or any(not one.onset for one in measure.harmonies):
+        return measure
+    if now.harmony and replace(now.harmony, onset=0) == replace(symbol, onset=0):
+        return measure
+    return replace(measure, harmonies=(replace(symbol, onset=0), *measure.harmonies))
