@@ -76,6 +76,14 @@ Names = Annotated[
 ]
 
 
+def _show_template(is_asked: bool) -> None:
+    if is_asked:
+        from variants.sheets.typesetter import template_text
+
+        typer.echo(template_text(), nl=False)
+        raise typer.Exit
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
     """A call of this command; the options below say what each member means."""
@@ -136,6 +144,15 @@ def sheet(
         str,
         typer.Option("--template", metavar="FILE", help="A template of your own (.typ)."),
     ] = "",
+    _: Annotated[
+        bool,
+        typer.Option(
+            "--show-template",
+            callback=_show_template,
+            is_eager=True,
+            help="Print the shipped template, to begin your own with.",
+        ),
+    ] = False,
     fonts: Annotated[
         str,
         typer.Option("--fonts", metavar="FOLDER", help="A folder with further fonts."),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import sys
 from pathlib import Path
 
 import mido
@@ -139,3 +140,26 @@ def test_every_sample_prints(tmp_path: Path) -> None:
     told = json.loads(result.out)
     assert told["log"] == []
     assert told["pages"] >= len(files)
+
+
+def test_the_template_can_be_had(tmp_path: Path) -> None:
+    """The shipped template is printed, and makes the same page when it is passed in."""
+    shown = call("sheet", "--show-template")
+    assert shown.code == 0
+    mine = tmp_path / "mine.typ"
+    mine.write_text(shown.out, encoding="utf-8")
+    one, two = tmp_path / "one.pdf", tmp_path / "two.pdf"
+    assert call("sheet", RIFF, "-o", one, "-q").code == 0
+    assert call("sheet", RIFF, "-o", two, "-q", "--template", mine).code == 0
+    assert one.read_bytes() == two.read_bytes()
+
+
+@pytest.mark.parametrize("package", ["verovio", "typst"])
+def test_a_missing_package(
+    package: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the engraver or the typesetter one line says what to install."""
+    monkeypatch.setitem(sys.modules, package, None)
+    result = call("sheet", RIFF, "-o", tmp_path / "x.pdf")
+    assert result.code == 2
+    assert f"the package {package} is not installed; install it with pip" in result.err

@@ -68,6 +68,12 @@ class Drawing:
         self.root.set("width", f"{self.width * factor:.3f}mm")
         self.root.set("height", f"{height * factor:.3f}mm")
 
+    def name(self, title: str) -> None:
+        """Say in words what the drawing shows."""
+        element = etree.Element(f"{{{SVG}}}title")
+        element.text = title
+        self.root.insert(0, element)
+
     def to_svg(self) -> str:
         """Return the drawing as SVG text."""
         return etree.tostring(self.root, encoding="unicode")

@@ -128,7 +128,7 @@ def engrave_prepared(
     starts = system_starts(
         widths,
         head=head,
-        line=(line - 2 * _SIDE) * 10,
+        line=(line - 2 * _SIDE) * 10 * printed.fullness,
         most=most_measures or _MOST_MEASURES,
         uncounted=[measure.is_implicit for measure in part.measures],
     )
@@ -176,6 +176,8 @@ def _last_filled(starts: list[int], part: Part) -> float:
 
 def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:
     factor = drawing.print.mm_per_pixel / 10
+    title = measures_text(part, first, last)
+    drawing.name(title[:1].upper() + title[1:])
     return System(
         svg=drawing.to_svg(),
         width_mm=drawing.width * factor,
@@ -187,6 +189,12 @@ def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) 
         letters=tuple(drawing.letters),
         units_per_mm=1 / factor,
     )
+
+
+def measures_text(part: Part, first: int, last: int) -> str:
+    """Return the measures of a line in words: ``measures 5 to 8``."""
+    start, end = part.measures[first].number, part.measures[last].number
+    return f"measure {start}" if start == end else f"measures {start} to {end}"
 
 
 def _can_turn(part: Part, last: int, ticks: int) -> bool:

@@ -122,9 +122,8 @@ def _fill_tab(score: Score) -> tuple[_Made, _Made]:
 
 
 def _fill_notes(score: Score) -> tuple[_Made, _Made]:
-    part = map_events(main_part(score), _without_ours)
+    part = map_notes(map_events(main_part(score), _without_ours), _without_pluck)
     tab = replace(part, layout="tab", name="", abbreviation="")
-    tab = map_notes(tab, lambda note: replace(note, finger="", pluck=""))
     below = replace(part, id=f"{part.id}-staff", layout="notation", name="", abbreviation="")
     below = replace(
         below,
@@ -140,7 +139,7 @@ def _fill_notes(score: Score) -> tuple[_Made, _Made]:
 
 
 def _name_notes(score: Score) -> tuple[_Made, _Made]:
-    part = map_events(main_part(score), _without_lyrics)
+    part = map_notes(map_events(main_part(score), _without_lyrics), _without_pluck)
     named = apply_marks(_only(score, part), {}, "names")
     asked = with_parts(named, [map_events(one, _blank) for one in named.parts])
     wants = Wants(fingers=False, words=False)
@@ -191,6 +190,10 @@ def _beat(event: Event) -> Event:
     note = Note(None, tie_stop=held, tie_start=goes_on, extras=(Extra("unpitched", _UNPITCHED),))
     marks = tuple(mark for mark in event.marks if mark.family in _KEPT_MARKS)
     return replace(event, notes=(note,), marks=marks, stem="up")
+
+
+def _without_pluck(note: Note) -> Note:
+    return replace(note, pluck="") if note.pluck else note
 
 
 def _without_lyrics(event: Event) -> Event:

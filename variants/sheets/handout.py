@@ -14,7 +14,13 @@ from variants.musicxml import Staves
 from variants.score import Change, Note, Part, Score, map_notes, with_parts
 from variants.sheets import facts
 from variants.sheets.changes import Report, shortened
-from variants.sheets.engrave import BEGINNERS_MEASURES, Engraving, System, engrave_prepared
+from variants.sheets.engrave import (
+    BEGINNERS_MEASURES,
+    Engraving,
+    System,
+    engrave_prepared,
+    measures_text,
+)
 from variants.sheets.engraver_xml import Wants, prepare
 from variants.sheets.fonts import FALLBACK, SANS, SERIF, Letters, missing_line
 from variants.sheets.grips import draw_grip, grips_of
@@ -333,14 +339,12 @@ def _picture(drawing: Picture) -> dict[str, Any]:
 
 
 def _system(system: System, part: Part) -> dict[str, Any]:
-    first, last = part.measures[system.first].number, part.measures[system.last].number
-    which = f"measure {first}" if first == last else f"measures {first} to {last}"
     return {
         "svg": system.svg,
         "width": system.width_mm,
         "height": system.height_mm,
         "turn": system.can_turn,
-        "alt": f"Music, {which}",
+        "alt": f"Music, {measures_text(part, system.first, system.last)}",
     }
 
 

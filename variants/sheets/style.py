@@ -45,6 +45,7 @@ class Print:
         title_pt: Title of a version.
         sizes_pt: Letters in the music by what they are for.
         bold: Weight of the letters in the music.
+        fullness: How full a line may be, as a share of its width at natural spacing.
         engraver: Options of the engraver, in its own units.
     """
 
@@ -57,6 +58,7 @@ class Print:
     title_pt: float
     sizes_pt: tuple[tuple[str, float], ...]
     bold: int
+    fullness: float
     engraver: tuple[tuple[str, float], ...]
 
     @property
@@ -108,6 +110,7 @@ _NORMAL = Print(
         ("other", 9.0),
     ),
     bold=600,
+    fullness=1.0,
     engraver=(
         ("spacingStaff", 9),
         ("spacingBraceGroup", 8),
@@ -148,6 +151,8 @@ _LARGE = Print(
         ("other", 16.0),
     ),
     bold=700,
+    # The letters are wider than the engraver's own, for which it leaves room.
+    fullness=0.86,
     engraver=(
         ("spacingStaff", 11),
         ("spacingBraceGroup", 9),
