@@ -35,6 +35,8 @@ CARRIED = frozenset(
 _PLAIN_ACCIDENTALS = frozenset(
     {"sharp", "flat", "natural", "double-sharp", "flat-flat", "sharp-sharp"}
 )
+_STEMS = frozenset({"up", "down", "none", "double"})
+_BEAMS = frozenset({"begin", "continue", "end", "forward hook", "backward hook"})
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
 
 
@@ -212,13 +214,18 @@ def _time_modification(draft: Draft, child: etree._Element) -> None:
         elif tag == "normal-notes":
             draft.normal = whole(part.text, "<normal-notes>", least=1)
         elif tag == "normal-type":
-            draft.normal_type = (part.text or "").strip()
+            name = (part.text or "").strip()
+            draft.normal_type = name if name in QUARTERS_OF_TYPE else ""
         elif tag == "normal-dot":
             draft.normal_dots += 1
 
 
 def _stem(draft: Draft, child: etree._Element) -> None:
-    draft.stem = (child.text or "").strip()
+    value = (child.text or "").strip()
+    if value in _STEMS:
+        draft.stem = value
+    else:
+        draft.unknown = (*draft.unknown, f"stem {value}")
 
 
 def _staff(draft: Draft, child: etree._Element) -> None:
@@ -226,9 +233,13 @@ def _staff(draft: Draft, child: etree._Element) -> None:
 
 
 def _beam(draft: Draft, child: etree._Element) -> None:
+    value = (child.text or "").strip()
+    if value not in _BEAMS:
+        draft.unknown = (*draft.unknown, f"beam {value}")
+        return
     number = child.get("number", "1")
     if number == str(len(draft.beams) + 1) and not (child.get("fan") or child.get("repeater")):
-        draft.beams = (*draft.beams, (child.text or "").strip())
+        draft.beams = (*draft.beams, value)
     else:
         draft.extras = (*draft.extras, Extra("beam", xml_text(child)))
 
