@@ -20,6 +20,7 @@ from variants.score import Score, place_text
 from variants.score.order import arranged
 from variants.score.roots import roots
 from variants.score.survey import Flaw, Moments, PartSurvey, Survey, survey
+from variants.score.symbols import SymbolAt, symbol_classes, symbols_of
 
 __all__ = ["Promise", "check", "composed", "implied", "strongest"]
 
@@ -261,6 +262,31 @@ def _no_new_onset(pair: _Pair) -> Violation | None:
     return None
 
 
+def _chord_tones(pair: _Pair) -> Violation | None:
+    before = _symbols(pair.before)
+    if before != _symbols(pair.after):
+        return 0, 0, "the chord symbols are not those of the source"
+    waiting, now = list(before), None
+    for index, old, after in pair.measures():
+        for (tick, grace), heights in sorted(after.items()):
+            while waiting and waiting[0].moment <= (index, tick):
+                now = waiting.pop(0)
+            classes = symbol_classes(now.symbol) if now is not None else None
+            heard = _classes(heights)
+            if classes is None or heard == _classes(old.get((tick, grace), [])):
+                continue
+            tones, lowest = classes
+            if heard - tones:
+                return index, tick, f"{_text(heard - tones)} is not in the chord symbol"
+            if not heard & lowest:
+                return index, tick, "neither root nor bass of the chord symbol is there"
+    return None
+
+
+def _symbols(survey_: PartSurvey) -> list[SymbolAt]:
+    return symbols_of(survey_.part, scale=survey_.scale)
+
+
 def _same_lengths(pair: _Pair) -> Violation | None:
     lengths = zip_longest(pair.before.lengths, pair.after.lengths)
     for index, (before, after) in enumerate(lengths):
@@ -312,4 +338,5 @@ _CHECKS: dict[Promise, Check] = {
     Promise.MAIN_ONSETS: _same_main_onsets,
     Promise.ONSET_SUBSET: _no_new_onset,
     Promise.MEASURE_LENGTHS: _same_lengths,
+    Promise.CHORD_TONES: _chord_tones,
 }

@@ -21,6 +21,7 @@ class Promise(Enum):
     MAIN_ONSETS = "main-onsets"
     ONSET_SUBSET = "onset-subset"
     MEASURE_LENGTHS = "measure-lengths"
+    CHORD_TONES = "chord-tones"
 
     @property
     def meaning(self) -> str:
@@ -41,6 +42,9 @@ _MEANINGS = {
     Promise.MAIN_ONSETS: "the same onsets, grace notes aside",
     Promise.ONSET_SUBSET: "no new onset",
     Promise.MEASURE_LENGTHS: "the length of every measure",
+    Promise.CHORD_TONES: (
+        "the chord symbols, and under each no new notes but its own, root or bass among them"
+    ),
 }
 
 

@@ -17,7 +17,8 @@ import variants.steps as exported
 from tests.strategies import scores
 from variants.contract import Promise
 from variants.errors import Refusal
-from variants.music import Interval, Key
+from variants.music import Interval, Key, Pitch
+from variants.music.chordkinds import chord_tones
 from variants.pipeline import Outcome, run
 from variants.score import (
     Event,
@@ -178,6 +179,46 @@ def _struck_again(event: Event, *, held: frozenset[int | Fraction]) -> Event:
     )
 
 
+def chord_tones_only(before: Score, after: Score, _: int) -> bool:
+    """Whether the symbols are the same, and nothing new sounds that they do not name."""
+    return all(
+        symbols(old, before.ticks) == symbols(new, after.ticks)
+        and all(
+            (key in source and classes(one) == classes(source[key]))
+            or (classes(one) <= {*tones, *low} and classes(one) & low)
+            for key, one in by_time(after, new).items()
+            for tones, low in in_force(new, one)
+        )
+        for old, new in together(before, after)
+        for source in [by_time(before, old)]
+    )
+
+
+def symbols(part: Part, ticks: int) -> list[tuple[object, ...]]:
+    """Return the chord symbols of a part: measure, time in quarters, and what each names."""
+    return [
+        (index, Fraction(one.onset, ticks), one.root, one.kind, one.bass, one.degrees, one.xml)
+        for index, measure in enumerate(part.measures)
+        for one in measure.harmonies
+    ]
+
+
+def in_force(part: Part, onset: Onset) -> Iterator[tuple[Classes, Classes]]:
+    """Yield the notes, and root and bass, of the last symbol up to an onset, if it names any."""
+    before = [
+        one
+        for index, measure in enumerate(part.measures)
+        for one in measure.harmonies
+        if (index, one.onset) <= (onset.measure, onset.tick)
+    ]
+    tones = chord_tones(before[-1].kind, before[-1].degrees) if before else None
+    if tones is None or before[-1].root is None:
+        return
+    root = Pitch(*before[-1].root, 4).pitch_class
+    bass = {Pitch(*before[-1].bass, 4).pitch_class} if before[-1].bass else set()
+    yield {(root + tone.semitones) % 12 for tone in tones}, {root, *bass}
+
+
 LAWS: dict[Promise, Law] = {
     Promise.SOUNDING_PITCHES: onsetwise(lambda old, new, _: old.semitones == new.semitones),
     Promise.PITCH_CLASSES: onsetwise(lambda old, new, _: classes(old) == classes(new)),
@@ -195,6 +236,7 @@ LAWS: dict[Promise, Law] = {
     Promise.PITCH_CLASS_ORDER: same_order,
     Promise.PITCH_CLASS_SUBSEQUENCE: subsequence,
     Promise.ROOTS: same_roots,
+    Promise.CHORD_TONES: chord_tones_only,
 }
 
 
