@@ -14,7 +14,7 @@ from variants.music import NoteValue, Pitch, pitch
 from variants.music.duration import QUARTERS_OF_TYPE
 from variants.music.pitch import LETTERS
 from variants.musicxml.limits import MOST_STAVES
-from variants.musicxml.numerals import is_digits, number, shown, whole
+from variants.musicxml.numerals import number, shown, whole
 from variants.musicxml.xml_text import xml_text
 from variants.score import Extra, Lyric, Mark, Place
 
@@ -37,6 +37,8 @@ _PLAIN_ACCIDENTALS = frozenset(
 )
 _STEMS = frozenset({"up", "down", "none", "double"})
 _BEAMS = frozenset({"begin", "continue", "end", "forward hook", "backward hook"})
+# Strings, frets and staves: looked up, because every note of a tab has all three.
+_SMALL = {str(number): number for number in range(100)}
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
 
 
@@ -229,7 +231,10 @@ def _stem(draft: Draft, child: etree._Element) -> None:
 
 
 def _staff(draft: Draft, child: etree._Element) -> None:
-    draft.staff = whole(child.text, "<staff>", least=0, most=MOST_STAVES)
+    known = _SMALL.get(child.text or "", MOST_STAVES + 1)
+    if known > MOST_STAVES:
+        known = whole(child.text, "<staff>", least=0, most=MOST_STAVES)
+    draft.staff = known
 
 
 def _beam(draft: Draft, child: etree._Element) -> None:
@@ -268,10 +273,10 @@ def _rank(mark: Mark) -> int:
 def _technical(draft: Draft, group: etree._Element, marks: list[Mark]) -> None:
     for child in group:
         tag, text = child.tag, (child.text or "").strip()
-        if tag == "string" and is_digits(text) and not draft.string:
-            draft.string = int(text)
-        elif tag == "fret" and is_digits(text) and draft.fret < 0:
-            draft.fret = int(text)
+        if tag == "string" and text in _SMALL and not draft.string:
+            draft.string = _SMALL[text]
+        elif tag == "fret" and text in _SMALL and draft.fret < 0:
+            draft.fret = _SMALL[text]
         elif tag == "fingering" and text and not draft.finger and not child.get("alternate"):
             draft.finger = text
         elif tag == "pluck" and text and not draft.pluck:

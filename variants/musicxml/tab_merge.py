@@ -223,7 +223,10 @@ def _with_places(above: list[Voice], below: list[Voice]) -> tuple[list[Voice], _
     waiting: dict[Moment, list[Note]] = {}
     for voice in below:
         for moment, event in _moments(voice):
-            waiting.setdefault(moment, []).extend(event.notes)
+            if moment in waiting:
+                waiting[moment] += event.notes
+            else:
+                waiting[moment] = list(event.notes)
     tally = _Tally()
     voices = []
     for voice in above:
@@ -243,7 +246,10 @@ def _moments(voice: Voice) -> list[tuple[Moment, Event]]:
     found: list[tuple[Moment, Event]] = []
     graces = 0
     for event in voice.events:
-        graces = graces + 1 if event.grace is not None else 0
+        if event.grace is not None:
+            graces += 1
+        elif graces:
+            graces = 0
         found.append(((event.onset, graces), event))
     return found
 
