@@ -171,7 +171,7 @@ def _last_filled(starts: list[int], part: Part) -> float:
         for start, end in zip(starts, ends, strict=True)
     ]
     alike = len(sizes) > 1 and sizes[-1] >= min(sizes[:-1])
-    return 0.0 if alike else 0.4 if len(sizes) == 1 else 0.8
+    return 0.0 if alike else 0.3 if len(sizes) == 1 else 0.8
 
 
 def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:

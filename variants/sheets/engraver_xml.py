@@ -198,6 +198,8 @@ class _Maker:
         self, group: etree._Element, drawn: Collection[str], *, on_tab: bool, both: bool
     ) -> Iterator[tuple[str, str]]:
         """Yield the stand-ins for the members of a group that are not drawn, as they go."""
+        # A string without a fret is a sign of its own; with one, the two are a place for tab.
+        circles = self.wants.strings or group.find("fret") is None
         for sign in list(group):
             name = str(sign.tag)
             text = (sign.text or "").strip()

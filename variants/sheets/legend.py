@@ -77,6 +77,8 @@ def legend(score: Score, *, tab: bool, fingers: bool) -> list[Entry]:
         entries += [Entry(*_TECHNIQUES[name]) for name in _TECHNIQUES if name in marks]
     entries += [_drawn(*_FONT_SIGNS[name]) for name in _FONT_SIGNS if name in marks]
     entries += _counting(score)
+    if "string" in marks:
+        entries.append(Entry("③", "string to play it on"))
     if fingers:
         entries += _words(score)
     return entries

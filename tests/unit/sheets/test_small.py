@@ -13,6 +13,7 @@ from lxml import etree
 from tests.strategies import line
 from tests.unit.sheets.pages import GUITAR_SAMPLES, ROOT, fingered
 from variants.errors import InputError, Refusal, UsageError
+from variants.marks import apply_marks
 from variants.musicxml import read
 from variants.score import (
     STANDARD_GUITAR,
@@ -27,6 +28,7 @@ from variants.score import (
 from variants.sheets import (
     Version,
     draw_grip,
+    engrave,
     exercise,
     exercises,
     grips_of,
@@ -246,6 +248,17 @@ def test_missing_letters() -> None:
 
 
 # -- legend ---------------------------------------------------------------------------------------
+
+
+def test_circled_strings() -> None:
+    """A circled string is a number in a drawn circle, and the legend explains it."""
+    score = _placed(line("E5 A5"), 12, 17)
+    marked = apply_marks(score, {}, "strings=all")
+    for staves in ("notation", "both"):
+        (system,) = engrave(marked, staves=staves).systems
+        assert [x.text for x in system.letters if x.text == "①"] == ["①", "①"]
+        assert system.svg.count("<circle") == 2
+    assert "string to play it on" in [e.meaning for e in legend(marked, tab=True, fingers=True)]
 
 
 def test_legend_has_what_is_used() -> None:
