@@ -209,10 +209,8 @@ class _Maker:
                 continue
             if name in PLACES:
                 if not on_tab:
-                    # A string without a fret is a sign to print, not the place of the note.
-                    shown = self.wants.strings or group.find("fret") is None
                     group.remove(sign)
-                    if name == "string" and shown and text.isdigit():
+                    if name == "string" and circles and text.isdigit():
                         yield "below", circled(int(text))
                 continue
             if name == "pluck":

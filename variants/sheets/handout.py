@@ -263,6 +263,7 @@ def _document(
 
 def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> dict[str, Any]:
     score = sheet.score
+    title = score.title or "Untitled"
     part = facts.main_part(score)
     is_version = sheet.kind == "version"
     entries = _legend(sheet, part)
@@ -270,9 +271,9 @@ def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> 
     grips = [draw_grip(g, printed, left_handed=look.left_handed) for g in grips_of(part)]
     return {
         "kind": sheet.kind,
-        "title": breakable(score.title or "Untitled"),
+        "title": breakable(title),
         "is_long": len(score.title) > _LONG_TITLE,
-        "subtitle": breakable(sheet.subtitle),
+        "subtitle": breakable("" if sheet.subtitle.lower() == title.lower() else sheet.subtitle),
         "instruction": sheet.instruction,
         "creators": [breakable(line) for line in facts.creators(score)],
         "rights": breakable(facts.rights(score)),
