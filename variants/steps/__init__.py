@@ -3,6 +3,8 @@
 A step registers itself when its module is imported, so each has its line below.
 """
 
+from variants.steps.all_keys import AllKeys
+from variants.steps.all_strings import AllStrings
 from variants.steps.capo import Capo
 from variants.steps.choose_part import ChoosePart
 from variants.steps.drop_ornaments import DropOrnaments
@@ -15,15 +17,22 @@ from variants.steps.open_strings import OpenStrings
 from variants.steps.reduce_chords import ReduceChords
 from variants.steps.registry import (
     Arranging,
+    Family,
+    FamilyInfo,
+    Member,
     Moving,
     Parameter,
     Step,
     StepInfo,
     describe_step,
+    is_family,
+    list_families,
     list_steps,
     parameter,
+    parse_item,
     parse_step,
     register,
+    register_family,
     step_info,
     step_name,
 )
@@ -36,15 +45,20 @@ from variants.steps.slow import Slow
 from variants.steps.transpose import Transpose
 
 __all__ = [
+    "AllKeys",
+    "AllStrings",
     "Arranging",
     "Capo",
     "ChoosePart",
     "DropOrnaments",
     "ExpandRepeats",
+    "Family",
+    "FamilyInfo",
     "FoldOctaves",
     "HarmonizeChords",
     "InvertDyads",
     "Measures",
+    "Member",
     "Moving",
     "OpenStrings",
     "Parameter",
@@ -59,10 +73,14 @@ __all__ = [
     "StepInfo",
     "Transpose",
     "describe_step",
+    "is_family",
+    "list_families",
     "list_steps",
     "parameter",
+    "parse_item",
     "parse_step",
     "register",
+    "register_family",
     "step_info",
     "step_name",
 ]

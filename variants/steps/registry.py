@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields
-from typing import Any, Protocol, TypeVar, runtime_checkable
+from typing import Any, Protocol, TypeGuard, TypeVar, runtime_checkable
 
 from variants.contract import Promise
 from variants.errors import UsageError
@@ -95,8 +95,47 @@ class StepInfo:
     examples: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One variant of a family.
+
+    Args:
+        name: Name of its file, without ending.
+        title: What it is, in words.
+        steps: The steps that make it.
+    """
+
+    name: str
+    title: str
+    steps: tuple[Step, ...]
+
+
+class Family(Protocol):
+    """What makes several variants at once, such as one for each key."""
+
+    def expand(self, score: Score, /) -> tuple[Member, ...]:
+        """Return the variants for a score.
+
+        Raises:
+            Refusal: There is none for this score.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyInfo:
+    """A registered family; see `StepInfo`."""
+
+    name: str
+    summary: str
+    make: Callable[..., Family]
+    parameters: Mapping[str, Parameter]
+    examples: tuple[str, ...]
+
+
 StepType = TypeVar("StepType", bound=type)
 _STEPS: dict[str, StepInfo] = {}
+_FAMILIES: dict[str, FamilyInfo] = {}
 
 
 def parameter(
@@ -122,16 +161,39 @@ def register(name: str, *, examples: tuple[str, ...] = ()) -> Callable[[StepType
     """
 
     def enter(cls: StepType) -> StepType:
-        summary = (cls.__doc__ or "").strip().split("\n")[0].removesuffix(".")
-        known = {
-            one.name.replace("_", "-"): one.metadata[_METADATA]
-            for one in fields(cls)
-            if _METADATA in one.metadata
-        }
-        _STEPS[name] = StepInfo(name, summary, cls, known, examples or (name,))
+        _STEPS[name] = StepInfo(name, _summary(cls), cls, _parameters(cls), examples or (name,))
         return cls
 
     return enter
+
+
+def register_family(name: str, *, examples: tuple[str, ...] = ()) -> Callable[[StepType], StepType]:
+    """Register a family of variants under a name; see `register`."""
+
+    def enter(cls: StepType) -> StepType:
+        _FAMILIES[name] = FamilyInfo(
+            name, _summary(cls), cls, _parameters(cls), examples or (name,)
+        )
+        return cls
+
+    return enter
+
+
+def _summary(cls: type) -> str:
+    return (cls.__doc__ or "").strip().split("\n")[0].removesuffix(".")
+
+
+def _parameters(cls: type) -> dict[str, Parameter]:
+    return {
+        one.name.replace("_", "-"): one.metadata[_METADATA]
+        for one in fields(cls)
+        if _METADATA in one.metadata
+    }
+
+
+def list_families() -> tuple[FamilyInfo, ...]:
+    """Return every registered family, by name."""
+    return tuple(_FAMILIES[name] for name in sorted(_FAMILIES))
 
 
 def list_steps() -> tuple[StepInfo, ...]:
@@ -146,6 +208,11 @@ def step_info(name: str) -> StepInfo:
         UsageError: There is none; the message suggests one and lists all.
     """
     found = _STEPS.get(name)
+    if name in _FAMILIES:
+        raise UsageError(
+            f"{name} makes several variants, not one",
+            way_out=f"write them into a folder: neckwise vary FILE -s {name} -o FOLDER",
+        )
     if found is None:
         raise UsageError(
             f"there is no step {name!r}",
@@ -170,8 +237,28 @@ def parse_step(text: str) -> Step:
     """
     name, _, rest = text.strip().partition(":")
     info = step_info(name.strip())
+    return info.make(**_values(rest, info))
+
+
+def parse_item(text: str) -> Step | Family:
+    """Return the step, or the family of variants, that a text describes.
+
+    Raises:
+        UsageError: Unknown name or parameter, or a value that it cannot have.
+    """
+    name, _, rest = text.strip().partition(":")
+    info = _FAMILIES.get(name.strip())
+    return parse_step(text) if info is None else info.make(**_values(rest, info))
+
+
+def is_family(item: Step | Family) -> TypeGuard[Family]:
+    """Whether an item makes several variants."""
+    return any(info.make is type(item) for info in _FAMILIES.values())
+
+
+def _values(text: str, info: StepInfo | FamilyInfo) -> dict[str, object]:
     values: dict[str, object] = {}
-    for key, value in _assignments(rest, info.name):
+    for key, value in _assignments(text, info.name):
         written = key.replace("_", "-")
         known = info.parameters.get(written)
         if known is None:
@@ -180,7 +267,7 @@ def parse_step(text: str) -> Step:
         if field_name in values:
             raise UsageError(f"{info.name}: {written} is given twice", way_out="give it once")
         values[field_name] = _read(known, value, f"{info.name}: {written}")
-    return info.make(**values)
+    return values
 
 
 def _assignments(text: str, name: str) -> list[tuple[str, str]]:
@@ -211,7 +298,7 @@ def _read(known: Parameter, value: str, where: str) -> object:
         ) from error
 
 
-def _unknown_parameter(key: str, info: StepInfo) -> UsageError:
+def _unknown_parameter(key: str, info: StepInfo | FamilyInfo) -> UsageError:
     if not info.parameters:
         return UsageError(f"{info.name} has no parameters", way_out=f"write {info.name} alone")
     return UsageError(
@@ -227,13 +314,13 @@ def _suggestion(text: str, known: Mapping[str, object]) -> str:
     return f"did you mean {found[0]}? " if found else ""
 
 
-def describe_step(step: Step) -> str:
-    """Return the text that `parse_step` reads as this step.
+def describe_step(step: Step | Family) -> str:
+    """Return the text that `parse_step` (or `parse_item`) reads as this step.
 
     Only what differs from the defaults is written.
     """
-    name = step_name(step)
-    info = _STEPS.get(name)
+    everything: list[StepInfo | FamilyInfo] = [*_STEPS.values(), *_FAMILIES.values()]
+    info = next((one for one in everything if one.make is type(step)), None)
     if info is None:
         return str(step)
     by_field = {one.name: one for one in fields(step)}  # type: ignore[arg-type]
@@ -242,7 +329,7 @@ def describe_step(step: Step) -> str:
         value = getattr(step, key.replace("-", "_"))
         if value != _default(by_field[key.replace("-", "_")]):
             written.append(f"{key}={known.show(value)}")
-    return f"{name}:{','.join(written)}" if written else name
+    return f"{info.name}:{','.join(written)}" if written else info.name
 
 
 def _default(one: Field[Any]) -> object:
