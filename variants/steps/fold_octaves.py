@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 from variants.contract import Promise
-from variants.errors import Refusal
+from variants.errors import Refusal, UsageError
 from variants.music import Pitch
 from variants.score import (
     Change,
@@ -39,6 +39,10 @@ _UNITS = ("notes", "phrases")
 _MOST_OCTAVES = 8
 # A note may lie this many octaves further inside than it must, if the contour asks for it.
 _SPARE_OCTAVES = 2
+# Every note has an octave in a range of twelve neighbouring semitones.
+_LEAST_RANGE = 11
+# Beyond all MIDI numbers: no bound of its own.
+_NO_LOWEST, _NO_HIGHEST = -128, 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +96,14 @@ class _Chord:
         return max(one.midi + 12 * n for one, n in zip(self.notes, octaves, strict=True))
 
 
-@register(_NAME, examples=("fold-octaves", "fold-octaves:move=phrases"))
+def _pitch(text: str) -> Pitch:
+    return Pitch.parse(text.strip())
+
+
+@register(
+    _NAME,
+    examples=("fold-octaves", "fold-octaves:move=phrases", "fold-octaves:lowest=E2,highest=E4"),
+)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoldOctaves:
     """Move notes that the instrument does not have by octaves, and keep the contour where it can.
@@ -105,9 +116,11 @@ class FoldOctaves:
 
     Args:
         move: ``notes`` or ``phrases``.
+        lowest: Lowest sounding pitch to leave; ``None`` for the lowest of the instrument.
+        highest: Highest sounding pitch to leave; ``None`` for the highest of the instrument.
 
     Raises:
-        UsageError: The word is not allowed.
+        UsageError: The word is not allowed, or the range holds less than an octave.
     """
 
     move: str = field(
@@ -118,12 +131,33 @@ class FoldOctaves:
             read=choice(*_UNITS),
         ),
     )
+    lowest: Pitch | None = field(
+        default=None,
+        metadata=parameter("lowest sounding pitch to leave", values="E2, A3, ...", read=_pitch),
+    )
+    highest: Pitch | None = field(
+        default=None,
+        metadata=parameter("highest sounding pitch to leave", values="E5, G4, ...", read=_pitch),
+    )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
 
     def __post_init__(self) -> None:
         one_of(self.move, _UNITS, name="move")
+        low, high = self._bounds
+        if high - low < _LEAST_RANGE:
+            raise UsageError(
+                f"{self.lowest} to {self.highest} holds less than an octave",
+                way_out="leave room for every note's octave",
+            )
+
+    @property
+    def _bounds(self) -> tuple[int, int]:
+        """The lowest and the highest MIDI number that may be left."""
+        low = self.lowest.midi if self.lowest is not None else _NO_LOWEST
+        high = self.highest.midi if self.highest is not None else _NO_HIGHEST
+        return low, high
 
     def __call__(self, score: Score) -> Score:
         """Return the score with every note of its fretted parts in range.
@@ -146,7 +180,7 @@ class FoldOctaves:
     def _folded(self, log: Scribe) -> tuple[Part, list[Change]]:
         moves: dict[NoteKey, int] = {}
         lines: list[tuple[int, int, Change]] = []
-        for chords in _voices(log).values():
+        for chords in _voices(log, self._bounds).values():
             for run in _phrases(chords):
                 whole = _whole(run) if self.move == "phrases" else None
                 if whole is None:
@@ -197,7 +231,7 @@ def _way(octaves: int) -> str:
 # --- what is there --------------------------------------------------------------------------------
 
 
-def _voices(log: Scribe) -> dict[str, list[_Chord]]:
+def _voices(log: Scribe, bounds: tuple[int, int]) -> dict[str, list[_Chord]]:
     """Return the chords of each voice in order of time, every note head in one of them."""
     part = log.part
     starts, instrument_of = measure_starts(part), instrument_at(part)
@@ -224,7 +258,12 @@ def _voices(log: Scribe) -> dict[str, list[_Chord]]:
         event = events[owner]
         start = starts[owner[0]] + event.onset
         held = tuple(
-            _held(log, event.notes[key[3]], tuple(heads.get(key, [key])), instrument_of(start))
+            _held(
+                log,
+                event.notes[key[3]],
+                tuple(heads.get(key, [key])),
+                (instrument_of(start), *bounds),
+            )
             for key in grouped[owner]
         )
         last = max(head for one in held for head in one.heads)
@@ -234,14 +273,17 @@ def _voices(log: Scribe) -> dict[str, list[_Chord]]:
     return found
 
 
-def _held(log: Scribe, note: Note, heads: tuple[NoteKey, ...], instrument: Instrument) -> _Held:
+def _held(
+    log: Scribe, note: Note, heads: tuple[NoteKey, ...], room: tuple[Instrument, int, int]
+) -> _Held:
+    instrument, low, high = room
     pitch = note.pitch
     if pitch is None:
         raise Refusal("an unpitched note has no octave", way_out="choose another part")
     fits = tuple(
         number
         for number in range(-_MOST_OCTAVES, _MOST_OCTAVES + 1)
-        if instrument.places(pitch.midi + 12 * number)
+        if low <= pitch.midi + 12 * number <= high and instrument.places(pitch.midi + 12 * number)
     )
     if not fits:
         key = heads[0]
