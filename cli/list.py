@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
 from cli import options
 from cli.proof import rule_list
+from cli.recipes import recipe_list
 from cli.text import fields, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
     from variants.guitar import Tuning
     from variants.marks import MarkKind
-    from variants.steps import StepInfo
+    from variants.steps import FamilyInfo, Step, StepInfo
 
 
 class Thing(StrEnum):
@@ -24,13 +25,14 @@ class Thing(StrEnum):
     marks = "marks"
     tunings = "tunings"
     rules = "rules"
+    recipes = "recipes"
 
 
 def list_things(
     thing: Annotated[Thing, typer.Argument(help="What to list.")],
     json: options.Json = False,
 ) -> None:
-    """List the steps with their parameters, the marks, the named tunings, or proof's rules."""
+    """List the steps with what they take, the marks, tunings, proof's rules, or the recipes."""
     values, lines = _LISTS[thing]()
     if json:
         show_json({thing.value: values})
@@ -39,19 +41,23 @@ def list_things(
 
 
 def _steps() -> tuple[list[dict[str, Any]], list[str]]:
-    from variants.steps import list_steps
+    from variants.steps import list_families, list_steps
 
     infos = list_steps()
+    families = list_families()
     lines = wrapped(
         "Written name or name:key=value,key=value; lists are joined with +. "
         "Every step proves what it keeps, or nothing is written."
     )
     for info in infos:
         lines += ["", *_step_lines(info)]
-    return [_step_json(info) for info in infos], lines
+    lines += ["", *wrapped("These make several variants; -o names a folder for them.")]
+    for family in families:
+        lines += ["", *_step_lines(family)]
+    return [*map(_step_json, infos), *map(_step_json, families)], lines
 
 
-def _step_json(info: StepInfo) -> dict[str, Any]:
+def _step_json(info: StepInfo | FamilyInfo) -> dict[str, Any]:
     return {
         "name": info.name,
         "summary": info.summary,
@@ -64,18 +70,22 @@ def _step_json(info: StepInfo) -> dict[str, Any]:
     }
 
 
-def _keeps(info: StepInfo) -> list[Any]:
+def _keeps(info: StepInfo | FamilyInfo) -> list[Any]:
     """Return what a step keeps as its first example calls it."""
     from variants.contract import Promise
-    from variants.steps import parse_step
+    from variants.steps import is_family, parse_item
 
-    kept = parse_step(info.examples[0]).keeps
+    item = parse_item(info.examples[0])
+    # Each member of a family proves what its own steps keep.
+    kept = frozenset() if is_family(item) else cast("Step", item).keeps
     return [promise for promise in Promise if promise in kept]
 
 
-def _step_lines(info: StepInfo) -> list[str]:
+def _step_lines(info: StepInfo | FamilyInfo) -> list[str]:
     lines = [info.name, *wrapped(info.summary, first="  ", other="  ")]
-    lines += fields([("keeps", "; ".join(promise.meaning for promise in _keeps(info)))], indent=2)
+    kept = _keeps(info)
+    if kept:
+        lines += fields([("keeps", "; ".join(promise.meaning for promise in kept))], indent=2)
     rows = [(f"{name}=", f"{one.help}: {one.values}") for name, one in info.parameters.items()]
     lines += fields(rows, indent=2)
     return lines + [
@@ -131,4 +141,10 @@ def _tuning_json(tuning: Tuning) -> dict[str, Any]:
     }
 
 
-_LISTS = {Thing.steps: _steps, Thing.marks: _marks, Thing.tunings: _tunings, Thing.rules: rule_list}
+_LISTS = {
+    Thing.steps: _steps,
+    Thing.marks: _marks,
+    Thing.tunings: _tunings,
+    Thing.rules: rule_list,
+    Thing.recipes: recipe_list,
+}

@@ -48,10 +48,18 @@ def carry_out(call: Call) -> None:
     Raises:
         NeckwiseError: In one line, with the file, the place, the cause and the way out.
     """
+    from variants.family import has_family
     from variants.pipeline import parse_pipeline
+    from variants.steps import parse_item
     from variants.variant import make_variant
 
     # All that can be known to be wrong without the file is found before it is read.
+    items = [parse_item(text) for text in call.steps]
+    if has_family(items):
+        from cli.family import write_family
+
+        write_family(call, items)
+        return
     steps = parse_pipeline(call.steps).steps
     wishes = wishes_of(call)
     target = score_target(call.out, source=call.file, force=call.force)

@@ -65,6 +65,23 @@ Steps = Annotated[
         "`neckwise list steps` shows them.",
     ),
 ]
+RecipeFile = Annotated[
+    str,
+    typer.Option(
+        "--recipe",
+        metavar="RECIPES.toml",
+        help="A file of recipes. [default: the usual set, see `neckwise list recipes`]",
+    ),
+]
+VariantName = Annotated[
+    str, typer.Option("--variant", metavar="NAME", help="Make the variant of this name.")
+]
+AsRecipe = Annotated[
+    str,
+    typer.Option(
+        "--as-recipe", metavar="NAME", help="Print this call as a recipe; nothing is made."
+    ),
+]
 Staves = Annotated[
     StavesWish, typer.Option("--staves", help="Staves of a part that is for guitar.")
 ]
@@ -173,3 +190,12 @@ OutFolder = Annotated[
 Most = Annotated[
     int, typer.Option("--most", metavar="N", min=1, help="Show and write at most so many.")
 ]
+
+
+def given(context: typer.Context) -> frozenset[str]:
+    """Return the names of the parameters that the call itself gives."""
+    return frozenset(
+        name
+        for name in context.params
+        if getattr(context.get_parameter_source(name), "name", "") == "COMMANDLINE"
+    )

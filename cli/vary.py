@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import typer
+
 from cli import options
 from cli.making import Call, carry_out
+from cli.recipes import show_recipe, with_recipe
 
 
 def vary(
+    context: typer.Context,
     file: options.SourceFile,
     out: options.OutFile,
     step: options.Steps = None,
+    recipe: options.RecipeFile = "",
+    variant: options.VariantName = "",
+    as_recipe: options.AsRecipe = "",
     staves: options.Staves = options.StavesWish.both,
     mark: options.Marks = None,
     places: options.Places = False,
@@ -30,29 +37,35 @@ def vary(
 ) -> None:
     """Run steps on a piece, prove each of them, finger the result and write it.
 
-    Without a step the piece is fingered and written as it is.
+    Without a step the piece is fingered and written as it is. A recipe gives steps and options;
+    further steps follow its own, and an option that is given here goes before it. A step that
+    makes several variants (all-keys, all-strings) wants a folder for OUT.
     """
-    carry_out(
-        Call(
-            file=file,
-            out=out,
-            steps=tuple(step or ()),
-            staves=staves,
-            marks=tuple(mark or ()),
-            places=places,
-            tuning=tuning,
-            capo=capo,
-            frets=frets,
-            scale=scale,
-            part=part,
-            reading=reading,
-            keep_fingering=keep_fingering,
-            hand=hand,
-            open_strings=open_strings,
-            position=position,
-            force=force,
-            is_json=json,
-            is_quiet=quiet,
-            explains=explain,
-        )
+    call = Call(
+        file=file,
+        out=out,
+        steps=tuple(step or ()),
+        staves=staves,
+        marks=tuple(mark or ()),
+        places=places,
+        tuning=tuning,
+        capo=capo,
+        frets=frets,
+        scale=scale,
+        part=part,
+        reading=reading,
+        keep_fingering=keep_fingering,
+        hand=hand,
+        open_strings=open_strings,
+        position=position,
+        force=force,
+        is_json=json,
+        is_quiet=quiet,
+        explains=explain,
     )
+    if recipe or variant:
+        call = with_recipe(call, recipe, variant, given=options.given(context))
+    if as_recipe:
+        show_recipe(call, as_recipe)
+        return
+    carry_out(call)

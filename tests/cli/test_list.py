@@ -10,14 +10,14 @@ import pytest
 from tests.cli.calling import RIFF, call
 from variants.guitar import TUNINGS
 from variants.marks import MARKS
-from variants.steps import list_steps
+from variants.steps import list_families, list_steps
 
 
 def test_steps_have_all_they_take() -> None:
     """Every step stands there with its parameters and something to type."""
     done = call("list", "steps")
     assert done.code == 0
-    for info in list_steps():
+    for info in (*list_steps(), *list_families()):
         assert f"\n{info.name}\n" in done.out
         for name in info.parameters:
             assert f"  {name}=" in done.out
@@ -26,7 +26,8 @@ def test_steps_have_all_they_take() -> None:
 def test_steps_as_json() -> None:
     """The same as values."""
     steps = json.loads(call("list", "steps", "--json").out)["steps"]
-    assert [step["name"] for step in steps] == [info.name for info in list_steps()]
+    names = [info.name for info in (*list_steps(), *list_families())]
+    assert [step["name"] for step in steps] == names
     assert all(step["summary"] and step["examples"] for step in steps)
 
 
@@ -61,7 +62,7 @@ def test_listed_tunings_work(tuning: str, tmp_path: Path) -> None:
     assert (done.code, done.err) == (0, "")
 
 
-@pytest.mark.parametrize("thing", ["steps", "marks", "tunings"])
+@pytest.mark.parametrize("thing", ["steps", "marks", "tunings", "recipes"])
 def test_fits_the_terminal(thing: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """No line is longer than 80 columns."""
     monkeypatch.setenv("COLUMNS", "80")

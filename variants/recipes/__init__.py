@@ -1,6 +1,11 @@
 """Recipes: named ways to make a variant, in TOML; and the usual set, which comes with neckwise."""
 
-from variants.recipes.command import COMMAND, command_line, recipe_of_command
+from variants.recipes.command import (
+    COMMAND,
+    command_line,
+    recipe_of_command,
+    recipe_of_values,
+)
 from variants.recipes.model import Recipe, RecipeFile
 from variants.recipes.reading import (
     faults_in,
@@ -21,6 +26,7 @@ __all__ = [
     "pick_recipe",
     "read_recipes",
     "recipe_of_command",
+    "recipe_of_values",
     "recipe_toml",
     "usual_recipes",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from pydantic import ValidationError
 
@@ -100,7 +100,7 @@ def recipe_of_command(text: str | Sequence[str], *, title: str = "") -> Recipe:
             values[member] = (*(before if isinstance(before, tuple) else ()), value)
         elif member:
             values[member] = value
-    return _made(values)
+    return recipe_of_values(values)
 
 
 def _split(text: str) -> list[str]:
@@ -111,7 +111,12 @@ def _split(text: str) -> list[str]:
         raise UsageError(f"the call cannot be read: {reason}", way_out="check quotes") from None
 
 
-def _made(values: dict[str, object]) -> Recipe:
+def recipe_of_values(values: Mapping[str, object]) -> Recipe:
+    """Return a recipe with these members.
+
+    Raises:
+        UsageError: A value is not allowed.
+    """
     try:
         return Recipe.model_validate(values)
     except ValidationError as error:
