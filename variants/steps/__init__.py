@@ -42,6 +42,7 @@ from variants.steps.shift_position import ShiftPosition
 from variants.steps.simplify_rhythm import SimplifyRhythm
 from variants.steps.single_string import SingleString
 from variants.steps.slow import Slow
+from variants.steps.strum import Strum
 from variants.steps.transpose import Transpose
 
 __all__ = [
@@ -71,6 +72,7 @@ __all__ = [
     "Slow",
     "Step",
     "StepInfo",
+    "Strum",
     "Transpose",
     "describe_step",
     "is_family",
