@@ -15,23 +15,32 @@ from variants.proof.page import Head, Slip, Span
 _SPANS = frozenset({"slur", "tuplet", "glissando", "slide", "hammer-on", "pull-off", "wavy-line"})
 _GROUPS = frozenset({"technical", "ornaments", "articulations"})
 Slips = list[Slip]
+# No number in a score is larger; what is counts as none.
+LARGEST = 10**9
+MOST_DIGITS = 24
 
 
 def whole(text: str | None) -> int | None:
     """Return a whole number, ``None`` for anything else (``4.0`` counts as 4)."""
     try:
-        return int(text or "")
+        value = int(text or "")
     except ValueError:
-        value = decimal(text)
-        return int(value) if value is not None and value.denominator == 1 else None
+        exact = decimal(text)
+        return int(exact) if exact is not None and exact.denominator == 1 else None
+    return value if -LARGEST <= value <= LARGEST else None
 
 
 def decimal(text: str | None) -> Fraction | None:
     """Return a number, ``None`` for anything else."""
+    plain = (text or "").strip()
+    # "1e400" is a number too, and one that fills the memory.
+    if len(plain) > MOST_DIGITS or "e" in plain.lower():
+        return None
     try:
-        return Fraction((text or "").strip())
+        value = Fraction(plain)
     except (ValueError, ZeroDivisionError):
         return None
+    return value if -LARGEST <= value <= LARGEST else None
 
 
 def read_head(element: etree._Element, slips: Slips) -> tuple[Head, str | None]:
