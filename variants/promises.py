@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from enum import Enum
+from functools import lru_cache
 
 
 class Promise(Enum):
@@ -69,7 +70,12 @@ def implied(promises: Iterable[Promise]) -> frozenset[Promise]:
     >>> sorted(p.value for p in implied({Promise.TOP_LINE}))
     ['onset-subset', 'top-line']
     """
-    known = set(promises)
+    return _implied(frozenset(promises))
+
+
+@lru_cache(maxsize=1024)
+def _implied(given: frozenset[Promise]) -> frozenset[Promise]:
+    known = set(given)
     if Promise.SOUNDING_PITCHES in known:
         known |= {Promise.PITCH_CLASSES, Promise.TOP_LINE}
     if Promise.PITCH_CLASSES in known:
@@ -93,7 +99,11 @@ def strongest(promises: Iterable[Promise]) -> frozenset[Promise]:
     >>> sorted(p.value for p in strongest(implied({Promise.PITCH_CLASSES, Promise.ONSETS})))
     ['onsets', 'pitch-classes']
     """
-    given = frozenset(promises)
+    return _strongest(frozenset(promises))
+
+
+@lru_cache(maxsize=1024)
+def _strongest(given: frozenset[Promise]) -> frozenset[Promise]:
     return frozenset(p for p in given if p not in implied(given - {p}))
 
 
