@@ -81,9 +81,21 @@ def test_exercises_stay_on_their_pages(path: Path, size: str) -> None:
     look = Look(size=size)
     version = Version(score=fingered(path))
     _, made = pages(exercises(version, EXERCISES, answers=True), look)
-    assert len(made) >= 2 * len(EXERCISES)
+    # Each exercise begins a page; the answers share theirs.
+    assert len(made) > len(EXERCISES)
     for page in made:
         _inside(page)
+        _apart(page)
+
+
+def test_answers_share_a_page() -> None:
+    """Exercises never show answers; all answers of a short piece fit one page, after them."""
+    version = Version(score=fingered(GUITAR_SAMPLES[1]))
+    kinds = ("name-notes", "clap")
+    asked = exercises(version, kinds)
+    _, without = pages(asked, Look())
+    _, both = pages(exercises(version, kinds, answers=True), Look())
+    assert (len(without), len(both)) == (2, 3)
 
 
 TITLES = {
