@@ -155,9 +155,7 @@ def test_the_template_can_be_had(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("package", ["verovio", "typst"])
-def test_a_missing_package(
-    package: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_missing_package(package: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the engraver or the typesetter one line says what to install."""
     monkeypatch.setitem(sys.modules, package, None)
     result = call("sheet", RIFF, "-o", tmp_path / "x.pdf")
