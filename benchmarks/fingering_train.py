@@ -10,7 +10,7 @@ contradicts one keeps a small probability.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -33,7 +33,6 @@ class Recipe:
     """How a fit is done.
 
     Args:
-        beam: Most states at an onset.
         string: Log-likelihood lost where a path contradicts a marked string.
         finger: The same for a marked finger.
         carried: The same for a string that is only carried over from an earlier mark.
@@ -44,19 +43,21 @@ class Recipe:
         decay: Pull of each weight toward the hand-set start.
         line_decay: Factor on that for the pairs of fingers of the line.
         pair_decay: The same for the pairs of fingers of a grip.
+        unmarked_obvious: Gained where a note without any mark, in a part without Roman numerals
+            there, lies at its lowest fret: editors mark a string where it is not the obvious one.
         epochs: Passes over the data.
         rate: Step size.
         window: Slots in a chunk.
         heavy: Labels in a piece from which on it counts less than in proportion.
     """
 
-    beam: int = 64
     string: float = 5.0
     finger: float = 4.0
     carried: float = 1.0
     carried_finger: float = 0.7
     position: float = 0.5
     unmarked_open: float = 0.4
+    unmarked_obvious: float = 0.8
     decay: float = 0.02
     line_decay: float = 1.0
     pair_decay: float = 1.0
@@ -80,9 +81,9 @@ class Prepared:
     weight: float = 1.0
 
 
-def prepared(piece: Piece, recipe: Recipe, model: Model) -> Prepared:
+def prepared(piece: Piece, model: Model, *, beam: int = 64) -> Prepared:
     """Return a piece as arrays. The lattice is made and bounded without any label."""
-    chain, keep = playable(piece, Settings(beam=recipe.beam), model)
+    chain, keep = playable(piece, Settings(beam=beam), model)
     out = Prepared(piece, chain, keep)
     slots = tuple(layer.slot for layer in chain.layers)
     position, out.opens = position_context(slots, chain.sounds, chain.reach)
@@ -110,11 +111,15 @@ def prepared(piece: Piece, recipe: Recipe, model: Model) -> Prepared:
                 allowed_moves(chain.layers[number - 1], layer),
             )
         )
-    out.marks = [_marks(out, number, recipe) for number in range(len(chain.layers))]
-    labels = sum(float(mark.min()) < -3.0 for mark in out.marks)
-    if recipe.heavy and labels > recipe.heavy:
-        out.weight = math.sqrt(recipe.heavy / labels)
     return out
+
+
+def marked(prep: Prepared, recipe: Recipe) -> Prepared:
+    """Return a prepared piece with the editor's marks, weighed as the recipe says."""
+    marks = [_marks(prep, number, recipe) for number in range(len(prep.chain.layers))]
+    labels = sum(float(mark.min()) < -3.0 for mark in marks)
+    weight = math.sqrt(recipe.heavy / labels) if recipe.heavy and labels > recipe.heavy else 1.0
+    return replace(prep, marks=marks, weight=weight)
 
 
 def _marks(prep: Prepared, number: int, recipe: Recipe) -> Floats:
@@ -138,6 +143,8 @@ def _marks(prep: Prepared, number: int, recipe: Recipe) -> Floats:
                 total -= recipe.carried_finger * (finger != int(note["finger_carried"]))
         elif source is None and note["finger"] is None and dense:
             total += recipe.unmarked_open * (fret == 0)
+        if source is None and note["finger"] is None and not note.get("hand_position"):
+            total += recipe.unmarked_obvious * (fret == fret.min())
         if mark:
             total -= recipe.finger * (finger != mark)
         place = note.get("hand_position") or place

@@ -70,7 +70,7 @@ def best_three(passage: Passage, wishes: Settings | None = None) -> list[Shape]:
 def test_carcassi_op_59(name: str) -> None:
     """Chords of Carcassi op. 59 as fingered in the 1906 edition."""
     shape = CARCASSI[name]
-    position = {"I": 1, "II": 2, "III": 3, "IV": 4, "VI": 6}[name.split(",")[0].split()[-1]]
+    position = {"I": 1, "II": 2, "III": 3, "IV": 4, "VI": 6}[name.partition(",")[0].split()[-1]]
     assert shape in best_three(chord(shape), Settings(position=position))
 
 

@@ -26,7 +26,11 @@ def shapes(midis: tuple[int, ...], reach: Reach = STANDARD) -> set[Shape]:
     table = grips(midis, reach)
     return {
         tuple(
-            (int(table.strings[row, note]), int(table.frets[row, note]), int(table.fingers[row, note]))
+            (
+                int(table.strings[row, note]),
+                int(table.frets[row, note]),
+                int(table.fingers[row, note]),
+            )
             for note in range(len(midis))
         )
         for row in range(len(table))
@@ -50,7 +54,9 @@ def test_full_barre_with_fingers_above() -> None:
 def test_no_barre_when_the_level_forbids_it() -> None:
     """Without barres two notes at one fret take two fingers."""
     free = replace(STANDARD, barres=False)
-    pair = {shape for shape in shapes((60, 64), free) if shape[0][:2] == (3, 5) and shape[1][0] == 2}
+    pair = {
+        shape for shape in shapes((60, 64), free) if shape[0][:2] == (3, 5) and shape[1][0] == 2
+    }
     assert pair
     assert all(shape[0][2] != shape[1][2] for shape in pair)
 
