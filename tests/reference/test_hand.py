@@ -1,8 +1,9 @@
 """The hand's limits against the distances of the trade.
 
 Source of the distances: equal temperament on a 650 mm scale, finger 1 to finger 4: 97.6 mm in
-position I, 87.0 in III, 77.5 in V, 69.0 in VII; frets 1 to 5 are 126.6 mm (1 to 6, 153.9, computed here). The working rule for
-a young child ("three frets, no five-fret reach") is common practice and not validated.
+position I, 87.0 in III, 77.5 in V, 69.0 in VII; frets 1 to 5 are 126.6 mm (frets 1 to 6, 153.9 mm,
+are computed here). The working rule for a young child ("three frets, no five-fret reach") is
+common practice and not validated.
 """
 
 from __future__ import annotations
