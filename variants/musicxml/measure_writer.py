@@ -7,7 +7,7 @@ from itertools import count
 from xml.sax.saxutils import escape, quoteattr
 
 from variants.errors import NeckwiseError
-from variants.music import UNISON, Interval, Key, NoteValue
+from variants.music import UNISON, Interval, Key, Metre, NoteValue
 from variants.musicxml.accidentals import Styles, needed_accidentals
 from variants.musicxml.attributes_reader import interval_of
 from variants.musicxml.layout import Layout
@@ -51,6 +51,7 @@ class PartWriter:
         self.intervals: dict[int, Interval] = {}
         self.styles = layout.styles
         self.labels = 0
+        self.full = int(Metre().quarters * score.ticks)
 
     def lines(self) -> list[str]:
         """Return the lines of the whole part.
@@ -148,6 +149,7 @@ class PartWriter:
             pieces.append(key_xml(written))
         if change.metre is not None:
             pieces.append(metre_xml(change.metre))
+            self.full = int(change.metre.quarters * self.ticks)
         pieces += [extra.xml for extra in change.carried if extra.name == "time"]
         pieces += self._staves_xml(change, first=first)
         text = "".join(pieces)
@@ -220,7 +222,8 @@ class PartWriter:
                 name = _free_name(taken)
                 for event in voice.events:
                     cursor.event(event, name, staff_style, None)
-        if cursor.reach < measure.length and (measure.voices or signs):
+        # An empty measure lasts as long as its metre says, unless it is told otherwise.
+        if cursor.reach < measure.length and (measure.voices or measure.length != self.full):
             cursor.move(measure.length)
         elif cursor.now < cursor.reach:
             cursor.move(cursor.reach)

@@ -10,7 +10,17 @@ from itertools import groupby
 from math import gcd, lcm
 
 from variants.contract import Promise
-from variants.score import Change, Part, Score, events, map_notes, notes, without_places
+from variants.errors import Refusal, UsageError
+from variants.score import (
+    Change,
+    Part,
+    Score,
+    events,
+    map_notes,
+    notes,
+    place_text,
+    without_places,
+)
 from variants.score.rescale import coarsest, rescaled
 from variants.score.survey import survey
 from variants.steps.log import count, scribe
@@ -93,13 +103,35 @@ class SimplifyRhythm:
         parts: list[Part] = []
         changes: list[Change] = []
         for work, part in zip(works, fine.parts, strict=True):
-            done = work.done(part, ticks=ticks)
+            try:
+                done = work.done(part, ticks=ticks)
+            except UsageError as error:
+                raise _unwritable(fine, part, error) from None
             parts.append(done)
             changes += work.log(done) if done != part or work.plan.refined else []
         if not changes:
             changes.append(Change(f"nothing stands off the grid of {_PLURALS[self.grid]}", _NAME))
         result = replace(fine, parts=tuple(parts), changes=(*score.changes, *changes))
         return coarsest(result, multiple_of=score.ticks)
+
+
+def _unwritable(score: Score, part: Part, error: UsageError) -> Refusal:
+    """Return the refusal of a part with times that no note value reaches.
+
+    It names the first event off every division of a quarter by 2, 3, 5 and 7.
+    """
+    common = 2**10 * 3**3 * 5 * 7
+    odd = (
+        (index, event.onset)
+        for index, event in events(part)
+        if (common * event.onset) % score.ticks or (common * event.duration) % score.ticks
+    )
+    found = next(odd, None)
+    return Refusal(
+        f"what is left of a duration cannot be written in note values ({error.cause})",
+        place=place_text(score, part, *found) if found else f"part {part.name or part.id}",
+        way_out="choose a finer grid, or correct the durations in the source",
+    )
 
 
 class _Work:
