@@ -14,7 +14,14 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from tests.unit.sheets.pages import GUITAR_SAMPLES, fingered, head_at, note_groups, text_in
+from tests.unit.sheets.pages import (
+    GUITAR_SAMPLES,
+    fingered,
+    head_at,
+    head_at_use,
+    note_groups,
+    text_in,
+)
 from variants.score import Event, Note, Score
 from variants.sheets import Engraving, engrave
 from variants.sheets.style import PRINTS
@@ -23,6 +30,8 @@ WIDTHS = {"normal": 182.0, "large": 271.0}
 # Half of the room between two lines of a five-line staff, in the drawing's units.
 STEP = 90.0
 LETTERS = "CDEFGAB"
+# Left, top, right, bottom.
+Box = tuple[float, float, float, float]
 
 
 def _named(path: Path) -> str:
@@ -225,3 +234,54 @@ def test_same_bytes(staves: str) -> None:
     score = fingered(GUITAR_SAMPLES[0])
     first, second = (engrave(score, staves=staves) for _ in range(2))
     assert [s.svg for s in first.systems] == [s.svg for s in second.systems]
+
+
+def _overlap(one: Box, two: Box) -> bool:
+    """Whether two boxes overlap by more than the room that figures leave in them."""
+    across = min(one[2], two[2]) - max(one[0], two[0])
+    down = min(one[3], two[3]) - max(one[1], two[1])
+    height = min(one[3] - one[1], two[3] - two[1])
+    return across > 20 and down > 0.38 * height
+
+
+def _tuplet_figures(svg: str) -> list[Box]:
+    found = []
+    for group in etree.fromstring(svg.encode()).iter("{http://www.w3.org/2000/svg}g"):
+        if group.get("class") == "tupletNum":
+            x, y = head_at_use(group)
+            found.append((x, y - 220, x + 190, y))
+    return found
+
+
+@pytest.mark.parametrize("staves", ["notation", "tab", "both"])
+@pytest.mark.parametrize("size", PRINTS)
+@pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
+def test_letters_stand_apart(path: Path, size: str, staves: str) -> None:
+    """No two pieces of text overlap, and no finger stands on the figure of a tuplet."""
+    engraving = engrave(fingered(path), staves=staves, size=size, width_mm=WIDTHS[size])
+    for system in engraving.systems:
+        letters = system.letters
+        for index, one in enumerate(letters):
+            for two in letters[index + 1 :]:
+                assert not _overlap(one.box, two.box), (one, two)
+        fingers = [one for one in letters if one.kind == "fing"]
+        for figure in _tuplet_figures(system.svg):
+            assert not any(_overlap(one.box, figure) for one in fingers)
+
+
+@pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
+def test_a_doubling_tab_is_plain(path: Path) -> None:
+    """Tab under notation has no metre, no stems and no rests of its own (common practice)."""
+    for system in engrave(fingered(path), staves="both").systems:
+        for staff in etree.fromstring(system.svg.encode()).iter("{http://www.w3.org/2000/svg}g"):
+            if staff.get("class") != "staff":
+                continue
+            kinds = Counter(one.get("class", "").split(" ")[0] for one in staff.iter())
+            if kinds["tabGrp"]:
+                shown = [
+                    one
+                    for one in staff.iter("{http://www.w3.org/2000/svg}g")
+                    if one.get("class") == "meterSig" and len(one)
+                ]
+                assert shown == []
+                assert not {"stem", "rest", "mRest", "beam", "tupletNum"} & set(kinds)

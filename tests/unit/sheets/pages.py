@@ -137,7 +137,14 @@ def note_groups(svg: str) -> dict[str, etree._Element]:
 
 def head_at(group: etree._Element) -> tuple[float, float]:
     """Return the left edge and the height of a note head."""
-    use = group.find(f"{SVG}g[@class='notehead']/{SVG}use")
+    head = group.find(f"{SVG}g[@class='notehead']")
+    assert head is not None
+    return head_at_use(head)
+
+
+def head_at_use(group: etree._Element) -> tuple[float, float]:
+    """Return where the first sign of the music font in a group stands."""
+    use = group.find(f"{SVG}use")
     assert use is not None
     moved = _TRANSLATE.search(str(use.get("transform")))
     assert moved is not None
