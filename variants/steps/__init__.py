@@ -37,6 +37,7 @@ from variants.steps.registry import (
     step_name,
 )
 from variants.steps.retune import Retune
+from variants.steps.revoice import Revoice
 from variants.steps.scale_values import ScaleValues
 from variants.steps.shift_position import ShiftPosition
 from variants.steps.simplify_rhythm import SimplifyRhythm
@@ -65,6 +66,7 @@ __all__ = [
     "Parameter",
     "ReduceChords",
     "Retune",
+    "Revoice",
     "ScaleValues",
     "ShiftPosition",
     "SimplifyRhythm",

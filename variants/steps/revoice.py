@@ -1,0 +1,329 @@
+"""The step `revoice`: chords in another position, or with fewer or more notes of the same names."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import permutations
+
+from variants.contract import Promise
+from variants.errors import Refusal
+from variants.music import Pitch
+from variants.music.chord import root_of
+from variants.score import Change, Event, Instrument, Note, Part, Score, with_parts
+from variants.score.roots import moments, roots
+from variants.steps.links import EventKey, NoteKey, measure_starts, tie_links
+from variants.steps.log import Scribe, count, scribe
+from variants.steps.reading import choice, joined, one_of, show_joined, whole
+from variants.steps.registry import parameter, register
+from variants.steps.revoice_write import with_voicings
+from variants.steps.takes import assumed, fretted_parts, instrument_at, with_instrument
+from variants.steps.voicings import Chord, Voiced, chord_of, nearest
+
+_NAME = "revoice"
+_MOST_STRINGS = 12
+# A change log names so many chords one by one; the rest are counted.
+_MOST_LINES = 16
+_THREE = 3
+
+Orders = list[tuple[Pitch, ...]]
+
+
+def _fifth(chord: Chord) -> Orders:
+    return [(chord.root, chord.names[7])] if chord.is_power else []
+
+
+def _octave(chord: Chord) -> Orders:
+    return [(chord.root, chord.names[7], chord.root)] if chord.is_power else []
+
+
+def _inverted(chord: Chord) -> Orders:
+    return [(chord.names[7], chord.root)] if chord.is_power else []
+
+
+def _over(bass: Callable[[Chord], Pitch | None]) -> Callable[[Chord], Orders]:
+    def orders(chord: Chord) -> Orders:
+        low = bass(chord)
+        if low is None or not chord.is_triad:
+            return []
+        others = [one for one in chord.names.values() if one is not low]
+        return [(low, *upper) for upper in permutations(others)]
+
+    return orders
+
+
+def _three(chord: Chord) -> Orders:
+    if chord.is_power:
+        return _octave(chord)
+    if len(chord.names) < _THREE:
+        return []
+    # Third and seventh tell the kind of a chord; its fifth goes first (common practice).
+    by_weight = [chord.root, chord.third, chord.seventh, chord.fifth, *chord.names.values()]
+    kept = list({id(one): one for one in by_weight if one is not None}.values())[:_THREE]
+    return list(permutations(kept))
+
+
+def _two(chord: Chord) -> Orders:
+    if chord.is_power:
+        return _fifth(chord)
+    if len(chord.names) < _THREE:
+        return []
+    last = list(chord.names.values())[-1]
+    return list(permutations((chord.root, chord.third or chord.fifth or last)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """A shape: what it makes of a chord, of which chords, and whether every name stays."""
+
+    orders: Callable[[Chord], Orders]
+    of: str
+    keeps_names: bool = True
+
+
+_SHAPES = {
+    "three-note": _Kind(
+        _three, "chord of three different notes, nor a power chord", keeps_names=False
+    ),
+    "two-note": _Kind(_two, "chord of three different notes, nor a power chord", keeps_names=False),
+    "root-position": _Kind(_over(lambda chord: chord.root), "chord with third and fifth"),
+    "1st-inversion": _Kind(_over(lambda chord: chord.third), "chord with third and fifth"),
+    "2nd-inversion": _Kind(_over(lambda chord: chord.fifth), "chord with third and fifth"),
+    "fifth": _Kind(_fifth, "power chord"),
+    "octave": _Kind(_octave, "power chord"),
+    "inverted": _Kind(_inverted, "power chord"),
+}
+
+
+@register(
+    _NAME,
+    examples=(
+        "revoice",
+        "revoice:shape=1st-inversion",
+        "revoice:shape=two-note,strings=4+3+2",
+        "revoice:shape=octave",
+        "revoice:shape=inverted",
+    ),
+)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Revoice:
+    """Play chords in another shape: inversions, three or two notes, power chords doubled or turned.
+
+    Power chords become a ``fifth`` (1-5), an ``octave`` (1-5-8) or are ``inverted`` (5-1, a
+    fourth). Chords with third and fifth go to ``root-position``, ``1st-inversion`` or
+    ``2nd-inversion``, each of their notes once. ``three-note`` keeps root, third and seventh, else
+    the fifth, in whichever order is nearest; ``two-note`` keeps the root and its third. The new
+    chord is the one nearest to the old that a hand of medium size can hold, in close position
+    before open. With ``strings`` it lies on those strings alone, and its places are set.
+
+    A chord is what begins together in one voice. What a shape is not for is left alone.
+
+    Args:
+        shape: One of the words above.
+        strings: The only strings to use; empty for all.
+
+    Raises:
+        UsageError: Another word, or a string that no instrument has.
+    """
+
+    shape: str = field(
+        default="three-note",
+        metadata=parameter("what a chord becomes", values="|".join(_SHAPES), read=choice(*_SHAPES)),
+    )
+    strings: tuple[int, ...] = field(
+        default=(),
+        metadata=parameter(
+            "the only strings to use",
+            values="4+3+2, 3+2+1, ...",
+            read=joined(whole(min_value=1, max_value=_MOST_STRINGS)),
+            show=show_joined,
+        ),
+    )
+
+    def __post_init__(self) -> None:
+        one_of(self.shape, tuple(_SHAPES), name="shape")
+        for string in self.strings:
+            one_of(string, range(1, _MOST_STRINGS + 1), name="strings")
+
+    @property
+    def keeps(self) -> frozenset[Promise]:
+        """What the step promises: every note name, or some of them with the root."""
+        always = {Promise.ONSETS, Promise.MEASURE_LENGTHS}
+        if _SHAPES[self.shape].keeps_names:
+            return frozenset({Promise.PITCH_CLASSES, *always})
+        return frozenset({Promise.PITCH_CLASS_SUBSET, Promise.ROOTS, *always})
+
+    def __call__(self, score: Score) -> Score:
+        """Return the score with its chords in their new shape.
+
+        Raises:
+            Refusal: The instrument has no such string, or no hand can hold a chord in that shape.
+        """
+        parts = list(score.parts)
+        changes: list[Change] = []
+        for index in fretted_parts(score):
+            source = score.parts[index]
+            part = with_instrument(source)
+            log = scribe(_NAME, score, part)
+            done, lines = self._revoiced(part, log)
+            if done is not part:
+                parts[index] = done
+                changes += assumed(source, _NAME)
+            changes += lines
+        return with_parts(score, parts, changes)
+
+    def _revoiced(self, part: Part, log: Scribe) -> tuple[Part, list[Change]]:
+        here = instrument_at(part)
+        self._check(here(0))
+        named = [one for one in _sounding(part) if _SHAPES[self.shape].orders(one.chord)]
+        plain = [one for one in named if one.is_plain]
+        voicings: dict[EventKey, Voiced] = {}
+        lines: list[Change] = []
+        starts = measure_starts(part)
+        for one in plain:
+            orders = _SHAPES[self.shape].orders(one.chord)
+            instrument = here(starts[one.keys[0][0]] + one.tick)
+            voiced = nearest(orders, one.pitches, instrument, strings=self.strings)
+            if voiced is None:
+                raise self._refusal(one, orders, instrument, log)
+            same = voiced.pitches == one.pitches
+            if same and not self.strings:
+                continue
+            voicings |= dict.fromkeys(one.keys, voiced)
+            if not same:
+                lines.append(log.at(one.keys[0][0], one.tick, _became(one.pitches, voiced.pitches)))
+        summary = self._summary(len(plain), len(lines), len(named) - len(plain))
+        if len(lines) > _MOST_LINES:
+            more = f"{len(lines) - _MOST_LINES} more chords changed in the same way"
+            lines[_MOST_LINES:] = [log.overall(more)]
+        if not voicings:
+            return part, [log.overall(summary)]
+        done, lost = with_voicings(part, voicings, log, set_places=bool(self.strings))
+        return done, [log.overall(summary), *lines, *lost]
+
+    def _check(self, instrument: Instrument) -> None:
+        wrong = [string for string in self.strings if string > instrument.strings]
+        if wrong:
+            raise Refusal(
+                f"the instrument has no string {wrong[0]}",
+                way_out=f"use strings 1 to {instrument.strings}",
+            )
+
+    def _summary(self, named: int, changed: int, left: int) -> str:
+        if not named and not left:
+            text = f"no chord to change: there is no {_SHAPES[self.shape].of}"
+        else:
+            text = f"{changed} of {count(named, 'chord')} changed to {self.shape}"
+        if left:
+            text += (
+                f"; {count(left, 'chord')} with ties, slides or bends of single notes left alone"
+            )
+        return text
+
+    def _refusal(
+        self, one: _Sounding, orders: Orders, instrument: Instrument, log: Scribe
+    ) -> Refusal:
+        names = " ".join(map(str, one.pitches))
+        where = f" on strings {'+'.join(map(str, self.strings))}" if self.strings else ""
+        size = len(orders[0])
+        runs = [
+            tuple(range(high + size - 1, high - 1, -1))
+            for high in range(1, instrument.strings - size + 2)
+        ]
+        fitting = [run for run in runs if nearest(orders, one.pitches, instrument, strings=run)]
+        if fitting:
+            way_out = f"use strings={'+'.join(map(str, fitting[0]))}, or leave strings out"
+        elif nearest(orders, one.pitches, instrument):
+            way_out = "leave strings out"
+        else:
+            way_out = "use another shape, or put reduce-chords in its place"
+        cause = f"no hand can hold {names} as {self.shape}{where}"
+        return log.refusal(one.keys[0][0], one.tick, cause, way_out=way_out)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sounding:
+    """A chord in one voice, with the events into which it is tied.
+
+    ``is_plain`` is false where its notes are not all tied alike, or carry slides and bends.
+    """
+
+    keys: tuple[EventKey, ...]
+    tick: int
+    pitches: tuple[Pitch, ...]
+    chord: Chord
+    is_plain: bool
+
+
+def _sounding(part: Part) -> Iterator[_Sounding]:
+    """Yield the chords of a part that begin together in one voice."""
+    links = tie_links(part)
+    follows: dict[EventKey, EventKey] = {
+        origin[:3]: stop[:3] for stop, origin in links.items() if stop[1] == origin[1]
+    }
+    named = roots(part)
+    for index, measure in enumerate(part.measures):
+        for place, voice in enumerate(measure.voices):
+            for (tick, grace), number in moments(voice.events):
+                event = voice.events[number]
+                pitches = _pitches(event)
+                if len(pitches) < 2 or _is_held(event):
+                    continue
+                key = (index, place, number)
+                keys = tuple(_chain(key, follows))
+                root = _root(pitches, named.get((index, tick, grace)))
+                yield _Sounding(
+                    keys, tick, pitches, chord_of(pitches, root), _is_plain(part, keys, links)
+                )
+
+
+def _pitches(event: Event) -> tuple[Pitch, ...]:
+    """Return the pitches of an event from the bottom up; none if one of them is no fretted note."""
+    found = [note.pitch for note in event.notes if note.pitch is not None]
+    if len(found) < len(event.notes) or any(one.is_microtone for one in found):
+        return ()
+    return tuple(sorted(found, key=lambda one: one.semitones))
+
+
+def _is_held(event: Event) -> bool:
+    return all(note.tie_stop for note in event.notes)
+
+
+def _root(pitches: Sequence[Pitch], named: Pitch | None) -> Pitch:
+    """Return the root of an event: that of the onset if it is among its notes."""
+    classes = {one.pitch_class for one in pitches}
+    own = named if named is not None and named.pitch_class in classes else root_of(pitches)
+    return own if own is not None else pitches[0]
+
+
+def _chain(key: EventKey, follows: dict[EventKey, EventKey]) -> Iterator[EventKey]:
+    seen: set[EventKey] = set()
+    now: EventKey | None = key
+    while now is not None and now not in seen:
+        seen.add(now)
+        yield now
+        now = follows.get(now)
+
+
+def _is_plain(part: Part, keys: Sequence[EventKey], links: dict[NoteKey, NoteKey]) -> bool:
+    """Whether all notes of a chord go the same way from its beginning to its end."""
+    first = _notes(part, keys[0])
+    for place, key in enumerate(keys):
+        notes = _notes(part, key)
+        last = place + 1 == len(keys)
+        if len(notes) != len(first) or any(mark.role for note in notes for mark in note.marks):
+            return False
+        if any(note.tie_start == last or note.tie_stop == (place == 0) for note in notes):
+            return False
+        origins = {links.get((*key, index), (*key, index))[:3] for index in range(len(notes))}
+        if place and origins != {keys[place - 1]}:
+            return False
+    return True
+
+
+def _notes(part: Part, key: EventKey) -> tuple[Note, ...]:
+    return part.measures[key[0]].voices[key[1]].events[key[2]].notes
+
+
+def _became(old: Sequence[Pitch], new: Sequence[Pitch]) -> str:
+    return f"{' '.join(map(str, old))} became {' '.join(map(str, new))}"
