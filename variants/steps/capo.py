@@ -133,7 +133,8 @@ class Capo:
         else:
             part, more = same_shapes(part, interval, step=_NAME)
         what = f"with the capo at fret {self.fret}" if self.fret else "without a capo"
-        return check_reach(score, part, step=_NAME, what=what), lines + more
+        part, gone = check_reach(score, part, step=_NAME, what=what)
+        return part, lines + more + gone
 
     def _set(self, instrument: Instrument) -> Instrument:
         room = instrument.frets - max(instrument.first_frets, default=0)

@@ -97,8 +97,8 @@ def _frames(part: Part, frames: list[str]) -> Part:
     return replace(part, measures=measures)
 
 
-def check_reach(score: Score, part: Part, *, step: str, what: str) -> Part:
-    """Return the part without places past the end of the neck; every note must have one.
+def check_reach(score: Score, part: Part, *, step: str, what: str) -> tuple[Part, list[Change]]:
+    """Return the part without places past the end of the neck, and how many went.
 
     Args:
         score: The score, for the place.
@@ -124,10 +124,15 @@ def check_reach(score: Score, part: Part, *, step: str, what: str) -> Part:
                     way_out=f"{fold_hint()}choose another",
                 )
 
+    gone: list[Note] = []
+
     def on_the_neck(note: Note) -> Note:
         place = note.place
         if place is None or part.instrument is None or part.instrument.sounding(place) is not None:
             return note
+        gone.append(note)
         return without_places(note)
 
-    return map_notes(part, on_the_neck)
+    done = map_notes(part, on_the_neck)
+    text = f"{count(len(gone), 'place')} past the last fret {what}: found anew elsewhere"
+    return done, [log.overall(text)] if gone else []

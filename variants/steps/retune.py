@@ -151,7 +151,8 @@ class Retune:
             part, more = other_shapes(part, step=_NAME)
         else:
             part, more = same_shapes(part, interval, step=_NAME)
-        return check_reach(score, part, step=_NAME, what=f"in {wanted.name}"), lines + more
+        part, gone = check_reach(score, part, step=_NAME, what=f"in {wanted.name}")
+        return part, lines + more + gone
 
     def _headline(self, part: Part, interval: Interval) -> str:
         wanted = parse_tuning(self.tuning)
