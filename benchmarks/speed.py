@@ -16,12 +16,15 @@ import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from statistics import median
 
 from lxml import etree
 
+from benchmarks.corpus_files import corpus_files, label
 from benchmarks.pieces import piece
 from variants.music import Interval
 from variants.musicxml import read_bytes, to_bytes
+from variants.musicxml.source import unpacked
 from variants.pipeline import run
 from variants.score import Score, notes
 from variants.steps.transpose import Transpose
@@ -133,6 +136,24 @@ def measure(case: Case, *, times: int, slow_times: int) -> Times:
     )
 
 
+def real_files() -> list[Case]:
+    """Return every fortieth piece of music21's corpus, unpacked."""
+    pieces = [path for path in corpus_files() if label(path).startswith("corpus/")]
+    return [Case(label(path), unpacked(path.read_bytes())) for path in pieces[::40]]
+
+
+def times_lxml(case: Case, *, times: int) -> float:
+    """Return how many times a whole run lasts as long as lxml's bare pass over the same file."""
+    score = read_bytes(case.data)
+    result = transposed(score)
+    ours = (
+        best_ms(lambda: read_bytes(case.data), times)
+        + best_ms(lambda: transposed(score), times)
+        + best_ms(lambda: to_bytes(result), times)
+    )
+    return ours / best_ms(lambda: bare_pass(case.data), times)
+
+
 def _heights(score: Score) -> list[float]:
     return [
         float(note.pitch.semitones) for part in score.parts for note in notes(part) if note.pitch
@@ -179,6 +200,15 @@ def _verdict(rows: Sequence[tuple[Case, Times]]) -> str:
     return f"Missed: {'; '.join(missed)}." if missed else "Both are met for every piece."
 
 
+def _real_report(found: Sequence[Case]) -> str:
+    ratios = sorted(times_lxml(case, times=5) for case in found)
+    sizes = sorted(len(case.data) // 1024 for case in found)
+    return (
+        f"\n{len(found)} pieces of music21's corpus ({sizes[0]} to {sizes[-1]} KiB), run / lxml: "
+        f"median {median(ratios):.1f}, from {ratios[0]:.1f} to {ratios[-1]:.1f}.\n"
+    )
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Time the pieces, print the table, and write it unless it is a smoke run."""
     parser = argparse.ArgumentParser(
@@ -191,6 +221,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     else:
         rows = [(case, measure(case, times=25, slow_times=3)) for case in cases()]
     text = report(rows)
+    if not options.smoke:
+        text += _real_report(real_files())
     print(text)
     if not options.smoke:
         REPORT.write_text(text, encoding="utf-8")
