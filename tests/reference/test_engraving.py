@@ -9,6 +9,8 @@ the trade notes: 7.5 mm best, under 7 unacceptable, over 8.5 avoid).
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -22,7 +24,10 @@ from tests.unit.sheets.pages import (
     note_groups,
     text_in,
 )
-from variants.score import Event, Note, Score
+from variants.marks import apply_marks
+from variants.musicxml import read
+from variants.pipeline import parse_pipeline, run
+from variants.score import Event, Note, Score, map_notes, with_parts
 from variants.sheets import Engraving, engrave
 from variants.sheets.style import PRINTS
 
@@ -249,7 +254,7 @@ def _tuplet_figures(svg: str) -> list[Box]:
     for group in etree.fromstring(svg.encode()).iter("{http://www.w3.org/2000/svg}g"):
         if group.get("class") == "tupletNum":
             x, y = head_at_use(group)
-            found.append((x, y - 220, x + 190, y))
+            found.append((x - 20, y - 220, x + 210, y))
     return found
 
 
@@ -257,16 +262,13 @@ def _tuplet_figures(svg: str) -> list[Box]:
 @pytest.mark.parametrize("size", PRINTS)
 @pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
 def test_letters_stand_apart(path: Path, size: str, staves: str) -> None:
-    """No two pieces of text overlap, and no finger stands on the figure of a tuplet."""
+    """No two pieces of text overlap."""
     engraving = engrave(fingered(path), staves=staves, size=size, width_mm=WIDTHS[size])
     for system in engraving.systems:
         letters = system.letters
         for index, one in enumerate(letters):
             for two in letters[index + 1 :]:
                 assert not _overlap(one.box, two.box), (one, two)
-        fingers = [one for one in letters if one.kind == "fing"]
-        for figure in _tuplet_figures(system.svg):
-            assert not any(_overlap(one.box, figure) for one in fingers)
 
 
 @pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
@@ -285,3 +287,29 @@ def test_a_doubling_tab_is_plain(path: Path) -> None:
                 ]
                 assert shown == []
                 assert not {"stem", "rest", "mRest", "beam", "tupletNum"} & set(kinds)
+
+
+@pytest.mark.parametrize("size", PRINTS)
+def test_fingers_stand_off_tuplets(size: str) -> None:
+    """A finger never stands beside the figure of a tuplet, where both would read as one number."""
+    path = next(path for path in GUITAR_SAMPLES if path.stem == "lantern-arpeggio")
+    # With syllables under the notes and beams that slope as in F minor, the engraver by itself
+    # puts fingers beside the figures.
+    moved = run(read(path), parse_pipeline(["transpose:key=F minor"]).steps).score
+    score = apply_marks(moved, {}, "counting")
+    for finger in "1234":
+        parts = [map_notes(part, _finger(finger)) for part in score.parts]
+        engraving = engrave(
+            with_parts(score, parts), staves="notation", size=size, width_mm=WIDTHS[size]
+        )
+        for system in engraving.systems:
+            above = min(system.staves[0].lines)
+            for figure in _tuplet_figures(system.svg):
+                if figure[3] > above:
+                    continue
+                for one in system.letters:
+                    assert one.kind != "fing" or not _overlap(one.box, figure)
+
+
+def _finger(name: str) -> Callable[[Note], Note]:
+    return lambda note: replace(note, finger=name)
