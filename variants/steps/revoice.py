@@ -74,24 +74,31 @@ def _two(chord: Chord) -> Orders:
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """A shape: what it makes of a chord, of which chords, and whether every name stays."""
+    """A shape: what it makes of a chord, of which chords, and what is to be heard then.
+
+    ``keeps_names`` says that every note name stays.
+    """
 
     orders: Callable[[Chord], Orders]
     of: str
+    heard: str
     keeps_names: bool = True
 
 
+_MANY, _TRIAD, _POWER = (
+    "chord of three different notes, nor a power chord",
+    "chord with third and fifth",
+    "power chord",
+)
 _SHAPES = {
-    "three-note": _Kind(
-        _three, "chord of three different notes, nor a power chord", keeps_names=False
-    ),
-    "two-note": _Kind(_two, "chord of three different notes, nor a power chord", keeps_names=False),
-    "root-position": _Kind(_over(lambda chord: chord.root), "chord with third and fifth"),
-    "1st-inversion": _Kind(_over(lambda chord: chord.third), "chord with third and fifth"),
-    "2nd-inversion": _Kind(_over(lambda chord: chord.fifth), "chord with third and fifth"),
-    "fifth": _Kind(_fifth, "power chord"),
-    "octave": _Kind(_octave, "power chord"),
-    "inverted": _Kind(_inverted, "power chord"),
+    "three-note": _Kind(_three, _MANY, "three notes each", keeps_names=False),
+    "two-note": _Kind(_two, _MANY, "the root and one other note each", keeps_names=False),
+    "root-position": _Kind(_over(lambda one: one.root), _TRIAD, "the root is the lowest note"),
+    "1st-inversion": _Kind(_over(lambda one: one.third), _TRIAD, "the third is the lowest note"),
+    "2nd-inversion": _Kind(_over(lambda one: one.fifth), _TRIAD, "the fifth is the lowest note"),
+    "fifth": _Kind(_fifth, _POWER, "root and fifth alone"),
+    "octave": _Kind(_octave, _POWER, "root, fifth, and the root again an octave higher"),
+    "inverted": _Kind(_inverted, _POWER, "the fifth below its root, a fourth"),
 }
 
 
@@ -213,7 +220,8 @@ class Revoice:
         if not named and not left:
             text = f"no chord to change: there is no {_SHAPES[self.shape].of}"
         else:
-            text = f"{changed} of {count(named, 'chord')} changed to {self.shape}"
+            heard = _SHAPES[self.shape].heard
+            text = f"{changed} of {count(named, 'chord')} changed: {heard}"
         if left:
             text += (
                 f"; {count(left, 'chord')} with ties, slides or bends of single notes left alone"

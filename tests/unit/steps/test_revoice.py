@@ -153,7 +153,7 @@ def test_the_log() -> None:
     """Each chord is told from what to what, and a great number is counted."""
     done = revoiced(line("C3+E3+G3 C3+E3+G3 E4 E4"), "revoice:shape=1st-inversion")
     assert [str(change) for change in done.changes] == [
-        "2 of 2 chords changed to 1st-inversion",
+        "2 of 2 chords changed: the third is the lowest note",
         "measure 1, beat 1: C3 E3 G3 became E3 G3 C4",
         "measure 1, beat 2: C3 E3 G3 became E3 G3 C4",
     ]
