@@ -1,0 +1,32 @@
+"""Levels: what a pupil can read and play, how hard a piece is, and fitting a piece to a level."""
+
+from __future__ import annotations
+
+from variants.levels.check import Obstacle, meets
+from variants.levels.fit import Fit, Fitter, NoFit, check_written, fit_source, judged
+from variants.levels.level import Area, Level, Limits
+from variants.levels.load import LADDER, level_schema, load_ladder, load_level
+from variants.levels.loss import MEANINGS, WEIGHTS, parse_weights
+from variants.levels.search import Plan
+
+__all__ = [
+    "LADDER",
+    "MEANINGS",
+    "WEIGHTS",
+    "Area",
+    "Fit",
+    "Fitter",
+    "Level",
+    "Limits",
+    "NoFit",
+    "Obstacle",
+    "Plan",
+    "check_written",
+    "fit_source",
+    "judged",
+    "level_schema",
+    "load_ladder",
+    "load_level",
+    "meets",
+    "parse_weights",
+]

@@ -1,0 +1,208 @@
+"""Fit a piece to a level: the version that gives up least, proven, fingered, and checked again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from variants.errors import ContractBroken, Refusal, UsageError
+from variants.levels.check import Obstacle, meets
+from variants.levels.level import Level
+from variants.levels.loss import WEIGHTS
+from variants.levels.place import Failed, Placed
+from variants.levels.search import TRIES, Plan, Search
+from variants.levels.workshop import Workshop
+from variants.musicxml import Reading, Staves, read_raw, settle_octaves
+from variants.score import Score
+from variants.steps import parse_step
+from variants.variant import Variant, Wishes, make_ready, make_variant, written
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A version that meets a level.
+
+    Args:
+        level: The level.
+        plan: The steps and what they give up.
+        variant: The version, each step proven.
+        wishes: What it was fingered with.
+    """
+
+    level: Level
+    plan: Plan
+    variant: Variant
+    wishes: Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class NoFit:
+    """No plan meets the level.
+
+    Args:
+        level: The level.
+        nearest: The plan that came nearest; ``None`` where nothing could be tried.
+        tried: How many versions were fingered.
+    """
+
+    level: Level
+    nearest: Plan | None
+    tried: int
+
+    def sentence(self) -> str:
+        """Return what blocks the level, in one sentence."""
+        if self.nearest is None:
+            return f"no plan comes near {self.level.name}"
+        causes = "; ".join(text for _, text in self.nearest.blocked) or "the fingering"
+        steps = " -> ".join(self.nearest.steps) or "the piece as it is"
+        return f"nothing meets {self.level.name}; nearest is {steps}, which is blocked: {causes}"
+
+
+@dataclass(slots=True)
+class Fitter:
+    """Fits one piece to levels; what is found for one level is shared with the next.
+
+    Args:
+        score: As read.
+        wishes: How versions are made.
+        weights: What each kind of loss weighs.
+        tries: Most versions that are fingered for a level.
+    """
+
+    score: Score
+    wishes: Wishes
+    weights: Mapping[str, float] = field(default_factory=lambda: dict(WEIGHTS))
+    tries: int = TRIES
+    progress: Progress = field(default=lambda _: None)
+    source: Score = field(init=False)
+    workshop: Workshop = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.source = fit_source(self.score, self.wishes)
+        hand = self.wishes.settings.hand
+        if not isinstance(hand, str | int | float):
+            raise UsageError("a fit needs a hand by name or span", way_out="use --hand")
+        self.workshop = Workshop(
+            self.source, hand=hand, wishes=self.wishes.settings, weights=self.weights
+        )
+
+    def fits(self, level: Level, *, most: int = 1) -> tuple[Fit, ...] | NoFit:
+        """Return the best versions for a level, the least loss first, at most so many.
+
+        Every version is checked by `variants.levels.check.meets` on its written file.
+        """
+        search = Search(self.workshop, level, tries=self.tries)
+        found: list[Fit] = []
+        for plan in search.plans():
+            self.progress(f"{level.name}: {search.fingered} versions fingered")
+            fit = self._made(level, plan)
+            if isinstance(fit, Fit):
+                found.append(fit)
+                if len(found) == most:
+                    break
+            else:
+                search.note(replace(plan, placed=None, blocked=fit))
+        return tuple(found) if found else NoFit(level, search.nearest, search.fingered)
+
+    def _made(self, level: Level, plan: Plan) -> Fit | tuple[tuple[str, str], ...]:
+        """Return the version of a plan, or the limits that it breaks once it is written."""
+        if plan.placed is None:
+            return (("areas", "it has no place on the neck"),)
+        wishes = replace(self.wishes, settings=plan.placed.settings)
+        wishes = replace(wishes, strings=replace(wishes.strings, keep_places=not plan.steps))
+        try:
+            steps = [parse_step(text) for text in plan.steps]
+            variant = make_variant(self.score, steps, wishes)
+        except (Refusal, ContractBroken) as error:
+            return (("steps", str(error)),)
+        obstacles = check_written(variant.score, level, hand=self.workshop.hand)
+        if obstacles:
+            return tuple((one.limit, str(one)) for one in obstacles[:3])
+        return Fit(level, plan, variant, wishes)
+
+    def ladder(self, levels: Sequence[Level]) -> list[Fit | NoFit]:
+        """Return a version for each level of a ladder, the easiest first.
+
+        Each is no harder than the next: where an easier level's version loses less than what the
+        search found for a level that allows it too, that version is taken.
+        """
+        found: list[Fit | NoFit] = []
+        before: Fit | None = None
+        for level in levels:
+            fits = self.fits(level)
+            now: Fit | NoFit = fits if isinstance(fits, NoFit) else fits[0]
+            if before is not None and (
+                isinstance(now, NoFit) or before.plan.total < now.plan.total
+            ):
+                same = self._again(level, before)
+                now = same if same is not None else now
+            if isinstance(now, Fit):
+                before = now
+            found.append(now)
+        return found
+
+    def _again(self, level: Level, fit: Fit) -> Fit | None:
+        if check_written(fit.variant.score, level, hand=self.workshop.hand):
+            return None
+        return Fit(level, fit.plan, fit.variant, fit.wishes)
+
+
+def fit_source(score: Score, wishes: Wishes) -> Score:
+    """Return the part that is fitted: chosen, strung, with the places that its file has.
+
+    Raises:
+        UsageError: There are several parts, or the part has no strings or nothing to play.
+    """
+    keeping = replace(wishes, strings=replace(wishes.strings, keep_places=True))
+    source = make_ready(score, keeping)
+    if len(source.parts) != 1:
+        raise UsageError(
+            f"{len(source.parts)} parts cannot be fitted at once", way_out="choose one with --part"
+        )
+    if source.parts[0].instrument is None or not source.parts[0].measures:
+        raise UsageError("the part has nothing to play on strings", way_out="choose another part")
+    return source
+
+
+def check_written(
+    score: Score, level: Level, *, hand: str | float = "medium"
+) -> tuple[Obstacle, ...]:
+    """Return what keeps the written file of a score from a level, read back as a stranger would."""
+    again = settle_octaves(read_raw(written(score, staves=Staves.BOTH)), Reading.AUTO)
+    return meets(again, level, hand=hand)
+
+
+def judged(score: Score, level: Level, wishes: Wishes) -> tuple[Obstacle, ...]:
+    """Return what keeps a piece, as it is, from a level; without places they are chosen for it.
+
+    Args:
+        score: As read.
+        level: The level.
+        wishes: Part, tuning, hand.
+    """
+    source = fit_source(score, wishes)
+    hand = wishes.settings.hand
+    size = hand if isinstance(hand, str | int | float) else "medium"
+    workshop = Workshop(source, hand=size, wishes=wishes.settings)
+    return judged_in(workshop, level)
+
+
+def judged_in(workshop: Workshop, level: Level) -> tuple[Obstacle, ...]:
+    """Return what keeps the source of a workshop from a level; see `judged`."""
+    source = workshop.source
+    found = meets(source, level, hand=workshop.hand)
+    search = Search(workshop, level)
+    fitting = search.areas_of_source()
+    if found and any(one.limit == "areas" for one in found) and not fitting:
+        return found
+    placed = workshop.place((), level, fitting)
+    if isinstance(placed, Placed):
+        return meets(placed.score, level, hand=workshop.hand)
+    return found or (_from_failure(placed, level),)
+
+
+def _from_failure(failed: Failed, level: Level) -> Obstacle:
+    limit = getattr(level.limits, failed.limit, None)
+    return Obstacle(failed.limit, failed.message, why=limit.why if limit is not None else "")

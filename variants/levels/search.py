@@ -1,0 +1,389 @@
+"""Best-first search for the plan that meets a level for the least loss.
+
+Entries wait in a heap by a lower bound of their loss: chains of steps that change rhythm and
+texture, ranges of measures of their results, and whole plans with key, folding, capo and tempo.
+A step can only add to the loss of what it is given, so the first plan that comes out of the heap
+with its true loss and meets the level is the best one. Limits that hang on notes and rhythm are
+compared before anything is fingered; only what is left gets a place on the neck.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from itertools import count
+
+from variants.levels.areas import Choice, bits_of, choices
+from variants.levels.level import Level
+from variants.levels.loss import (
+    Kept,
+    folding_losses,
+    key_loss,
+    register_loss,
+    total,
+    window_losses,
+)
+from variants.levels.menu import CAPOS, MOST_SEMITONES, TEMPI, Offer, known_steps, offers, windows
+from variants.levels.place import Failed, Placed
+from variants.levels.profile import MeasureProfile, Profile, heights_of
+from variants.levels.workshop import Chain, Node, Workshop
+from variants.music.key import Key, printable, spelled
+
+# A fingering is what costs time; a level that so many versions fail on the neck is refused.
+TRIES = 40
+# No piece of common length comes near; it bounds the time of odd ones.
+_MOST_ENTRIES = 60_000
+_C_MAJOR = Key(0)
+_NEAR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A pipeline of steps, and what it gives up.
+
+    Args:
+        steps: The steps, written as `vary` takes them.
+        losses: Each kind of loss from 0 to 1.
+        total: Their weighted sum.
+        placed: The fingered version; ``None`` in a plan that only comes near a level.
+        blocked: Limits that it breaks, with words; none in a plan that meets the level.
+    """
+
+    steps: Chain
+    losses: dict[str, float] = field(hash=False)
+    total: float
+    placed: Placed | None = None
+    blocked: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Leaf:
+    """A whole plan before it is made: a range of a node's measures, moved, folded and slowed."""
+
+    node: Node
+    window: tuple[int, int]
+    semitones: int = 0
+    fold: tuple[int, int] | None = None
+    capo: int = 0
+    percent: int = 100
+    is_exact: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Lazy:
+    """A step that is not run yet."""
+
+    node: Node
+    offer: Offer
+
+
+_Window = tuple[Node, tuple[int, int]]
+_Entry = Node | _Lazy | _Window | _Leaf
+
+
+class Search:
+    """One search; iterate over `plans`, best first. ``nearest`` is kept for a level without fit."""
+
+    def __init__(self, workshop: Workshop, level: Level, *, tries: int = TRIES) -> None:
+        self.workshop, self.level, self.tries = workshop, level, tries
+        self.nearest: Plan | None = None
+        self.fingered = 0
+        self._heap: list[tuple[float, int, int, _Entry]] = []
+        self._order = count()
+        self._choices: dict[int, tuple[Choice, ...]] = {}
+        self._seen: set[Profile] = set()
+        self._placed: set[tuple[Profile, int]] = set()
+
+    def plans(self) -> Iterator[Plan]:
+        """Yield every plan that meets the level, the least loss first."""
+        self._push(0.0, 0, self.workshop.root)
+        taken = 0
+        while self._heap and taken < _MOST_ENTRIES and self.fingered < self.tries:
+            bound, _, _, entry = heapq.heappop(self._heap)
+            taken += 1
+            if isinstance(entry, Node):
+                self._expand(entry)
+            elif isinstance(entry, _Lazy):
+                self._run(entry)
+            elif isinstance(entry, _Leaf):
+                plan = self._try(entry, bound)
+                if plan is not None:
+                    yield plan
+            else:
+                self._moves(*entry)
+
+    def note(self, plan: Plan) -> None:
+        """Take note of a plan that failed after all."""
+        self._keep_nearest(plan)
+
+    def areas_of_source(self) -> tuple[Choice, ...]:
+        """Return the choices that hold every note of the source as it is."""
+        return self._fitting(self.workshop.root.profile, 0)
+
+    def _push(self, bound: float, steps: int, entry: _Entry) -> None:
+        heapq.heappush(self._heap, (bound, steps, next(self._order), entry))
+
+    # --- rhythm and texture -----------------------------------------------------------------------
+
+    def _bound(self, node: Node) -> float:
+        # The best window of a node is all of it, as each measure that is left out is a loss.
+        return total(self._window_losses(node, (0, len(node.keeps))), self.workshop.weights)
+
+    def _window_losses(self, node: Node, window: tuple[int, int]) -> dict[str, float]:
+        keeps: tuple[Kept, ...] = node.keeps[window[0] : window[1]]
+        losses = window_losses(keeps, self.workshop.totals)
+        losses["values"] = float(any(text.startswith("scale-values") for text in node.chain))
+        return losses
+
+    def _expand(self, node: Node) -> None:
+        bound = self._bound(node)
+        found = windows(node.profile, self.level)
+        for window in found:
+            whole = total(self._window_losses(node, window), self.workshop.weights)
+            self._push(whole, len(node.chain), (node, window))
+        if not found:
+            self._note_blocks(node, bound)
+        for offer in offers(node.profile, self.level, node.stage):
+            least = max(bound, self.workshop.weights["rhythm"] * offer.off)
+            self._push(least, len(node.chain) + 1, _Lazy(node, offer))
+
+    def _run(self, lazy: _Lazy) -> None:
+        made = self.workshop.node((*lazy.node.chain, lazy.offer.text), lazy.offer.stage)
+        if made is not None and made.profile not in self._seen:
+            self._seen.add(made.profile)
+            self._push(self._bound(made), len(made.chain), made)
+
+    def _note_blocks(self, node: Node, bound: float) -> None:
+        names: dict[str, str] = {}
+        for measure in node.profile.measures:
+            for name in measure.blocks(self.level):
+                names.setdefault(name, f"measure {measure.number}: {name}")
+        blocked = tuple(names.items()) or (("measures", "the piece is too long"),)
+        self._keep_nearest(
+            Plan(node.chain, self._window_losses(node, (0, len(node.keeps))), bound, None, blocked)
+        )
+
+    def _keep_nearest(self, plan: Plan) -> None:
+        best = self.nearest
+        if best is None or _nearness(plan) < _nearness(best):
+            self.nearest = plan
+
+    # --- key, folding, capo, tempo ----------------------------------------------------------------
+
+    def _moves(self, node: Node, window: tuple[int, int]) -> None:
+        """Push every plan for a range of measures whose notes and signature meet the level."""
+        part = node.profile.measures[window[0] : window[1]]
+        limits = self.level.limits
+        altered = {name for one in part for name in one.altered}
+        base = self._window_losses(node, window)
+        if limits.altered is not None and len(altered) > limits.altered.value:
+            text = f"{len(altered)} different notes outside the key"
+            self._block_window(node, base, ("altered", text))
+            return
+        percent = self._tempo(part)
+        if percent is None:
+            self._block_window(node, base, ("speed", "too many notes in a second"))
+            return
+        first = _Leaf(node, window, percent=percent)
+        heights = heights_of(part)
+        before = len(self._heap)
+        for semitones in range(-MOST_SEMITONES, MOST_SEMITONES + 1):
+            if not self._signature_fits(part, semitones):
+                continue
+            if semitones and "transpose" not in known_steps():
+                continue
+            self._ranges(replace(first, semitones=semitones), heights, base)
+        if len(self._heap) == before:
+            self._block_window(node, base, ("areas", "no key brings it within the areas"))
+
+    def _block_window(self, node: Node, base: dict[str, float], cause: tuple[str, str]) -> None:
+        loss = total(base, self.workshop.weights)
+        self._keep_nearest(Plan(node.chain, base, loss, None, (cause,)))
+
+    def _tempo(self, part: tuple[MeasureProfile, ...]) -> int | None:
+        limit = self.level.limits.speed
+        if limit is None:
+            return 100
+        practice = self.level.practice_tempo
+        for percent in (100, *(TEMPI if "slow" in known_steps() else ())):
+            rates = (_slowed_rate(one, practice, percent) for one in part)
+            if max(rates, default=0.0) <= limit.value:
+                return int(percent)
+        return None
+
+    def _signature_fits(self, part: tuple[MeasureProfile, ...], semitones: int) -> bool:
+        limit = self.level.limits.signature
+        if limit is None:
+            return True
+        first = self.workshop.root.profile.measures[0].fifths
+        moved = _nearest_fifths(first, semitones) - first if semitones else 0
+        return all(abs(printable(one + moved)) <= limit.value for one in {m.fifths for m in part})
+
+    def _ranges(self, leaf: _Leaf, heights: dict[int, int], base: dict[str, float]) -> None:
+        """Push a plan as it is, with a capo, and folded into each range of the level."""
+        moved = {midi + leaf.semitones: number for midi, number in heights.items()}
+        bits = bits_of(moved)
+        for capo in (0, *(CAPOS if leaf.semitones % 12 == 0 else ())):
+            if capo and ("capo" not in known_steps() or self._capo):
+                continue
+            if any(bits & ~one.midi == 0 for one in self._areas(capo)):
+                self._push_leaf(replace(leaf, capo=capo), base, 0.0)
+                break
+        else:
+            self._folds(leaf, moved, base)
+
+    def _folds(self, leaf: _Leaf, moved: dict[int, int], base: dict[str, float]) -> None:
+        if "fold-octaves" not in known_steps():
+            return
+        every = sum(moved.values())
+        for low, high in {(one.lowest, one.highest) for one in self._areas(0)}:
+            if high - low < 11:
+                continue
+            out = sum(number for midi, number in moved.items() if not low <= midi <= high)
+            if 0 < out < every:
+                self._push_leaf(replace(leaf, fold=(low, high)), base, out / every)
+
+    def _push_leaf(self, leaf: _Leaf, base: dict[str, float], out: float) -> None:
+        losses = self._leaf_losses(leaf, base, out)
+        steps = len(self._chain(leaf))
+        self._push(total(losses, self.workshop.weights), steps, leaf)
+
+    def _leaf_losses(self, leaf: _Leaf, base: dict[str, float], out: float) -> dict[str, float]:
+        return {
+            **base,
+            "key": key_loss(leaf.semitones),
+            "register": register_loss(abs(leaf.semitones)) * (1 - out),
+            "tempo": 1 - leaf.percent / 100,
+            "capo": float(leaf.capo > 0),
+        }
+
+    @property
+    def _capo(self) -> int:
+        instrument = self.workshop.source.parts[0].instrument
+        return instrument.capo if instrument else 0
+
+    def _areas(self, capo: int) -> tuple[Choice, ...]:
+        instrument = self.workshop.source.parts[0].instrument
+        if capo not in self._choices and instrument is not None:
+            self._choices[capo] = choices(self.level, instrument, capo or instrument.capo)
+        return self._choices.get(capo, ())
+
+    # --- the whole plan ---------------------------------------------------------------------------
+
+    def _chain(self, leaf: _Leaf) -> Chain:
+        texts = list(leaf.node.chain)
+        found = leaf.node.profile.measures
+        if leaf.window != (0, len(found)):
+            first, last = found[leaf.window[0]].number, found[leaf.window[1] - 1].number
+            texts.append(f"measures:range={first}-{last}")
+        if leaf.semitones:
+            texts.append(f"transpose:semitones={leaf.semitones}")
+        if leaf.fold:
+            low, high = (spelled(midi, _C_MAJOR) for midi in leaf.fold)
+            texts.append(f"fold-octaves:lowest={low},highest={high}")
+        if leaf.capo:
+            texts.append(f"capo:fret={leaf.capo}")
+        if leaf.percent != 100:
+            texts.append(f"slow:percent={leaf.percent}")
+        return tuple(texts)
+
+    def _try(self, leaf: _Leaf, bound: float) -> Plan | None:
+        chain = self._chain(leaf)
+        score = self.workshop.score(chain)
+        if isinstance(score, str):
+            return None
+        losses = self._true_losses(leaf, chain)
+        exact = total(losses, self.workshop.weights)
+        if exact > bound + _NEAR and not leaf.is_exact:
+            self._push(exact, len(chain), replace(leaf, is_exact=True))
+            return None
+        found = self.workshop.profile(chain)
+        fitting = self._fitting(found, leaf.capo)
+        if not fitting or not self._is_met(found):
+            text = ("areas", "notes without a place in the areas")
+            self._keep_nearest(Plan(chain, losses, exact, None, (text,)))
+            return None
+        same = (found, leaf.capo)
+        if same in self._placed:
+            return None
+        self._placed.add(same)
+        self.fingered += 1
+        placed = self.workshop.place(chain, self.level, fitting)
+        if isinstance(placed, Failed):
+            self._failed(leaf, placed, Plan(chain, losses, exact))
+            return None
+        return Plan((*chain, *placed.steps), losses, exact, placed)
+
+    def _failed(self, leaf: _Leaf, failed: Failed, plan: Plan) -> None:
+        self._keep_nearest(replace(plan, blocked=((failed.limit, failed.message),)))
+        if failed.limit != "shift" or "slow" not in known_steps():
+            return
+        now = 120.0 * leaf.percent / 100
+        if leaf.percent == 100 and self.workshop.root.profile.measures[0].tempo is None:
+            now = self.level.practice_tempo
+        most = min(leaf.percent - 1, 100 * now * failed.rate / 120.0)
+        if self.workshop.root.profile.measures[0].tempo is not None:
+            most = min(leaf.percent - 1, leaf.percent * failed.rate)
+        slower = [percent for percent in TEMPI if percent <= most]
+        if slower:
+            # The bound of the slower plan is its loss without what its folding costs.
+            base = self._window_losses(leaf.node, leaf.window)
+            self._push_leaf(replace(leaf, percent=slower[0], is_exact=False), base, 1.0)
+
+    def _true_losses(self, leaf: _Leaf, chain: Chain) -> dict[str, float]:
+        base = self._window_losses(leaf.node, leaf.window)
+        losses = self._leaf_losses(leaf, base, 0.0)
+        if leaf.fold:
+            first, last = leaf.window
+            before = Profile(leaf.node.profile.measures[first:last], has_pickup=False)
+            after = self.workshop.profile(chain)
+            if len(before.measures) == len(after.measures):
+                broken, register = folding_losses(before, after, leaf.semitones)
+                losses["melody"] += (1 - losses["melody"]) * broken
+                losses["register"] = register
+        return losses
+
+    def _fitting(self, found: Profile, capo: int) -> tuple[Choice, ...]:
+        bits = bits_of(found.heights)
+        return tuple(one for one in self._areas(capo) if bits & ~one.midi == 0)
+
+    def _is_met(self, found: Profile) -> bool:
+        limits = self.level.limits
+        head = int(found.has_pickup)
+        altered = {name for one in found.measures for name in one.altered}
+        return (
+            all(one.fits(self.level) for one in found.measures)
+            and (limits.measures is None or len(found.measures) - head <= limits.measures.value)
+            and (limits.altered is None or len(altered) <= limits.altered.value)
+            and (
+                limits.signature is None
+                or all(abs(one.fifths) <= limits.signature.value for one in found.measures)
+            )
+            and (
+                limits.speed is None
+                or all(
+                    one.rate(self.level.practice_tempo) <= limits.speed.value
+                    for one in found.measures
+                )
+            )
+        )
+
+
+def _nearness(plan: Plan) -> tuple[bool, int, float]:
+    """Return what orders plans that fail: those that fail on the neck alone come nearest."""
+    on_neck = all(name in {"shift", "stretch", "barres", "areas"} for name, _ in plan.blocked)
+    return not on_neck, len(plan.blocked), plan.total
+
+
+def _slowed_rate(one: MeasureProfile, practice: float, percent: int) -> float:
+    """Return onsets in a second at a slower tempo; without a mark `slow` supposes 120."""
+    if percent == 100:
+        return one.rate(practice)
+    return one.rate(120.0) * percent / 100
+
+
+def _nearest_fifths(fifths: int, semitones: int) -> int:
+    """Return the simplest signature of the key that lies so many semitones away."""
+    place = (fifths + 7 * semitones) % 12
+    return place - 12 if place > 6 else place

@@ -1,0 +1,123 @@
+"""Results of chains of steps, each made once and shared by all plans, levels and ladders."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from variants.errors import ContractBroken, Refusal
+from variants.fingering import Settings
+from variants.levels.areas import Choice
+from variants.levels.level import Level
+from variants.levels.loss import WEIGHTS, Kept, Totals, kept, totals
+from variants.levels.place import Failed, Placed, place
+from variants.levels.profile import Profile, profile
+from variants.score import Score
+from variants.steps import parse_step
+
+Chain = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """What a chain of steps makes of the source.
+
+    Args:
+        chain: The steps, written.
+        score: The result.
+        profile: Its profile.
+        keeps: What each measure keeps of the source.
+        stage: Stage of the last step; see `variants.levels.menu`.
+    """
+
+    chain: Chain
+    score: Score
+    profile: Profile
+    keeps: tuple[Kept, ...]
+    stage: int
+
+
+@dataclass(slots=True)
+class Workshop:
+    """A source and all that was made of it.
+
+    Args:
+        source: The score, of one part with an instrument.
+        hand: The pupil's hand.
+        wishes: What the player likes: open strings, a position.
+        weights: What each kind of loss weighs.
+    """
+
+    source: Score
+    hand: str | float = "medium"
+    wishes: Settings = field(default_factory=Settings)
+    weights: Mapping[str, float] = field(default_factory=lambda: dict(WEIGHTS))
+    root: Node = field(init=False)
+    totals: Totals = field(init=False)
+    _nodes: dict[Chain, Node | None] = field(init=False, default_factory=dict)
+    _scores: dict[Chain, Score | str] = field(init=False, default_factory=dict)
+    _profiles: dict[Chain, Profile] = field(init=False, default_factory=dict)
+    _placed: dict[tuple[object, ...], Placed | Failed] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        found = profile(self.source, self.source.parts[0])
+        self.root = Node((), self.source, found, kept(found, found), -1)
+        self.totals = totals(found)
+        self._nodes[()] = self.root
+        self._scores[()] = self.source
+        self._profiles[()] = found
+
+    def node(self, chain: Chain, stage: int) -> Node | None:
+        """Return what a chain makes; ``None`` if it is refused or changes no measure's music."""
+        if chain not in self._nodes:
+            self._nodes[chain] = self._made(chain, stage)
+        return self._nodes[chain]
+
+    def _made(self, chain: Chain, stage: int) -> Node | None:
+        before = self._nodes.get(chain[:-1])
+        score = self.score(chain)
+        if isinstance(score, str) or before is None:
+            return None
+        found = self.profile(chain)
+        if len(found.measures) != len(self.root.profile.measures):
+            return None
+        if found == before.profile:
+            return None
+        return Node(chain, score, found, kept(self.root.profile, found), stage)
+
+    def score(self, chain: Chain) -> Score | str:
+        """Return the result of a chain, or why it is refused."""
+        if chain not in self._scores:
+            before = self.score(chain[:-1])
+            self._scores[chain] = before if isinstance(before, str) else _run(before, chain[-1])
+        return self._scores[chain]
+
+    def profile(self, chain: Chain) -> Profile:
+        """Return the profile of a chain's result; the chain must not be refused."""
+        if chain not in self._profiles:
+            score = self.score(chain)
+            if isinstance(score, str):
+                raise Refusal(score)
+            self._profiles[chain] = profile(score, score.parts[0])
+        return self._profiles[chain]
+
+    def place(self, chain: Chain, level: Level, choices: tuple[Choice, ...]) -> Placed | Failed:
+        """Return the result of a chain, fingered within a level."""
+        limits = level.limits
+        hand = (limits.stretch, limits.shift, limits.barres, limits.fingers, level.practice_tempo)
+        # Chains that come to the same notes and rhythm come to the same fingering.
+        key = (self.profile(chain), choices, *hand)
+        if key not in self._placed:
+            score = self.score(chain)
+            if isinstance(score, str):
+                return Failed("steps", score)
+            self._placed[key] = place(score, level, choices, hand=self.hand, wishes=self.wishes)
+        return self._placed[key]
+
+
+def _run(score: Score, text: str) -> Score | str:
+    """Return what a step makes of a score, or why it is refused."""
+    try:
+        return parse_step(text)(score)
+    except (Refusal, ContractBroken) as error:
+        return str(error)
