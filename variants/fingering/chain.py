@@ -177,11 +177,24 @@ def _wishes(block: Block, settings: Settings) -> Floats:
 
 def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings: Settings) -> Layer:
     """Keep the states that have the places, fingers and positions asked for."""
+    keep = _as_asked(layer, (*layer.slot.new, *layer.slot.held), sounds, passage)
+    if settings.positions is not None:
+        keep &= np.isin(layer.block.grips.position, settings.positions)
+    if keep.all():
+        return layer
+    if not keep.any():
+        raise _unplayable(layer.slot, sounds, passage, "the places asked for cannot be held")
+    rows = np.nonzero(keep)[0]
+    return layer.rows(rows)
+
+
+def _as_asked(
+    layer: Layer, columns: tuple[int, ...], sounds: tuple[Sound, ...], passage: Passage
+) -> npt.NDArray[np.bool_]:
+    """Return which states have the places and fingers asked for."""
     grips = layer.block.grips
     keep = np.ones(len(layer.block), dtype=np.bool_)
-    if settings.positions is not None:
-        keep &= np.isin(grips.position, settings.positions)
-    for column, index in enumerate((*layer.slot.new, *layer.slot.held)):
+    for column, index in enumerate(columns):
         sound = sounds[index]
         up = grips.strings[:, column] == 0
         if sound.string:
@@ -190,12 +203,21 @@ def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings:
             keep &= (_tab_frets(layer.block, column, passage) == sound.fret) | up
         if sound.finger >= 0:
             keep &= (grips.fingers[:, column] == sound.finger) | up
-    if keep.all():
-        return layer
-    if not keep.any():
-        raise _unplayable(layer.slot, sounds, passage, "the places asked for cannot be held")
-    rows = np.nonzero(keep)[0]
-    return layer.rows(rows)
+    return keep
+
+
+def held_to(chain: Chain, passage: Passage) -> Chain:
+    """Return a chain held to the wishes of ``passage``, which differs from its own in those only.
+
+    States that have other places stay in it with a score that no path survives.
+    """
+    sounds, _ = sounds_of(passage)
+    layers = []
+    for layer in chain.layers:
+        keep = _as_asked(layer, layer.slot.new, sounds, passage)
+        unary = layer.unary if keep.all() else np.where(keep, layer.unary, np.float32(-1e9))
+        layers.append(replace(layer, unary=unary))
+    return replace(chain, layers=tuple(layers))
 
 
 def _tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.int16]:

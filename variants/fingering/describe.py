@@ -16,18 +16,24 @@ def answer(chain: Chain, path: list[int], between: list[Floats]) -> Fingered:
         path: The state of each slot.
         between: Scores of the moves into the second slot and on.
     """
-    notes: dict[int, FingeredNote] = {}
     hands: list[HandAt] = []
     for number, (layer, state) in enumerate(zip(chain.layers, path, strict=True)):
-        _take_notes(notes, layer, state, chain)
         move = -float(between[number - 1][path[number - 1], state]) if number else 0.0
         before = hands[-1].position if hands else int(layer.block.grips.position[state])
         hands.append(_hand(chain, number, state, came=(before, move)))
     return Fingered(
-        notes=tuple(notes[index] for index in range(len(chain.passage.notes))),
+        notes=places(chain, path),
         hands=tuple(hands),
         cost=round(sum(hand.cost for hand in hands), 4),
     )
+
+
+def places(chain: Chain, path: list[int]) -> tuple[FingeredNote, ...]:
+    """Return the place and finger of each note of the passage on a path."""
+    notes: dict[int, FingeredNote] = {}
+    for layer, state in zip(chain.layers, path, strict=True):
+        _take_notes(notes, layer, state, chain)
+    return tuple(notes[index] for index in range(len(chain.passage.notes)))
 
 
 def _take_notes(notes: dict[int, FingeredNote], layer: Layer, state: int, chain: Chain) -> None:

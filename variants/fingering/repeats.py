@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from variants.fingering.answer import Fingered
+from variants.fingering.answer import FingeredNote
 from variants.fingering.passage import Passage, PassageNote
 
 _Shape = tuple[tuple[object, ...], ...]
@@ -55,7 +55,7 @@ def _shape(note: PassageNote) -> tuple[object, ...]:
     )
 
 
-def settled(passage: Passage, first: Fingered) -> Passage | None:
+def settled(passage: Passage, first: tuple[FingeredNote, ...]) -> Passage | None:
     """Return the passage with equal measures held to one fingering, the commonest in ``first``.
 
     Of equally common ones the earliest counts. ``None`` when the measures are alike already.
@@ -63,7 +63,7 @@ def settled(passage: Passage, first: Fingered) -> Passage | None:
     notes = list(passage.notes)
     changed = False
     for group in equal_measures(passage):
-        found = [tuple(first.notes[index] for index in rows) for rows in group]
+        found = [tuple(first[index] for index in rows) for rows in group]
         if len(set(found)) == 1:
             continue
         changed = True

@@ -5,13 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 
 from variants.fingering.answer import Fingered
-from variants.fingering.chain import Chain, chain_of
-from variants.fingering.describe import answer
+from variants.fingering.chain import Chain, chain_of, held_to
+from variants.fingering.describe import answer, places
 from variants.fingering.lattice import Blocks
 from variants.fingering.model import Model, fitted
 from variants.fingering.passage import Passage, Settings
 from variants.fingering.repeats import equal_measures, settled
-from variants.fingering.search import Floats, agreement, all_moves, best_path, best_paths
+from variants.fingering.search import (
+    NEVER,
+    Floats,
+    agreement,
+    all_moves,
+    best_path,
+    best_paths,
+)
 
 # How many more paths than asked for are looked at: many differ only in where an idle hand waits.
 _PATHS_AN_ANSWER = 12
@@ -33,11 +40,26 @@ def solve(passage: Passage, settings: Settings, model: Model | None = None) -> F
         return Fingered(notes=(), hands=(), cost=0.0)
     used = fitted() if model is None else model
     chain, between = prepared(passage, settings, used)
-    first = _best(chain, between)
-    alike = settled(passage, first) if settings.repeat_alike else None
-    if alike is None:
-        return first
-    return _best(*prepared(alike, settings, used, blocks=chain.blocks))
+    path, _ = best_path([layer.unary for layer in chain.layers], between)
+    alike = settled(passage, places(chain, path)) if settings.repeat_alike else None
+    if alike is not None:
+        chain, between, path = _repeated(chain, between, alike, settings=settings, model=used)
+    return answer(chain, path, between)
+
+
+def _repeated(
+    chain: Chain, between: list[Floats], alike: Passage, *, settings: Settings, model: Model
+) -> tuple[Chain, list[Floats], list[int]]:
+    """Return the best path among those that finger equal measures alike.
+
+    Only where the bounded search has dropped the states for that is the chain made anew.
+    """
+    kept = held_to(chain, alike)
+    path, score = best_path([layer.unary for layer in kept.layers], between)
+    if score > NEVER / 2:
+        return kept, between, path
+    anew, moves = prepared(alike, settings, model, blocks=chain.blocks)
+    return anew, moves, best_path([layer.unary for layer in anew.layers], moves)[0]
 
 
 def solve_many(
@@ -53,12 +75,13 @@ def solve_many(
     used = fitted() if model is None else model
     first = solve(passage, settings, used)
     found = {first.notes: first}
+    whole, between = prepared(passage, settings, used)
     for asked in _alike(passage, settings, first):
-        chain, between = prepared(asked, settings, used)
+        chain = whole if asked is passage else held_to(whole, asked)
         wanted = min(_MOST_PATHS, count * _PATHS_AN_ANSWER)
         for path in best_paths([layer.unary for layer in chain.layers], between, wanted):
             other = answer(chain, path, between)
-            if not settings.repeat_alike or settled(passage, other) is None:
+            if not settings.repeat_alike or settled(passage, other.notes) is None:
                 found.setdefault(other.notes, other)
     return tuple(sorted(found.values(), key=lambda fingered: fingered.cost)[:count])
 
@@ -89,8 +112,3 @@ def prepared(
     chain = chain_of(passage, settings, model, blocks=blocks)
     between = all_moves(chain, model)
     return agreement(chain, between), between
-
-
-def _best(chain: Chain, between: list[Floats]) -> Fingered:
-    path, _ = best_path([layer.unary for layer in chain.layers], between)
-    return answer(chain, path, between)
