@@ -14,6 +14,7 @@ from benchmarks.proof_fault import (
     fault,
     remove,
     remove_direction,
+    shift_octave,
     text_of,
 )
 from variants.music import single_value
@@ -62,6 +63,21 @@ def _sign_more(case: Case) -> Spoiled:
     after = head.element.findall("dot") or [text_of(head, "type")]
     after[-1].addnext(sign)
     return at(head.bar)
+
+
+@fault("sign in another octave", "accidental-missing", "accidental-octave")
+def _sign_octave(case: Case) -> Spoiled:
+    pairs = [
+        (a, b)
+        for a in case.notes
+        if a.sign and not case.tab(a) and a.pitch and a.pitch.alter
+        for b in a.bar.heads
+        if b.pitch == a.pitch and b.staff == a.staff and b.onset > a.onset
+        and not (b.sign or b.tie_stop)
+    ]  # fmt: skip
+    first, _ = case.pick(pairs)
+    shift_octave(first, case.rng.choice([-1, 1]))
+    return at(first.bar)
 
 
 @fault("odd spelling", "enharmonic")

@@ -17,14 +17,19 @@ from pathlib import Path
 
 from lxml import etree
 
-from benchmarks import proof_faults_page, proof_faults_tab, proof_faults_text
+from benchmarks import (
+    proof_faults_page,
+    proof_faults_strings,
+    proof_faults_tab,
+    proof_faults_text,
+)
 from benchmarks.proof_fault import FAULTS, Case, Fault, NothingToSpoil, Spoiled
 from benchmarks.proof_pieces import good_files, tree
 from variants.proof import Finding, Severity, proofread_bytes
 from variants.proof.engine import proofread_tree
 
 # Importing them registers their faults.
-FAMILIES = (proof_faults_page, proof_faults_tab, proof_faults_text)
+FAMILIES = (proof_faults_tab, proof_faults_strings, proof_faults_page, proof_faults_text)
 Said = frozenset[tuple[str, int, str, str]]
 
 

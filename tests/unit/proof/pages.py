@@ -7,7 +7,7 @@ from variants.proof import Finding, Settings, chosen, proofread_bytes
 TUNING = "".join(
     f'<staff-tuning line="{line}"><tuning-step>{step}</tuning-step>'
     f"<tuning-octave>{octave}</tuning-octave></staff-tuning>"
-    for line, (step, octave) in enumerate(("E2", "A2", "D3", "G3", "B3", "E4"), 1)
+    for line, (step, octave) in enumerate(zip("EADGBE", "223334", strict=True), 1)
 )
 DETAILS = f"<staff-details><staff-lines>6</staff-lines>{TUNING}</staff-details>"
 DETAILS_2 = DETAILS.replace("<staff-details>", '<staff-details number="2">')

@@ -130,7 +130,8 @@ class _Reader:
         by_key = table[LETTERS.index(letter)]
         known = self.state.get(place)
         prior = by_key if known is None else known
-        is_held = (head.tie_stop or head.tied_stop) and known is None
+        # Another voice may strike the letter while this one still holds it.
+        is_held = (head.tie_stop or head.tied_stop) and (known is None or head.onset == 0)
         if not head.is_hidden and alter.denominator == 1 and prior.denominator == 1:
             if head.sign:
                 self._printed(head, prior, is_held=is_held)

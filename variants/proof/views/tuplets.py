@@ -13,7 +13,7 @@ def _lanes(bar: Bar) -> list[list[Head]]:
     """Return the notes and rests of each voice and staff, one of each chord, without graces."""
     lanes: dict[str, list[Head]] = {}
     for head in bar.heads:
-        if not (head.is_chord or head.is_grace or head.is_cue):
+        if not (head.is_chord or head.is_grace):
             lanes.setdefault(head.voice, []).append(head)
     return list(lanes.values())
 
