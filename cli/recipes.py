@@ -50,16 +50,14 @@ def show_recipe(call: Call, name: str) -> None:
     Raises:
         NeckwiseError: The name is none for a file, or the call says what no recipe can say.
     """
-    from variants.recipes import parse_recipes, recipe_of_values, recipe_toml
+    from variants.recipes import recipe_of_values, recipe_toml
 
     values: dict[str, object] = {member: getattr(call, member) for member in _ALIKE}
     values |= {member: getattr(call, member).value for member in _WISHES}
     values["steps"] = tuple(call.steps)
     if call.marks:
         values["marks"] = tuple(call.marks)
-    text = recipe_toml(name, recipe_of_values(values))
-    parse_recipes(text, name="--as-recipe")
-    typer.echo(text, nl=False)
+    typer.echo(recipe_toml(name, recipe_of_values(values)), nl=False)
 
 
 def recipe_list() -> tuple[list[dict[str, Any]], list[str]]:

@@ -79,10 +79,8 @@ def _read(text: str, name: str) -> tuple[RecipeFile | None, list[NeckwiseError]]
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         message, _, where = str(error).partition(" (at ")
-        line = (
-            where.partition(",")[0].removeprefix("line ") if where.startswith("line") else "the end"
-        )
-        place = f"{name}, line {line}" if line.isdecimal() else f"{name}, {line}"
+        line = where.partition(",")[0] if where.startswith("line") else "at its end"
+        place = f"{name}, {line}"
         cause = f"is no TOML: {message[:1].lower()}{message[1:]}"
         return None, [UsageError(cause, place=place, way_out="see toml.io for how it is written")]
     try:
@@ -127,7 +125,7 @@ def _cause(error: Any) -> str:  # noqa: ANN401 -- pydantic's own shape
 
 
 def _shown(path: tuple[str | int, ...]) -> str:
-    words = [f"variant {path[1]}"] if len(path) > 1 else [str(one) for one in path]
+    words = [f"variant {path[1]}"] if len(path) > 1 else []
     if len(path) > 2:
         words.append(str(path[2]))
     if len(path) > 3 and isinstance(path[3], int):

@@ -88,12 +88,14 @@ class DropOrnaments:
         changes: list[Change] = []
         gone = frozenset(name for kind in self.kinds for name in _ELEMENTS.get(kind, ()))
         for source in score.parts:
-            part, lines = _without_marks(scribe(_NAME, score, source), gone)
+            log = scribe(_NAME, score, source)
+            part, told = _without_marks(log, gone)
+            lines: list[Change] = []
             if _GRACE in self.kinds:
-                part, more = _without_graces(scribe(_NAME, score, part))
-                lines += more
+                part, graces, lines = _without_graces(replace(log, part=part))
+                told += graces
             parts.append(part)
-            changes += lines
+            changes += [line for _, _, line in sorted(told, key=lambda one: one[:2])] + lines
         if not changes:
             changes = [Change("there are no such ornaments", _NAME)]
         return with_parts(score, parts, changes)
@@ -102,8 +104,12 @@ class DropOrnaments:
 # --- signs ----------------------------------------------------------------------------------------
 
 
-def _without_marks(log: Scribe, gone: frozenset[str]) -> tuple[Part, list[Change]]:
-    lines: list[Change] = []
+# Measure, tick, and what is said of that moment.
+_Told = tuple[int, int, Change]
+
+
+def _without_marks(log: Scribe, gone: frozenset[str]) -> tuple[Part, list[_Told]]:
+    lines: list[_Told] = []
     done: list[Measure] = []
     for index, measure in enumerate(log.part.measures):
         voices = []
@@ -113,7 +119,7 @@ def _without_marks(log: Scribe, gone: frozenset[str]) -> tuple[Part, list[Change
                 plain, names = _plain(event, gone)
                 if names:
                     text = f"{_listed(names)} left out: play {_notes_text(event)} plain"
-                    lines.append(log.at(index, event.onset, text))
+                    lines.append((index, event.onset, log.at(index, event.onset, text)))
                 events.append(plain)
             voices.append(Voice(voice.id, tuple(events)))
         kept = tuple(voices)
@@ -179,34 +185,32 @@ def _notes_text(event: Event) -> str:
 # --- grace notes ----------------------------------------------------------------------------------
 
 
-def _without_graces(log: Scribe) -> tuple[Part, list[Change]]:
+def _without_graces(log: Scribe) -> tuple[Part, list[_Told], list[Change]]:
+    """Return the part without grace notes, what is said of each, and what went with them."""
     dropped: set[NoteKey] = set()
-    lines: list[Change] = []
+    lines: list[_Told] = []
     for index, measure in enumerate(log.part.measures):
         for voice_index, voice in enumerate(measure.voices):
             for group in _groups(voice):
                 events = [voice.events[place] for place in group]
-                named = " ".join(_notes_text(event) for event in events)
-                notes = sum(len(event.notes) for event in events)
-                if not notes:
-                    continue
-                tick = events[0].onset
-                if any(note.tie_start or note.tie_stop for one in events for note in one.notes):
-                    text = f"the grace {_plural(notes)} {named} stay: tied to what follows"
-                    lines.append(log.at(index, tick, text))
-                    continue
-                lines.append(log.at(index, tick, f"the grace {_plural(notes)} {named} left out"))
-                dropped |= {
+                keys = {
                     (index, voice_index, place, note)
                     for place in group
                     for note in range(len(voice.events[place].notes))
                 }
+                if not keys:
+                    continue
+                named = " ".join(_notes_text(event) for event in events)
+                text = f"the grace note{'s' * (len(keys) > 1)} {named}"
+                if any(note.tie_start or note.tie_stop for one in events for note in one.notes):
+                    text = f"{text} stay{'s' * (len(keys) == 1)}: tied to what follows"
+                else:
+                    text = f"{text} left out"
+                    dropped |= keys
+                tick = events[0].onset
+                lines.append((index, tick, log.at(index, tick, text)))
     part, more = drop_notes(log.part, dropped, step=_NAME)
-    return part, [*lines, *more]
-
-
-def _plural(notes: int) -> str:
-    return "note" if notes == 1 else "notes"
+    return part, lines, more
 
 
 def _groups(voice: Voice) -> list[list[int]]:
