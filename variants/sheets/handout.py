@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 from variants.cautions import footer_text
@@ -32,8 +33,9 @@ from variants.sheets.typesetter import typeset
 
 # A title longer than this is set smaller, so that it takes two lines and not five.
 _LONG_TITLE = 60
-# Share of a page's height that one line of music may take beside head and foot.
-_ROOM = 0.58
+# Share of a page's height that one line of music may take beside head and foot, and alone.
+_FIRST = 0.58
+_ALONE = 0.78
 # A run of so many letters in a word that goes on; a break may follow it.
 _LONG_WORD = re.compile(r"\S{30}(?=\S)")
 _PAGE = re.compile(rb"/Type\s*/Page\b")
@@ -173,7 +175,7 @@ def page_data(
     paper = paper_named(look.paper)
     printed = print_named(look.size)
     engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
-    if printed.landscape and _tallest_mm(engravings) > _ROOM * printed.page_mm(paper)[1]:
+    if printed.landscape and not _fits(engravings, printed.page_mm(paper)[1]):
         # Lines of several players do not fit a page that lies on its long side.
         printed = replace(printed, landscape=False)
         engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
@@ -200,9 +202,13 @@ def _engraved(sheet: Sheet, look: Look, printed: Print, paper: Paper) -> Engravi
     )
 
 
-def _tallest_mm(engravings: Iterable[Engraving]) -> float:
-    heights = (system.height_mm for one in engravings for system in one.systems)
-    return max(heights, default=0.0)
+def _fits(engravings: Iterable[Engraving], height_mm: float) -> bool:
+    """Whether lines of music fit a page of a height: beside its head, alone, and most of them."""
+    for engraving in engravings:
+        heights = [system.height_mm / height_mm for system in engraving.systems]
+        if heights and (heights[0] > _FIRST or max(heights) > _ALONE or median(heights) > _FIRST):
+            return False
+    return True
 
 
 def _reading(version: Version) -> Sheet:
