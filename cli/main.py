@@ -15,6 +15,7 @@ import typer
 
 from cli import describe as describe_command
 from cli import finger as finger_command
+from cli import fit as fit_command
 from cli import list as list_command
 from cli import proof as proof_command
 from cli import sheet as sheet_command
@@ -48,11 +49,12 @@ app = typer.Typer(
 for _name, _function, _short_help in (
     ("describe", describe_command.describe, "Say what a piece is and where it can be played."),
     ("vary", vary_command.vary, "Run steps on a piece, finger it and write it."),
+    ("fit", fit_command.fit, "Find the version that meets a level and gives up least."),
     ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
     ("sheet", sheet_command.sheet, "Print versions as a handout, or write their sound."),
     ("ways", ways_command.ways, "Show every really different way to play a piece."),
     ("proof", proof_command.proof, "Proofread notation and tab."),
-    ("list", list_command.list_things, "List the steps, the marks or the tunings."),
+    ("list", list_command.list_things, "List steps, levels, marks, tunings or rules."),
 ):
     app.command(_name, short_help=_short_help)(_function)
 

@@ -12,6 +12,7 @@ from variants.levels.loss import WEIGHTS
 from variants.levels.place import Failed, Placed
 from variants.levels.search import TRIES, Plan, Search
 from variants.levels.workshop import Workshop
+from variants.marks import parse_marks
 from variants.musicxml import Reading, Staves, read_raw, settle_octaves
 from variants.score import Score
 from variants.steps import parse_step
@@ -69,6 +70,8 @@ class Fitter:
         wishes: How versions are made.
         weights: What each kind of loss weighs.
         tries: Most versions that are fingered for a level.
+        progress: Is told what is being done, in a few words.
+        has_level_marks: Print what the level says beside the notes, not what the wishes say.
     """
 
     score: Score
@@ -76,6 +79,7 @@ class Fitter:
     weights: Mapping[str, float] = field(default_factory=lambda: dict(WEIGHTS))
     tries: int = TRIES
     progress: Progress = field(default=lambda _: None)
+    has_level_marks: bool = True
     source: Score = field(init=False)
     workshop: Workshop = field(init=False)
 
@@ -111,6 +115,8 @@ class Fitter:
         if plan.placed is None:
             return (("areas", "it has no place on the neck"),)
         wishes = replace(self.wishes, settings=plan.placed.settings)
+        if self.has_level_marks and level.print:
+            wishes = replace(wishes, marks=parse_marks(level.print))
         wishes = replace(wishes, strings=replace(wishes.strings, keep_places=not plan.steps))
         try:
             steps = [parse_step(text) for text in plan.steps]

@@ -11,7 +11,8 @@ OFF_BEATS = ("none", "paired", "after-held", "any")
 TIES = ("none", "held", "measure", "barline")
 BARRES = ("none", "half", "full")
 ORNAMENTS = ("grace", "bend", "slide", "trill", "tremolo", "mordent", "turn", "arpeggio")
-# Stands among the note values for every note that lasts one or more whole beats of its metre.
+# Stands among the note values for every note of a quarter or longer that begins on a beat and
+# lasts one or more of them: the dotted quarter of 6/8, counted in two.
 WHOLE_BEATS = "beat"
 
 
@@ -46,7 +47,10 @@ class Number(_Limit):
 
 
 class Values(_Limit):
-    """The note values that are allowed, as in ``dotted quarter``; ``beat``: any whole beats."""
+    """The note values that are allowed, as in ``dotted quarter``.
+
+    ``beat`` allows every note of a quarter or longer that lasts whole beats of its metre.
+    """
 
     value: tuple[str, ...] = Field(strict=False)
 

@@ -262,7 +262,7 @@ class _Reader:
             self.tuplets.add(f"{value.actual}:{value.normal}")
         elif value.type and not (event.is_rest and self.view.metre.is_compound):
             lengths = self.view.metre.beat_lengths or (Fraction(1),)
-            whole = event.duration % (lengths[0] * self.ticks) == 0
+            whole = event.duration % (lengths[0] * self.ticks) == 0 and event.duration >= self.ticks
             self.values.add((str(value), self.even and whole and event.onset in self.beats))
 
     def _place(self, tick: int) -> int:

@@ -60,7 +60,7 @@ class WrittenValue:
     Args:
         value: The value.
         is_rest: Whether it is a rest.
-        is_whole_beats: It begins on a beat and lasts one or several of them.
+        is_whole_beats: It begins on a beat, lasts one or several of them, and at least a quarter.
         is_split_beat: The beat is dotted, so that one rest may take several signs.
         stroke: Its place; without notes for a rest.
     """
@@ -330,7 +330,10 @@ def _read_event(found: Written, view: MeasureView, event: Event, place: Stroke) 
         WrittenValue(
             event.value,
             event.is_rest,
-            place.beat.denominator == 1 and beats.denominator == 1 and len(set(lengths)) == 1,
+            place.beat.denominator == 1
+            and beats.denominator == 1
+            and len(set(lengths)) == 1
+            and event.duration >= found.ticks,
             view.metre.is_compound,
             place,
         )

@@ -1,0 +1,300 @@
+"""`neckwise fit`: the version of a piece that meets a level and gives up least."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Self, TypeVar
+
+import typer
+
+from cli import options
+from cli.making import Call, naming, score_bytes, wishes_of
+from cli.output import Target, folder_targets, numbered, score_target, write
+from cli.source import load_score, shown
+
+if TYPE_CHECKING:
+    from variants.levels import Fit, Fitter, Level, NoFit
+    from variants.score import Score
+
+T = TypeVar("T")
+
+_LEVEL_HELP = (
+    "A level by name, as in level-2, or a file of yours that ends in .toml; with --ladder again "
+    "for each level. `neckwise list levels` shows ours."
+)
+Levels = Annotated[list[str] | None, typer.Option("--level", metavar="NAME", help=_LEVEL_HELP)]
+Ladder = Annotated[
+    bool,
+    typer.Option("--ladder", help="One version for every level, easiest first; -o is a folder."),
+]
+Best = Annotated[
+    int,
+    typer.Option("--best", metavar="K", min=1, max=10, help="Write the K best versions."),
+]
+Weights = Annotated[
+    str,
+    typer.Option(
+        "--weights",
+        metavar="NAME=N,...",
+        help="What each kind of loss weighs, as in key=2,melody=5; see --explain for their names.",
+    ),
+]
+Scale = Annotated[
+    str,
+    typer.Option(
+        "--scale-length",
+        "--scale",
+        metavar="LENGTH",
+        help="Length of the pupil's open string in mm, or a size such as 3/4 or 1/2.",
+    ),
+]
+
+
+def fit(
+    file: options.SourceFile,
+    out: options.OutFile,
+    level: Levels = None,
+    ladder: Ladder = False,
+    best: Best = 1,
+    weights: Weights = "",
+    hand: options.Hand = options.HandSize.medium,
+    scale: Scale = "",
+    staves: options.Staves = options.StavesWish.both,
+    mark: options.Marks = None,
+    tuning: options.TuningName = "",
+    capo: options.Capo = None,
+    frets: options.Frets = None,
+    part: options.PartName = "",
+    reading: options.Reading = options.ReadingWish.auto,
+    json: options.Json = False,
+    quiet: options.Quiet = False,
+    explain: options.Explain = False,
+    force: options.Force = False,
+) -> None:
+    """Find the version of a piece that meets a level and gives up least, and say what it gives up.
+
+    Without a version that meets the level nothing is written, and the exit code is 1.
+    """
+    from variants.levels import load_ladder, load_level
+
+    call = Call(
+        file=file,
+        out=out,
+        staves=staves,
+        marks=tuple(mark or ()),
+        tuning=tuning,
+        capo=capo,
+        frets=frets,
+        scale=scale,
+        part=part,
+        reading=reading,
+        hand=hand,
+        force=force,
+        is_json=json,
+        is_quiet=quiet,
+        explains=explain,
+    )
+    names = tuple(level or ())
+    _check(names, is_ladder=ladder)
+    levels = load_ladder(names) if ladder and names else load_ladder()
+    if ladder:
+        _ladder(call, levels, weights)
+    else:
+        _one(call, load_level(names[0]), best, weights)
+
+
+def _check(names: Sequence[str], *, is_ladder: bool) -> None:
+    from variants.errors import UsageError
+
+    if not is_ladder and len(names) != 1:
+        raise UsageError(
+            "no level is named" if not names else "several levels are named",
+            way_out="name one with --level, as in --level level-2, or ask for all with --ladder",
+        )
+
+
+def _one(call: Call, level: Level, best: int, weights: str) -> None:
+    from variants.levels import NoFit, parse_weights
+
+    weighed = parse_weights(weights)
+    target = score_target(call.out, source=call.file, force=call.force)
+    targets = numbered(target, best, source=call.file, force=call.force)
+    score = load_score(call.file)
+    with naming(call), _Progress(call) as progress:
+        fitter = _fitter(call, score, weighed, progress)
+        found = fitter.fits(level, most=best)
+        if isinstance(found, NoFit):
+            progress("")
+            _refuse(call, [found])
+        datas = [score_bytes(call, one.variant, place) for one, place in _pairs(found, targets)]
+    for data, place in _pairs(datas, targets):
+        write(place, data)
+    _report(call, _pairs(found, targets))
+
+
+def _ladder(call: Call, levels: Sequence[Level], weights: str) -> None:
+    from variants.levels import NoFit, parse_weights
+
+    weighed = parse_weights(weights)
+    names = [f"{_stem(level.name)}.musicxml" for level in levels]
+    score = load_score(call.file)
+    with naming(call), _Progress(call) as progress:
+        found = _fitter(call, score, weighed, progress).ladder(levels)
+    targets = folder_targets(call.out, names, source=call.file, force=call.force)
+    done = [(one, place) for one, place in _pairs(found, targets) if not isinstance(one, NoFit)]
+    for one, place in done:
+        write(place, score_bytes(call, one.variant, place))
+    refused = [one for one in found if isinstance(one, NoFit)]
+    _report(call, done, refused)
+    if refused:
+        raise typer.Exit(1)
+
+
+def _stem(name: str) -> str:
+    return "".join(sign if sign.isalnum() or sign in "-_." else "-" for sign in name)
+
+
+def _pairs(found: Sequence[T], targets: Sequence[Target]) -> list[tuple[T, Target]]:
+    return list(zip(found, targets, strict=False))
+
+
+def _fitter(
+    call: Call, score: Score, weights: dict[str, float], progress: Callable[[str], None]
+) -> Fitter:
+    from variants.levels import Fitter
+
+    wishes = wishes_of(call)
+    return Fitter(score, wishes, weights=weights, progress=progress, has_level_marks=not call.marks)
+
+
+class _Progress:
+    """A line on a terminal that says what is being tried; nothing in a pipe."""
+
+    def __init__(self, call: Call) -> None:
+        self.shows = sys.stderr.isatty() and not call.is_quiet and not call.is_json
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __call__(self, text: str) -> None:
+        if self.shows:
+            sys.stderr.write(f"\r\x1b[2K{text}")
+            sys.stderr.flush()
+
+    def __exit__(self, *_: object) -> None:
+        self("")
+
+
+def _refuse(call: Call, refused: Sequence[NoFit]) -> None:
+    from cli.text import show, show_json, wrapped
+
+    if call.is_json:
+        show_json({"source": shown(call.file), "fits": [], "refused": _refused_json(refused)})
+    elif not call.is_quiet:
+        show([line for one in refused for line in wrapped(one.sentence(), other="  ")])
+    raise typer.Exit(1)
+
+
+def _refused_json(refused: Sequence[NoFit]) -> list[dict[str, Any]]:
+    return [
+        {
+            "level": one.level.name,
+            "nearest": list(one.nearest.steps) if one.nearest else None,
+            "blocked_by": [
+                {"limit": limit, "message": text}
+                for limit, text in (one.nearest.blocked if one.nearest else ())
+            ],
+        }
+        for one in refused
+    ]
+
+
+def _report(call: Call, done: Sequence[tuple[Fit, Target]], refused: Sequence[NoFit] = ()) -> None:
+    from cli.text import show, show_json
+
+    if call.is_quiet:
+        return
+    stream = sys.stderr if any(target.is_stream for _, target in done) else sys.stdout
+    if call.is_json:
+        fits = [_fit_json(call, one, target) for one, target in done]
+        if len(fits) == 1 and not refused:
+            show_json(fits[0], stream)
+            return
+        values = {"source": shown(call.file), "fits": fits, "refused": _refused_json(refused)}
+        show_json(values, stream)
+        return
+    lines: list[str] = []
+    for one, target in done:
+        lines += [*_fit_lines(call, one, target), ""]
+    lines += [one.sentence() for one in refused]
+    show([*lines, *_caution()], stream)
+
+
+def _caution() -> list[str]:
+    from variants.cautions import HEALTH
+
+    return [HEALTH]
+
+
+def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
+    from cli.report import variant_json
+
+    output = "standard output" if target.is_stream else target.name
+    values = variant_json(
+        one.variant, source=shown(call.file), output=output, explains=call.explains
+    )
+    return {
+        **values,
+        "level": one.level.name,
+        "loss": one.plan.total,
+        "losses": {name: round(value, 4) for name, value in one.plan.losses.items()},
+    }
+
+
+def _fit_lines(call: Call, one: Fit, target: Target) -> list[str]:
+    from cli.report import variant_lines
+    from cli.text import fields
+
+    output = "standard output" if target.is_stream else target.name
+    if not call.explains:
+        rows = [
+            ("steps", " -> ".join(one.plan.steps) or "none: it meets the level as it is"),
+            ("gives up", _losses_text(one)),
+        ]
+        return [f"{one.level.name}: {output}", *fields(rows, indent=2)]
+    lines = [f"{one.level.name} ({one.level.title})" if one.level.title else one.level.name]
+    lines += variant_lines(one.variant, source=shown(call.file), output=output, explains=True)
+    return [*lines, *_explained(call, one, target)]
+
+
+def _losses_text(one: Fit) -> str:
+    found = [(name, value) for name, value in one.plan.losses.items() if value > 0]
+    texts = [f"{name} {value:.0%}" for name, value in sorted(found, key=lambda pair: -pair[1])]
+    return ", ".join(texts) or "nothing"
+
+
+def _explained(call: Call, one: Fit, target: Target) -> Iterator[str]:
+    from cli.text import fields, table, wrapped
+    from variants.levels import MEANINGS
+
+    rows = [(name, f"{value:.0%}", MEANINGS[name]) for name, value in one.plan.losses.items()]
+    yield ""
+    yield f"What is given up, loss {one.plan.total:.2f}"
+    yield from ("  " + line for line in table(("loss", "share", "meaning"), rows, right=(1,)))
+    measures: dict[str, list[str]] = {}
+    for change in one.variant.changes:
+        if change.measure and change.step != "read":
+            measures.setdefault(change.measure, []).append(change.message)
+    if measures:
+        yield ""
+        yield "Measure by measure"
+        order = [measure.number for measure in one.variant.source.parts[0].measures]
+        numbers = sorted(measures, key=lambda n: order.index(n) if n in order else len(order))
+        yield from fields([(n, "; ".join(dict.fromkeys(measures[n]))) for n in numbers], indent=2)
+    yield ""
+    yield "The same as a recipe"
+    steps = [word for text in one.plan.steps for word in ("-s", text)]
+    words = ["neckwise", "vary", call.file, *steps, "-o", target.name]
+    yield from wrapped(shlex.join(words), first="  ", other="    ")
