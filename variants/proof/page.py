@@ -251,6 +251,8 @@ class PagePart:
     # (tick of the part, number of staves)
     staves: list[tuple[int, int]] = field(default_factory=list)
     is_guitar: bool = False
+    # How each staff is strung, found when it is first asked for (variants.proof.views.strings).
+    strung: dict[int, object] = field(default_factory=dict)
 
     @cached_property
     def heads(self) -> list[Head]:

@@ -30,10 +30,13 @@ def check(page: Page) -> Iterator[Flaw]:
         missing = report.of(Trouble.MISSING)
         trusted = is_trusted(page, report)
         if len(missing) > MOST_SINGLE and not trusted:
+            promised = ", though it promises to" if page.writes_signs else ""
             yield at_part(
-                part, f"{len(missing)} notes need a sign and the file writes next to none",
-                expected="accidentals written out", severity=Severity.HINT,
-            )  # fmt: skip
+                part,
+                f"{len(missing)} notes need a sign and the file writes next to none{promised}",
+                expected="accidentals written out",
+                severity=Severity.WARNING if page.writes_signs else Severity.HINT,
+            )
             continue
         severity = None if trusted else Severity.WARNING
         yield from (_flaw(one, severity) for one in missing)

@@ -25,7 +25,7 @@ def check(page: Page) -> Iterator[Flaw]:
                 yield at_head(head, f"there is no fret {head.fret + 1000}",
                               expected="fret 0 or more")  # fmt: skip
                 continue
-            instrument = instrument_of(page, head)
+            instrument = instrument_of(head)
             fret = head.fret + (instrument.capo if instrument else 0)
             if fret > MOST_FRETS:
                 behind = f", behind the capo fret {fret}" if fret != head.fret else ""

@@ -21,7 +21,7 @@ def check(page: Page) -> Iterator[Flaw]:
                 yield at_head(head, f"there is no string {head.string + 1000}",
                               expected="string 1 or more")  # fmt: skip
                 continue
-            instrument = instrument_of(page, head)
+            instrument = instrument_of(head)
             if instrument is not None and head.string > instrument.strings:
                 yield at_head(
                     head,

@@ -11,6 +11,9 @@ from variants.proof.registry import rule
 from variants.proof.views.octave import slip_of
 from variants.proof.views.strings import instrument_of
 
+# No staff is taken to be further off than two octaves, so higher notes need no second look.
+MOST_SLIP = 24
+
 
 @rule("note-range", Severity.WARNING, "a note lies below the lowest string")
 def check(page: Page) -> Iterator[Flaw]:
@@ -28,11 +31,12 @@ def _of_part(page: Page, part: PagePart) -> Iterator[Flaw]:
         sounding = head.sounding
         if sounding is None or head.is_placed or head.is_cue:
             continue
-        instrument = instrument_of(page, head)
+        instrument = instrument_of(head)
         if instrument is None:
             continue
         lowest = min(instrument.open_midi)
-        if sounding + slip_of(page, head) < lowest:
+        # A staff that is off as a whole has that finding already.
+        if sounding < lowest + MOST_SLIP and sounding + slip_of(page, head) < lowest:
             yield at_head(
                 head, f"{head.pitch} sounds lower than the lowest string, "
                 f"{spelled(lowest, Key(0))}", expected="a note that the instrument has",

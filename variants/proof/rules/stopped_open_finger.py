@@ -33,7 +33,7 @@ def _without_places(page: Page) -> Iterator[Flaw]:
         for head in part.heads:
             if head.finger != "0" or head.is_placed or head.is_harmonic or head in other:
                 continue
-            instrument = instrument_of(page, head)
+            instrument = instrument_of(head)
             sounding = head.sounding
             if instrument is None or sounding is None:
                 continue

@@ -43,7 +43,7 @@ def _sorted(page: Page, part: PagePart, staff: int) -> tuple[list[Wrong], list[H
         sounding = head.sounding
         if head.staff != staff or sounding is None or head.is_harmonic:
             continue
-        instrument = instrument_of(page, head)
+        instrument = instrument_of(head)
         sound = fret_sound(instrument, head) if instrument else None
         if instrument is None or sound is None:
             continue

@@ -64,7 +64,7 @@ def _of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
         )
         if stops:
             first = stops[0].head
-            found.append(Grip(first.bar, first.onset, stops, instrument_of(page, first)))
+            found.append(Grip(first.bar, first.onset, stops, instrument_of(first)))
     return found
 
 

@@ -42,7 +42,7 @@ def slips(page: Page) -> dict[tuple[PagePart, int], Slipped]:
     known = page.views.get("slips")
     if known is None:
         known = page.views["slips"] = {
-            (one.part, one.staff): one for part in page.parts for one in _of_part(page, part)
+            (one.part, one.staff): one for part in page.parts for one in _of_part(part)
         }
     return known  # type: ignore[return-value]
 
@@ -56,11 +56,11 @@ def slip_of(page: Page, head: Head) -> int:
     return one.semitones if one else 0
 
 
-def _of_part(page: Page, part: PagePart) -> list[Slipped]:
+def _of_part(part: PagePart) -> list[Slipped]:
     staves: dict[int, list[tuple[int | Fraction, Head]]] = {}
     assumed = False
     for head in part.placed:
-        instrument = instrument_of(page, head)
+        instrument = instrument_of(head)
         if instrument is None or head.sounding is None or head.is_harmonic or head.bend:
             continue
         sound = fret_sound(instrument, head)

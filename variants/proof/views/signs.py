@@ -62,9 +62,13 @@ def sign_report(page: Page, part: PagePart) -> SignReport:
 
 
 def is_trusted(page: Page, report: SignReport) -> bool:
-    """Whether the part writes its signs at all, so that one that is not there is missing."""
+    """Whether the part writes its signs at all, so that one that is not there is missing.
+
+    A file may promise to write them all, and some promise it and write none.
+    """
     missing = len(report.of(Trouble.MISSING))
-    return page.writes_signs or report.printed >= max(1, 3 * missing)
+    enough = max(1, missing if page.writes_signs else 3 * missing)
+    return report.printed >= enough
 
 
 class _Reader:

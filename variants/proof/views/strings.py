@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from variants.proof.page import Head, Page, PagePart
+from variants.proof.page import Head, PagePart
 from variants.proof.scan_attributes import MOST_FRETS
 from variants.score import STANDARD_GUITAR, Instrument
 
@@ -38,7 +38,7 @@ class Strung:
 Find = Callable[[int], Strung | None]
 
 
-def instrument_of(page: Page, head: Head) -> Strung | None:
+def instrument_of(head: Head) -> Strung | None:
     """Return the instrument in force at a note.
 
     A tuning of its own staff comes first, then one of its part. Without any, six lines (or an
@@ -46,17 +46,14 @@ def instrument_of(page: Page, head: Head) -> Strung | None:
     mean nothing certain.
     """
     part = head.bar.part
-    finders: dict[int, Find] | None = page.views.get(("strings", id(part)))  # type: ignore[assignment]
-    if finders is None:
-        finders = {}
-        page.views["strings", id(part)] = finders
-    find = finders.get(head.staff)
-    if find is None:
-        find = finders[head.staff] = _finder(part, head.staff)
-    return find(head.moment)
+    strung = part.strung.get(head.staff, part)
+    if strung is part:
+        strung = part.strung[head.staff] = _strung_of(part, head.staff)
+    return strung(head.moment) if callable(strung) else strung  # type: ignore[return-value]
 
 
-def _finder(part: PagePart, staff: int) -> Find:
+def _strung_of(part: PagePart, staff: int) -> Find | Strung | None:
+    """Return the instrument of a staff, or where it changes how to find it at a moment."""
     own = [one for one in part.strings if one.staff == staff]
     if not any(one.instrument for one in own):
         others = [one for one in part.strings if one.instrument is not None]
@@ -64,11 +61,9 @@ def _finder(part: PagePart, staff: int) -> Find:
     tuned = [(one.moment, _strung(one.instrument)) for one in own if one.instrument is not None]
     if not tuned:
         lines = next((one.lines for one in own if one.lines), 6)
-        assumed = _strung(STANDARD_GUITAR) if lines == 6 else None
-        return lambda _: assumed
+        return _strung(STANDARD_GUITAR) if lines == 6 else None
     if len(tuned) == 1:
-        only = tuned[0][1]
-        return lambda _: only
+        return tuned[0][1]
 
     def find(moment: int) -> Strung | None:
         now = tuned[0][1]
