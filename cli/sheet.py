@@ -53,7 +53,10 @@ Files = Annotated[
 Out = Annotated[
     str,
     typer.Option(
-        "-o", "--out", metavar="OUT", help="A handout (.pdf), or the sound of one version (.mid)."
+        "-o",
+        "--out",
+        metavar="OUT",
+        help="A handout (.pdf); of one version the music as a drawing (.svg) or the sound (.mid).",
     ),
 ]
 Exercises = Annotated[
@@ -96,6 +99,7 @@ class Call:
     exercises: Sequence[str]
     answers: bool
     reading_page: bool
+    neck: bool
     reading: str
     is_json: bool
     is_quiet: bool
@@ -140,6 +144,10 @@ def sheet(
     left_handed: Annotated[
         bool, typer.Option("--left-handed", help="Draw the neck for a left-handed player.")
     ] = False,
+    neck: Annotated[
+        bool,
+        typer.Option("--neck", help="With .svg: the map of the neck instead of the music."),
+    ] = False,
     template: Annotated[
         str,
         typer.Option("--template", metavar="FILE", help="A template of your own (.typ)."),
@@ -183,6 +191,7 @@ def sheet(
         exercises=tuple(exercise or ()),
         answers=answers,
         reading_page=reading_page,
+        neck=neck,
         reading=reading.value,
         is_json=json,
         is_quiet=quiet,
@@ -198,7 +207,7 @@ def _carry_out(call: Call, *, force: bool) -> None:
         raise OutputError(
             "the name does not say what to write",
             place=call.out,
-            way_out=f"let it end in {' or '.join(_MAKERS)}",
+            way_out=f"let it end in {', '.join(_MAKERS)}",
         )
     if call.names and len(call.names) != len(call.files):
         raise UsageError(
@@ -259,20 +268,49 @@ def _pdf(call: Call) -> tuple[bytes, _Report]:
     return made.pdf, _Report(text, made.log, pages)
 
 
-def _midi(call: Call) -> tuple[bytes, _Report]:
+def _only_file(call: Call, what: str) -> str:
     from variants.errors import UsageError
-    from variants.sheets import to_midi
 
     if len(call.files) > 1:
-        raise UsageError("a sound file holds one version", way_out="name one file")
-    score = _score(call.files[0], call)
+        raise UsageError(f"a {what} holds one version", way_out="name one file")
+    return call.files[0]
+
+
+def _svg(call: Call) -> tuple[bytes, _Report]:
+    from variants.sheets import engrave, neck_map, one_drawing
+    from variants.sheets.style import paper_named, print_named
+
+    score = _score(_only_file(call, "drawing"), call)
+    look = call.look
+    if call.neck:
+        drawing = neck_map(score, size=look.size, left_handed=look.left_handed)
+        return drawing.svg.encode(), _Report(drawing.title)
+    engraving = engrave(
+        score,
+        staves=look.staves,
+        width_mm=print_named(look.size).content_mm(paper_named(look.paper)),
+        size=look.size,
+        most_measures=look.most_measures,
+    )
+    drawing = one_drawing(engraving, title=score.title)
+    return drawing.svg.encode(), _Report(drawing.alt, engraving.log)
+
+
+def _midi(call: Call) -> tuple[bytes, _Report]:
+    from variants.sheets import to_midi
+
+    score = _score(_only_file(call, "sound file"), call)
     data = to_midi(score)
     count = len(score.parts)
     return data, _Report(f"{count} {'part' if count == 1 else 'parts'}, repeats played out")
 
 
 # What each ending of the output asks for.
-_MAKERS: dict[str, Callable[[Call], tuple[bytes, _Report]]] = {".pdf": _pdf, ".mid": _midi}
+_MAKERS: dict[str, Callable[[Call], tuple[bytes, _Report]]] = {
+    ".pdf": _pdf,
+    ".svg": _svg,
+    ".mid": _midi,
+}
 
 
 def _score(file: str, call: Call) -> Score:

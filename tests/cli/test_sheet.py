@@ -9,6 +9,7 @@ from pathlib import Path
 
 import mido
 import pytest
+from lxml import etree
 
 from tests.cli.calling import DUET, RIFF, SAMPLES, call, call_apart, is_one_line
 
@@ -23,8 +24,8 @@ def test_a_handout(tmp_path: Path) -> None:
 
 
 def test_two_processes_write_the_same(tmp_path: Path) -> None:
-    """Two runs in two processes give the same bytes, for paper and for sound."""
-    for ending in ("pdf", "mid"):
+    """Two runs in two processes give the same bytes, for each kind of output."""
+    for ending in ("pdf", "mid", "svg"):
         outs = [tmp_path / f"{number}.{ending}" for number in (1, 2)]
         for out in outs:
             assert call_apart("sheet", RIFF, "-o", out, "-q").code == 0
@@ -49,6 +50,25 @@ def test_the_sound(tmp_path: Path) -> None:
     out = tmp_path / "duet.mid"
     assert call("sheet", DUET, "-o", out).code == 0
     assert len(mido.MidiFile(file=io.BytesIO(out.read_bytes())).tracks) == 3
+
+
+def test_drawings(tmp_path: Path) -> None:
+    """A .svg output is one drawing of all lines, or the map of the neck, named in words."""
+    out = tmp_path / "duet.svg"
+    for words, title in (([], "Two Boats"), (["--neck", "--left-handed"], "Neck map")):
+        assert call("sheet", DUET, "-o", out, "--staves", "both", *words).code == 0
+        root = etree.fromstring(out.read_bytes())
+        assert (root.findtext("{http://www.w3.org/2000/svg}title") or "").startswith(title)
+    music = etree.fromstring(_written(tmp_path / "music.svg"))
+    lines = music.findall("{http://www.w3.org/2000/svg}svg")
+    heights = [(float(line.get("y", 0)), float(line.get("height", 0))) for line in lines]
+    assert len(heights) == 2
+    assert heights[1][0] > heights[0][1]
+
+
+def _written(out: Path) -> bytes:
+    assert call("sheet", DUET, "-o", out, "-q").code == 0
+    return out.read_bytes()
 
 
 def test_what_changed_comes_from_the_report(tmp_path: Path) -> None:
@@ -108,6 +128,8 @@ def test_missing_letters_are_told(tmp_path: Path) -> None:
         (["-o", "x.pdf", "--fonts", "none"], "none is no folder"),
         (["-o", "x.pdf", "--paper", "a3"], "'a3' is not one of 'a4', 'letter'"),
         ([str(DUET), "-o", "x.mid"], "a sound file holds one version; name one file"),
+        ([str(DUET), "-o", "x.svg"], "a drawing holds one version; name one file"),
+        (["-o", "x.svg", "--neck"], "there is nothing to show on the neck; finger the piece"),
     ],
 )
 def test_wrong_calls(

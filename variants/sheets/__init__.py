@@ -14,6 +14,7 @@ from variants.sheets.handout import Handout, Look, Sheet, Version, handout, prin
 from variants.sheets.legend import Entry, legend
 from variants.sheets.midi import Sound, sounds, to_midi
 from variants.sheets.neckmap import Used, neck_map, places_used
+from variants.sheets.one_drawing import one_drawing
 from variants.sheets.order import play_order
 from variants.sheets.ready import ready
 from variants.sheets.svgtext import Picture
@@ -41,6 +42,7 @@ __all__ = [
     "handout",
     "legend",
     "neck_map",
+    "one_drawing",
     "places_used",
     "play_order",
     "print_sheets",
