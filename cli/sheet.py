@@ -277,7 +277,8 @@ def _only_file(call: Call, what: str) -> str:
 
 
 def _svg(call: Call) -> tuple[bytes, _Report]:
-    from variants.sheets import engrave, neck_map, one_drawing
+    from variants.score import Change
+    from variants.sheets import engrave, grips_of, neck_map, one_drawing
     from variants.sheets.style import paper_named, print_named
 
     score = _score(_only_file(call, "drawing"), call)
@@ -292,8 +293,11 @@ def _svg(call: Call) -> tuple[bytes, _Report]:
         size=look.size,
         most_measures=look.most_measures,
     )
+    log = engraving.log
+    if any(grips_of(part) for part in score.parts):
+        log += (Change("the chord grips are not in the drawing; a handout has them", "sheet"),)
     drawing = one_drawing(engraving, title=score.title)
-    return drawing.svg.encode(), _Report(drawing.alt, engraving.log)
+    return drawing.svg.encode(), _Report(drawing.alt, log)
 
 
 def _midi(call: Call) -> tuple[bytes, _Report]:

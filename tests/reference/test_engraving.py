@@ -313,3 +313,25 @@ def test_fingers_stand_off_tuplets(size: str) -> None:
 
 def _finger(name: str) -> Callable[[Note], Note]:
     return lambda note: replace(note, finger=name)
+
+
+def test_words_are_there() -> None:
+    """Every syllable, chord name and tempo of the lead sheet is on paper, no more and no fewer.
+
+    Chord names as lead sheets write them (common practice): Em, D7, G/B.
+    """
+    score = read(GUITAR_SAMPLES[0].with_name("amazing-grace.musicxml"))
+    engraving = engrave(score)
+    shown: dict[str, Counter[str]] = {}
+    for system in engraving.systems:
+        for letter in system.letters:
+            shown.setdefault(letter.kind, Counter())[letter.text] += 1
+    events = [e for m in score.parts[0].measures for v in m.voices for e in v.events]
+    syllables = Counter(lyric.text for event in events for lyric in event.lyrics if lyric.text)
+    hyphens = Counter({"-": shown["lyric"]["-"]})
+    assert shown["lyric"] - hyphens == syllables
+    assert sum(shown["harm"].values()) == sum(len(m.harmonies) for m in score.parts[0].measures)
+    assert set(shown["harm"]) == {"G", "C", "Em", "D", "D7", "G/B"}
+    assert [text[1:] for text in shown["tempo"]] == [" = 84"]
+    numbers = [score.parts[0].measures[system.first].number for system in engraving.systems[1:]]
+    assert sorted(shown["number"]) == sorted(numbers)

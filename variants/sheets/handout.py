@@ -274,7 +274,8 @@ def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> 
     is_version = sheet.kind == "version"
     entries = _legend(sheet, part)
     changed = list(map(breakable, shortened(sheet.version.report.changes)))
-    grips = [draw_grip(g, printed, left_handed=look.left_handed) for g in grips_of(part)]
+    chords = dict.fromkeys(grip for one in score.parts for grip in grips_of(one))
+    grips = [draw_grip(grip, printed, left_handed=look.left_handed) for grip in chords]
     return {
         "kind": sheet.kind,
         "title": breakable(title),
