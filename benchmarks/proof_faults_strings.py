@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from lxml import etree
 
-from benchmarks.proof_fault import EVERYWHERE, Case, Spoiled, at, fault, remove, shift_octave
+from benchmarks.proof_fault import (
+    EVERYWHERE,
+    Case,
+    Spoiled,
+    at,
+    fault,
+    remove,
+    shift_octave,
+    text_of,
+)
+from variants.proof.rules.harmonic_pitch import SOUNDS
+from variants.proof.views.strings import instrument_of
 
 
 @fault("tuning left out", "tuning-missing")
@@ -53,4 +64,23 @@ def _range(case: Case) -> Spoiled:
         h for h in case.notes if not h.is_placed and h.bar.part.is_fretted and not case.tab(h)
     )
     shift_octave(head, -3)
+    return at(head.bar)
+
+
+@fault("harmonic of another note", "harmonic-pitch")
+def _harmonic(case: Case) -> Spoiled:
+    found = []
+    for head in case.placed:
+        instrument = instrument_of(head)
+        if instrument is None or head.sounding is None or head in case.partner:
+            continue
+        low = instrument.open_midi[head.string - 1]
+        for fret, semitones in SOUNDS.items():
+            classes = {(low + fret) % 12, (low + semitones) % 12}
+            if fret <= 12 and head.sounding % 12 not in classes:
+                found.append((head, fret))
+    head, fret = case.pick(found)
+    text_of(head, "notations/technical/fret").text = str(fret)
+    harmonic = etree.SubElement(text_of(head, "notations/technical"), "harmonic")
+    etree.SubElement(harmonic, "natural")
     return at(head.bar)

@@ -105,7 +105,7 @@ def _number(case: Case) -> Spoiled:
 def _measure(case: Case) -> Spoiled:
     if len(case.page.parts) < 2:
         raise NothingToSpoil
-    part = case.rng.choice(case.page.parts)
+    part = case.pick(part for part in case.page.parts if len(part.bars) > 1)
     remove(part.bars[-1].element)
     return at(part.bars[-2])
 

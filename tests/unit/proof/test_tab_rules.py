@@ -53,6 +53,16 @@ def test_harmonics_and_bends_sound_elsewhere() -> None:
     assert found(tab(harmonic + bend), "tab-pitch") == []
 
 
+def test_natural_harmonics() -> None:
+    """At fret 7 of the B string F sharp sounds: F sharp in any octave is right, F is not."""
+    sign = "<harmonic><natural/></harmonic>"
+    for pitch in ("F#4", "F#5"):
+        right = tab(note(pitch, 8, place="2:7", technical=sign, sign="sharp"))
+        assert told(right, "harmonic-pitch") == []
+    (one,) = found(tab(note("F4", 8, place="2:7", technical=sign)), "harmonic-pitch")
+    assert (one.severity.value, one.expected) == ("warning", "F#5")
+
+
 def test_assumed_tuning_is_a_warning() -> None:
     """Without a tuning nothing is certain unless the same string is right elsewhere."""
     head = attributes(TAB_CLEF)
