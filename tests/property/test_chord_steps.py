@@ -105,18 +105,19 @@ def test_symbols_stand_inside_their_measure_and_change(score: Score, per: str) -
 @settings(max_examples=20)
 @given(
     score=scores(parts=1, voices=1, symbols=False, unpitched=False, instruments=(STANDARD,)),
-    chosen=st.lists(st.sampled_from(NAMED), min_size=1, max_size=4),
+    chosen=st.lists(st.sampled_from((*NAMED, None)), min_size=1, max_size=4),
     pattern=st.sampled_from(("quarters", "down-up", "syncopated", "eighths", "bass-chord")),
 )
 def test_strummed_chords_can_be_held(
-    score: Score, chosen: list[tuple[str, str]], pattern: str
+    score: Score, chosen: list[tuple[str, str] | None], pattern: str
 ) -> None:
     """In any metre each stroke is a grip that a hand can hold, and measures stay full."""
     part = score.parts[0]
+    names = [chosen[index % len(chosen)] for index in range(len(part.measures))]
+    names[-1] = names[-1] or NAMED[0]
     measures = tuple(
-        replace(measure, harmonies=(Harmony(0, (chosen[index % len(chosen)][0], 0), kind),))
-        for index, measure in enumerate(part.measures)
-        for kind in [chosen[index % len(chosen)][1]]
+        replace(measure, harmonies=(Harmony(0, (name[0], 0), name[1]),) if name else ())
+        for measure, name in zip(part.measures, names, strict=True)
     )
     done = after(with_parts(score, [replace(part, measures=measures)]), f"strum:pattern={pattern}")
     assert done is not None

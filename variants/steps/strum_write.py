@@ -48,9 +48,9 @@ class Timing:
 def written(strokes: Sequence[Stroke], timing: Timing, instrument: Instrument) -> tuple[Event, ...]:
     """Return the events of a measure: each stroke lasts to the next one."""
     found: list[Event] = []
-    ends = [*(stroke.tick for stroke in strokes[1:]), timing.length]
-    if not strokes or strokes[0].tick > 0:
-        found += _rests(0, strokes[0].tick if strokes else timing.length, timing)
+    times = [*(stroke.tick for stroke in strokes), timing.length]
+    found += _rests(0, times[0], timing)
+    ends = times[1:]
     silent_from: int | None = None
     for stroke, end in zip(strokes, ends, strict=True):
         if stroke.grip is None or stroke.symbol is None:

@@ -189,6 +189,24 @@ def test_silence() -> None:
     ]
 
 
+def test_a_pick_up_is_silent() -> None:
+    """A pick-up before the first symbol has no stroke at all: rests fill it."""
+    score = song((), (C,))
+    part = score.parts[0]
+    first = part.measures[0]
+    short = replace(
+        first,
+        number="0",
+        length=6,
+        is_implicit=True,
+        voices=(
+            replace(first.voices[0], events=line("E4:e").parts[0].measures[0].voices[0].events),
+        ),
+    )
+    done = strummed(with_parts(score, [replace(part, measures=(short, part.measures[1]))]))
+    assert [shown(measure) for measure in done.parts[0].measures] == ["re", "q q q q"]
+
+
 def test_a_capo_gives_other_shapes() -> None:
     """With a capo at fret 2 a D is held as a C, and sounds as a D."""
     score = strummed(song((Harmony(0, ("D", 0)),), instrument=replace(STANDARD, capo=2)))
