@@ -312,7 +312,8 @@ def test_step_survives_its_text_and_its_repr(text: str) -> None:
     step = parse_step(text)
     assert parse_step(describe_step(step)) == step
     names = {name: getattr(exported, name) for name in exported.__all__}
-    assert eval(repr(step), {**names, "Interval": Interval, "Key": Key}) == step  # noqa: S307
+    values = {"Interval": Interval, "Key": Key, "Pitch": Pitch}
+    assert eval(repr(step), {**names, **values}) == step  # noqa: S307
     assert hash(step) == hash(parse_step(text))
 
 
