@@ -8,7 +8,7 @@ from importlib import resources
 from pathlib import Path
 
 from tests.conftest import Golden
-from variants.recipes import Recipe
+from variants.recipes import Recipe, parse_recipes
 from variants.recipes.schema import schema_text
 
 PATH = Path(__file__).parents[3] / "docs" / "recipes.schema.json"
@@ -33,3 +33,10 @@ def test_usual_set_only_uses_settings_of_the_schema() -> None:
     known = json.loads(schema_text())["$defs"]["Recipe"]["properties"]
     for name, recipe in tomllib.loads(text)["variants"].items():
         assert set(recipe) <= set(known), name
+
+
+def test_the_page_shows_real_recipes() -> None:
+    """The recipes that docs/recipes.md shows can be read as they stand."""
+    page = PATH.with_name("recipes.md").read_text(encoding="utf-8")
+    toml = page.split("```toml\n")[1].split("```")[0]
+    assert list(parse_recipes(toml)) == ["first-lesson", "twelve-keys"]
