@@ -26,6 +26,8 @@ _PER = ("change", "beat", "measure")
 # Below that many different notes a chord of a whole beat or measure is not told from its passing
 # notes; two notes are a chord only where nothing else sounds.
 _LEAST_OF_MANY = 3
+# A broken chord with more notes than a seventh chord is rather one with passing notes.
+_MOST_OF_BROKEN = 4
 # What music21 calls otherwise than MusicXML does.
 _MUSIC21_KINDS = {
     "dominant-seventh": "dominant",
@@ -190,8 +192,7 @@ def _goes_on(now: ChordName | None, name: ChordName) -> bool:
 def _name_of(window: _Window) -> ChordName | None:
     pitches = [pitch for pitch, _ in window.lengths]
     whole = _told(pitches)
-    # An added note of a broken chord is rather one that passes.
-    if not window.is_broken or (whole is not None and not whole.degrees):
+    if not window.is_broken or (whole is not None and _is_plain(whole)):
         return whole
     lasting: Counter[Alteration] = Counter()
     for pitch, length in window.lengths:
@@ -200,9 +201,14 @@ def _name_of(window: _Window) -> ChordName | None:
     while len(kept) > _LEAST_OF_MANY:
         kept.pop()
         name = chord_name([pitch for pitch in pitches if pitch.pitch_class in kept])
-        if name is not None and not name.degrees:
+        if name is not None and _is_plain(name):
             return name
     return whole
+
+
+def _is_plain(name: ChordName) -> bool:
+    """Whether a broken chord is rightly called so: an added note is rather one that passes."""
+    return len(chord_tones(name.kind, name.degrees) or ()) <= _MOST_OF_BROKEN and not name.degrees
 
 
 def _told(pitches: Sequence[Pitch]) -> ChordName | None:

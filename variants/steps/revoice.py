@@ -190,7 +190,7 @@ class Revoice:
         for one in plain:
             orders = _SHAPES[self.shape].orders(one.chord)
             instrument = here(starts[one.keys[0][0]] + one.tick)
-            voiced = nearest(orders, one.pitches, instrument, strings=self.strings)
+            voiced = self._voiced(part, one, orders, instrument)
             if voiced is None:
                 raise self._refusal(one, orders, instrument, log)
             same = voiced.pitches == one.pitches
@@ -207,6 +207,16 @@ class Revoice:
             return part, [log.overall(summary)]
         done, lost = with_voicings(part, voicings, log, set_places=bool(self.strings))
         return done, [log.overall(summary), *lines, *lost]
+
+    def _voiced(
+        self, part: Part, one: _Sounding, orders: Orders, instrument: Instrument
+    ) -> Voiced | None:
+        """Return the voicing beside what other voices hold, else as if the chord were alone."""
+        others = _meanwhile(part, one)
+        found = nearest(orders, one.pitches, instrument, strings=self.strings, others=others)
+        if found is None and others:
+            found = nearest(orders, one.pitches, instrument, strings=self.strings)
+        return found
 
     def _check(self, instrument: Instrument) -> None:
         wrong = [string for string in self.strings if string > instrument.strings]
@@ -283,6 +293,22 @@ def _sounding(part: Part) -> Iterator[_Sounding]:
                 yield _Sounding(
                     keys, tick, pitches, chord_of(pitches, root), _is_plain(part, keys, links)
                 )
+
+
+def _meanwhile(part: Part, one: _Sounding) -> tuple[int, ...]:
+    """Return the MIDI numbers that other voices sound when a chord begins."""
+    index, own, _ = one.keys[0]
+    return tuple(
+        {
+            note.pitch.midi
+            for place, voice in enumerate(part.measures[index].voices)
+            if place != own
+            for event in voice.events
+            if not event.is_cue and event.onset <= one.tick < event.end
+            for note in event.notes
+            if note.pitch is not None
+        }
+    )
 
 
 def _pitches(event: Event) -> tuple[Pitch, ...]:

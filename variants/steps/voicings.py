@@ -92,6 +92,7 @@ def nearest(
     instrument: Instrument,
     *,
     strings: tuple[int, ...] = (),
+    others: tuple[int, ...] = (),
 ) -> Voiced | None:
     """Return the voicing nearest to a chord that can be held; ``None`` if no hand can.
 
@@ -103,6 +104,8 @@ def nearest(
         old: The chord as it was, from the bottom up.
         instrument: What it is played on.
         strings: The only strings to use; empty for all.
+        others: MIDI numbers that other voices sound meanwhile: the hand holds them too, and the
+            chord does not meet them.
     """
     wanted = list(orders)
     if any(_same_names(order, old) for order in wanted):
@@ -121,7 +124,7 @@ def nearest(
         cost = distance(pitches)[0]
         if best is not None and cost >= best[0]:
             break
-        shape = _best(pitches, instrument, strings)
+        shape = _best(pitches, instrument, strings, others)
         if shape is not None:
             cost += sum(spot.fret for spot in shape) // _FRETS
             if best is None or cost < best[0]:
@@ -162,13 +165,22 @@ def _above(name: Pitch, below: Pitch) -> Pitch:
 
 
 def _best(
-    pitches: tuple[Pitch, ...], instrument: Instrument, strings: tuple[int, ...]
+    pitches: tuple[Pitch, ...],
+    instrument: Instrument,
+    strings: tuple[int, ...],
+    others: tuple[int, ...] = (),
 ) -> Shape | None:
     """Return the easiest way to hold notes: none crossed, then low on the neck and together."""
-    midis = tuple(one.midi for one in pitches)
+    midis = [one.midi for one in pitches]
+    if not set(others).isdisjoint(midis):
+        return None
     ways = [
+        tuple(spot for spot in shape if spot.midi in midis)
+        for shape in shapes(tuple(sorted((*midis, *others))), instrument)
+    ]
+    allowed = [
         shape
-        for shape in shapes(midis, instrument)
+        for shape in ways
         if not strings or all(spot.place.string in strings for spot in shape)
     ]
 
@@ -176,4 +188,4 @@ def _best(
         crossed = sum(a.place.string < b.place.string for a, b in pairwise(shape))
         return crossed, sum(spot.fret for spot in shape)
 
-    return min(ways, key=effort, default=None)
+    return min(allowed, key=effort, default=None)

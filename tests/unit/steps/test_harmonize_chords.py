@@ -75,6 +75,12 @@ def test_broken_chords() -> None:
     assert symbols(named(line("C3:e E3:s G3:s A2:e C3:s E3:s r:h"), "beat")) == ["1/0 C", "1/12 Am"]
 
 
+def test_a_melody_is_no_thirteenth() -> None:
+    """Of a scale within a measure the notes that last make the chord, not all of them."""
+    music = line("C3 D3:e E3 F3:e G3", "C3 E3 G3 D3:e E3:e")
+    assert symbols(named(music, "measure")) == ["1/0 C"]
+
+
 def test_what_has_no_name_is_said() -> None:
     """A third alone and a cluster are told in the log; nothing is guessed."""
     score = named(line("C3+E3 C3+C#3+D3 C3+E3+G3 G3"))

@@ -179,6 +179,17 @@ def test_refusals() -> None:
         Revoice(shape="3rd-inversion")
 
 
+def test_other_voices_are_heard() -> None:
+    """A chord over a bass that is held keeps off its note, and both can be held together."""
+    low, high = line("D3:w"), line("A3+D4:w")
+    first = low.parts[0].measures[0]
+    upper = replace(high.parts[0].measures[0].voices[0], id="2")
+    measure = replace(first, voices=(first.voices[0], upper))
+    score = with_parts(low, [replace(low.parts[0], measures=(measure,))])
+    assert tokens(revoiced(score)) == "D3 D4+A4+D5"
+    assert tokens(revoiced(high)) == "D3+A3+D4"
+
+
 def test_microtones_stay() -> None:
     """A chord with a microtone is left alone."""
     music = line("C3+E3+G3")
