@@ -36,8 +36,7 @@ def measure(files: int) -> dict[str, tuple[int, float, int]]:
         seconds = time.process_time() - start
         assert report.is_clean, report.findings[:3]
         count, total, _ = found.get(name, (0, 0.0, 0))
-        notes = sum(len(part.heads) for part in report.page.parts)
-        found[name] = (count + 1, total + seconds, notes)
+        found[name] = (count + 1, total + seconds, data.count(b"<note>"))
     return found
 
 

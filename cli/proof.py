@@ -93,15 +93,19 @@ def proof(
 ) -> None:
     """Find what a careful proofreader finds in notation and tab; exit 1 when there are errors."""
     from variants.proof.config import settings_of
+    from variants.proof.reports.text import file_lines
 
     _check_call(files, against=against, fix=fix, out=out)
     settings = settings_of(select=select or (), ignore=ignore or (), config=config or None)
     name = Format.json if json else format
+    prints = not quiet and name is Format.text
     if fix:
         reports = [_fixed(files[0], out, settings, force=force, quiet=quiet)]
         problems: list[str] = []
+        if prints:
+            show(file_lines(reports[0]))
     else:
-        reports, problems = _read(files, settings)
+        reports, problems = _read(files, settings, prints=prints)
     if not quiet:
         _print(reports, name, _compared(files[0], against, reading) if against else None)
     for problem in problems:
@@ -124,20 +128,28 @@ def _check_call(files: list[str], *, against: str, fix: bool, out: str) -> None:
         raise UsageError("--out is for --fix alone", way_out="add --fix, or redirect the output")
 
 
-def _read(files: list[str], settings: Settings) -> tuple[list[Report], list[str]]:
-    """Return the reports, and a line for each file that could not be read."""
+def _read(files: list[str], settings: Settings, *, prints: bool) -> tuple[list[Report], list[str]]:
+    """Return the reports, and a line for each file that could not be read.
+
+    Findings are printed file by file, so that the page of none need be kept.
+    """
     from variants.errors import NeckwiseError
     from variants.proof import proofread_bytes
+    from variants.proof.reports.text import file_lines
 
     reports: list[Report] = []
     problems: list[str] = []
     for file in files:
         try:
-            reports.append(proofread_bytes(_bytes(file), settings, file=file))
+            report = proofread_bytes(_bytes(file), settings, file=file)
         except NeckwiseError as error:
             # One file that is no score must not hide what is wrong with the others.
             shown = error if error.place.startswith(file) else error.at(_named(file))
             problems.append(str(shown))
+            continue
+        if prints:
+            show(file_lines(report))
+        reports.append(report.light())
     return reports, problems
 
 
@@ -207,6 +219,7 @@ def _compared(file: str, against: str, reading: options.ReadingWish) -> Comparis
 def _print(reports: list[Report], name: Format, compared: Comparison | None) -> None:
     from variants.proof.reports import render
     from variants.proof.reports.json import finding_json
+    from variants.proof.reports.text import summary
 
     if name is Format.json:
         found = [finding_json(one) for report in reports for one in report.findings]
@@ -215,7 +228,7 @@ def _print(reports: list[Report], name: Format, compared: Comparison | None) -> 
             value["against"] = _comparison_json(compared)
         show_json(value)
         return
-    text = render(reports, name.value)
+    text = "\n".join(summary(reports)) if name is Format.text else render(reports, name.value)
     if text:
         show([text])
     if compared is not None and name is Format.text:

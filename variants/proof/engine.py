@@ -42,13 +42,17 @@ class Report:
         file: Its name as given.
         findings: In the order of the page.
         flaws: The flaw behind each finding.
-        page: The page, for excerpts and corrections.
+        page: The page, for excerpts; ``None`` once it is let go.
     """
 
     file: str
     findings: tuple[Finding, ...]
     flaws: tuple[Flaw, ...] = field(repr=False)
-    page: Page = field(repr=False)
+    page: Page | None = field(repr=False)
+
+    def light(self) -> Report:
+        """Return the report without the page, so that many of them fit into memory."""
+        return Report(self.file, self.findings, (), None)
 
     def count(self, severity: Severity) -> int:
         """Return the number of findings of a severity."""

@@ -32,6 +32,17 @@ def test_text_draws_the_measure_with_a_pointer() -> None:
     assert lines[-1] == "1 file: 1 error"
 
 
+def test_report_without_its_page() -> None:
+    """A report that has let its page go tells the same findings, without the drawing."""
+    report = _report()
+    light = report.light()
+    assert (light.page, light.findings) == (None, report.findings)
+    lines = render([light]).splitlines()
+    assert not any("▲" in line for line in lines)
+    assert [line for line in lines if "[tab-pitch]" in line]
+    assert render([light], "json") == render([report], "json")
+
+
 def test_text_of_a_clean_file() -> None:
     """Nothing found is said in one line."""
     assert render([_report(page(note("E3", 8)))]) == "1 file: nothing found"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from variants.proof.engine import Report
 from variants.proof.finding import Finding, Flaw, Severity
@@ -14,20 +15,24 @@ WIDTH = 96
 
 def text(reports: Sequence[Report]) -> str:
     """Return the findings file by file, and what they come to."""
-    lines: list[str] = []
-    for report in reports:
-        if not report.findings:
-            continue
-        lines += [report.file, ""]
-        shown: tuple[object, int, int] | None = None
-        for finding, flaw in zip(report.findings, report.flaws, strict=True):
-            lines += _told(finding)
+    return "\n".join([line for report in reports for line in file_lines(report)] + summary(reports))
+
+
+def file_lines(report: Report) -> list[str]:
+    """Return the findings of one file; no lines where there are none."""
+    if not report.findings:
+        return []
+    lines = [report.file, ""]
+    shown: tuple[object, int, int] | None = None
+    for finding, flaw in zip_longest(report.findings, report.flaws):
+        lines += _told(finding)
+        if flaw is not None:
             place = (flaw.part, finding.measure_index, flaw.onset)
             if place != shown:
                 lines += _drawn(report, flaw)
             shown = place
-            lines.append("")
-    return "\n".join([*lines, *_summary(reports)])
+        lines.append("")
+    return lines
 
 
 def _told(finding: Finding) -> list[str]:
@@ -46,12 +51,13 @@ def _told(finding: Finding) -> list[str]:
 
 
 def _drawn(report: Report, flaw: Flaw) -> list[str]:
-    if flaw.bar is None:
+    if flaw.bar is None or report.page is None:
         return []
     return ["      " + line for line in excerpt(report.page, flaw)]
 
 
-def _summary(reports: Sequence[Report]) -> list[str]:
+def summary(reports: Sequence[Report]) -> list[str]:
+    """Return in one line what was found in how many files."""
     files = len(reports)
     counts = [
         (severity, sum(report.count(severity) for report in reports)) for severity in Severity
