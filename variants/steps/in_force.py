@@ -75,7 +75,7 @@ def _by_staff(old: tuple[_Staved, ...], new: tuple[_Staved, ...]) -> tuple[_Stav
     if any(one.staff == 0 for one in new):
         return new
     told = {one.staff for one in new}
-    return (*(one for one in old if one.staff not in told), *new)
+    return tuple(one for one in old if one.staff not in told) + new
 
 
 def before_each(part: Part) -> list[InForce]:

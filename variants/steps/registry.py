@@ -320,7 +320,8 @@ def describe_step(step: Step | Family) -> str:
     Only what differs from the defaults is written.
     """
     everything: list[StepInfo | FamilyInfo] = [*_STEPS.values(), *_FAMILIES.values()]
-    info = next((one for one in everything if one.make is type(step)), None)
+    made: object = type(step)
+    info = next((one for one in everything if one.make is made), None)
     if info is None:
         return str(step)
     by_field = {one.name: one for one in fields(step)}  # type: ignore[arg-type]
