@@ -214,9 +214,10 @@ def step_info(name: str) -> StepInfo:
             way_out=f"write them into a folder: neckwise vary FILE -s {name} -o FOLDER",
         )
     if found is None:
+        known = {**_STEPS, **_FAMILIES}
         raise UsageError(
             f"there is no step {name!r}",
-            way_out=f"{_suggestion(name, _STEPS)}the steps are {', '.join(sorted(_STEPS))}",
+            way_out=f"{_suggestion(name, known)}the steps are {', '.join(sorted(known))}",
         )
     return found
 

@@ -47,7 +47,7 @@ def test_read_and_write(text: str, step: Step) -> None:
 
 
 WRONG = [
-    ("invert", "there is no step 'invert'; .*the steps are choose-part, invert-dyads"),
+    ("invert", "there is no step 'invert'; .*the steps are all-keys, all-strings, capo"),
     ("transposse:interval=m3", "did you mean transpose"),
     ("", "there is no step ''"),
     ("transpose:intervall=m3", "transpose has no parameter 'intervall'; did you mean interval"),
