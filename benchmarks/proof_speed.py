@@ -36,7 +36,7 @@ def measure(files: int) -> dict[str, tuple[int, float, int]]:
         seconds = time.process_time() - start
         assert report.is_clean, report.findings[:3]
         count, total, _ = found.get(name, (0, 0.0, 0))
-        found[name] = (count + 1, total + seconds, data.count(b"<note>"))
+        found[name] = (count + 1, total + seconds, data.count(b"</note>"))
     return found
 
 

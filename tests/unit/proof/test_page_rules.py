@@ -265,6 +265,8 @@ def _words(text: str) -> str:
         (("D.C. al Coda", ""), ["error"]),
         (("D.C. al Coda", "Coda"), []),
         (("a fine tone", ""), []),
+        (("rit. al fine", ""), []),
+        (("Da Capo al Fine", ""), ["error"]),
     ],
 )
 def test_jumps(texts: tuple[str, str], severities: list[str]) -> None:

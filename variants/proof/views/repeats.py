@@ -65,7 +65,11 @@ def _in_order(bar: Bar) -> list[tuple[str, etree._Element]]:
 _WORDS = (
     (re.compile(r"\bd\.?\s*s\.?(?=\s|\.|$)|\bdal\s+segno", re.IGNORECASE), Sign.DAL_SEGNO),
     (re.compile(r"\bto\s+coda\b|\bal\s+coda\b|\balla\s+coda\b", re.IGNORECASE), Sign.TO_CODA),
-    (re.compile(r"\bal\s+fine\b", re.IGNORECASE), Sign.AL_FINE),
+    # "rit. al fine" slows down to the end and jumps nowhere.
+    (
+        re.compile(r"(?:\bd\.?\s*[cs]\b|\bcapo\b|\bsegno\b).*\bal\s+fine\b", re.IGNORECASE),
+        Sign.AL_FINE,
+    ),
     (re.compile(r"(?<!al )\bfine\b", re.IGNORECASE), Sign.FINE),
     (re.compile(r"^\W*coda\b", re.IGNORECASE), Sign.CODA),
 )
