@@ -96,6 +96,7 @@ class Call:
     look: Look
     names: Sequence[str]
     level: str
+    practises: Sequence[str]
     exercises: Sequence[str]
     answers: bool
     reading_page: bool
@@ -125,6 +126,15 @@ def sheet(
     level: Annotated[
         str, typer.Option("--level", metavar="NAME", help="Level to print at the head.")
     ] = "",
+    practises: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--practises",
+            metavar="TEXT",
+            help="What the versions practise, to print at their head; again for the next thing. "
+            "[default: what the report beside a file says]",
+        ),
+    ] = None,
     measures: Annotated[
         int,
         typer.Option(
@@ -188,6 +198,7 @@ def sheet(
         look=look,
         names=tuple(name or ()),
         level=level,
+        practises=tuple(practises or ()),
         exercises=tuple(exercise or ()),
         answers=answers,
         reading_page=reading_page,
@@ -343,7 +354,13 @@ def _version(call: Call, index: int) -> Version:
     name = call.names[index] if call.names else ""
     if not name and len(call.files) > 1:
         name = Path(file).stem.replace("-", " ").replace("_", " ")
-    return Version(score=score, name=name, report=report, level=call.level or report.level)
+    return Version(
+        score=score,
+        name=name,
+        report=report,
+        level=call.level or report.level,
+        practises=tuple(call.practises) or report.practises,
+    )
 
 
 def _say(call: Call, report: _Report) -> None:

@@ -24,11 +24,13 @@ class Report:
         steps: The steps that made it.
         changes: One line for each change that a player notices.
         level: Name of its level; empty for none.
+        practises: What it practises, in a few words each.
     """
 
     steps: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
     level: str = ""
+    practises: tuple[str, ...] = ()
 
 
 def report_beside(file: Path) -> Path:
@@ -42,6 +44,9 @@ def report_beside(file: Path) -> Path:
 
 def read_report(path: Path) -> Report:
     """Read a report as ``neckwise vary --json`` and ``neckwise fit --json`` print it.
+
+    Of ``steps``, ``changes``, ``level`` and ``practises`` (texts, or objects with a ``text``)
+    any may be missing.
 
     Raises:
         InputError: It cannot be read or is no such report.
@@ -68,7 +73,15 @@ def read_report(path: Path) -> Report:
         steps=tuple(str(one) for one in found.get("steps") or () if isinstance(one, str)),
         changes=tuple(merged(found.get("changes") or [])),
         level=str(found.get("level") or ""),
+        practises=_texts(found.get("practises")),
     )
+
+
+def _texts(found: object) -> tuple[str, ...]:
+    """Return the texts of a list of texts, or of objects that have one."""
+    items = found if isinstance(found, list) else []
+    texts = (one.get("text", "") if isinstance(one, dict) else one for one in items)
+    return tuple(text for text in texts if isinstance(text, str) and text)
 
 
 def merged(changes: list[Any]) -> list[str]:

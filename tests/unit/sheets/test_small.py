@@ -197,9 +197,17 @@ def test_read_report(tmp_path: Path) -> None:
     """A report gives steps, changes and level."""
     path = tmp_path / "v.json"
     path.write_text(
-        json.dumps({"steps": ["capo:fret=2"], "changes": [_change("x", "1")], "level": "level-1"})
+        json.dumps(
+            {
+                "steps": ["capo:fret=2"],
+                "changes": [_change("x", "1")],
+                "level": "level-1",
+                "practises": ["ties", {"text": "a barre", "measures": ["2"]}, 3],
+            }
+        )
     )
     report = read_report(path)
+    assert report.practises == ("ties", "a barre")
     assert (report.steps, report.changes, report.level) == (
         ("capo:fret=2",),
         ("Measure 1: x",),
