@@ -5,7 +5,7 @@ from __future__ import annotations
 import shlex
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, Annotated, Any, Self, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Self, TypeVar
 
 import typer
 
@@ -187,7 +187,7 @@ class _Progress:
         self("")
 
 
-def _refuse(call: Call, refused: Sequence[NoFit]) -> None:
+def _refuse(call: Call, refused: Sequence[NoFit]) -> NoReturn:
     from cli.text import show, show_json, wrapped
 
     if call.is_json:

@@ -26,13 +26,14 @@ class Thing(StrEnum):
     tunings = "tunings"
     rules = "rules"
     recipes = "recipes"
+    levels = "levels"
 
 
 def list_things(
     thing: Annotated[Thing, typer.Argument(help="What to list.")],
     json: options.Json = False,
 ) -> None:
-    """List the steps with what they take, the marks, tunings, proof's rules, or the recipes."""
+    """List steps with what they take, marks, tunings, proof's rules, recipes, or levels."""
     values, lines = _LISTS[thing]()
     if json:
         show_json({thing.value: values})
@@ -141,10 +142,34 @@ def _tuning_json(tuning: Tuning) -> dict[str, Any]:
     }
 
 
+def _levels() -> tuple[list[dict[str, Any]], list[str]]:
+    from variants.levels import load_ladder
+
+    levels = load_ladder()
+    lines = wrapped(
+        "Each level holds the ones before it. A level of your own is a TOML file in the same form "
+        "(docs/level.schema.json); fit takes its name."
+    )
+    for level in levels:
+        limits = level.limits.model_dump(by_alias=True, exclude_none=True)
+        lines += ["", f"{level.name}: {level.title}"]
+        lines += wrapped(level.summary, first="  ", other="  ")
+        rows = [(name, _limit_text(one)) for name, one in limits.items()]
+        lines += fields([*rows, *(("area", f"{one} ({one.why})") for one in level.areas)], indent=2)
+    return [level.model_dump(mode="json", by_alias=True) for level in levels], lines
+
+
+def _limit_text(limit: dict[str, Any]) -> str:
+    value = limit["value"]
+    text = ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+    return f"{text or 'none'} ({limit['why']})" if limit["why"] else text or "none"
+
+
 _LISTS = {
     Thing.steps: _steps,
     Thing.marks: _marks,
     Thing.tunings: _tunings,
     Thing.rules: rule_list,
     Thing.recipes: recipe_list,
+    Thing.levels: _levels,
 }

@@ -3,30 +3,41 @@
 from __future__ import annotations
 
 from variants.levels.check import Obstacle, meets
+from variants.levels.covering import Coverage, coverage
+from variants.levels.difficulty import Factor, factors
 from variants.levels.fit import Fit, Fitter, NoFit, check_written, fit_source, judged
 from variants.levels.level import Area, Level, Limits
 from variants.levels.load import LADDER, level_schema, load_ladder, load_level
 from variants.levels.loss import MEANINGS, WEIGHTS, parse_weights
 from variants.levels.search import Plan
+from variants.levels.teaching import Lesson, beyond, lessons, new_after
 
 __all__ = [
     "LADDER",
     "MEANINGS",
     "WEIGHTS",
     "Area",
+    "Coverage",
+    "Factor",
     "Fit",
     "Fitter",
+    "Lesson",
     "Level",
     "Limits",
     "NoFit",
     "Obstacle",
     "Plan",
+    "beyond",
     "check_written",
+    "coverage",
+    "factors",
     "fit_source",
     "judged",
+    "lessons",
     "level_schema",
     "load_ladder",
     "load_level",
     "meets",
+    "new_after",
     "parse_weights",
 ]

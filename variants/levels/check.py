@@ -16,7 +16,7 @@ from variants.levels.written import Stroke, Written, written_part
 from variants.music import Key
 from variants.score import Part, Score
 
-# A half barre covers two to five strings (trade 14).
+# A half barre covers two to five strings (guitardownunder.com).
 _HALF_BARRE_STRINGS = 5
 # Rounding of distances and rates must not decide.
 _SLACK = 1e-6

@@ -1,0 +1,135 @@
+"""What a set of pieces practises against a level: taught where, never met, met too early."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from variants.levels.level import Area, Level
+from variants.levels.teaching import Lesson, is_within, lessons
+from variants.score import Instrument, Part, Score
+
+MET, NEVER, EARLY = "taught", "never met", "met before it is taught"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing that a level holds or a piece has.
+
+    Args:
+        kind: As in `Lesson`.
+        text: In a teacher's words.
+        state: ``taught`` (in the level and met), ``never met``, or ``met before it is taught``
+            (outside the level).
+        piece: Name of the piece that has it first; empty if none has.
+        measure: Printed number of its first measure there.
+        count: How often it is met in all pieces.
+    """
+
+    kind: str
+    text: str
+    state: str
+    piece: str
+    measure: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class NeckSpot:
+    """One place on the neck, for a map."""
+
+    string: int
+    fret: int
+    state: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """What some pieces cover of a level."""
+
+    level: str
+    items: tuple[Item, ...]
+    neck: tuple[NeckSpot, ...]
+
+
+def coverage(pieces: Sequence[tuple[str, Score, Part]], level: Level) -> Coverage:
+    """Return what pieces cover of a level, in the order in which a pupil meets them.
+
+    Args:
+        pieces: Name, score and part of each; places count where they are set.
+        level: The level.
+    """
+    first: dict[tuple[object, ...], tuple[str, Lesson]] = {}
+    counts: dict[tuple[object, ...], int] = {}
+    for name, score, part in pieces:
+        for one in lessons(score, part):
+            first.setdefault(one.name, (name, one))
+            counts[one.name] = counts.get(one.name, 0) + one.count
+    items = [
+        Item(
+            one.kind,
+            one.text,
+            MET if is_within(one, level) else EARLY,
+            name,
+            one.measures[0] if one.measures else "",
+            counts[key],
+        )
+        for key, (name, one) in first.items()
+    ]
+    met = {key[1:3]: counts[key] for key in counts if key[0] == "note"}
+    instrument = next((part.instrument for _, _, part in pieces if part.instrument), None)
+    neck = tuple(_neck(level, instrument, met))
+    items += _never(level, first, neck)
+    return Coverage(level.name, tuple(items), neck)
+
+
+def _neck(
+    level: Level, instrument: Instrument | None, met: dict[tuple[object, ...], int]
+) -> Iterable[NeckSpot]:
+    strings = instrument.strings if instrument else 6
+    top = instrument.top_fret if instrument else 22
+    for string in range(1, strings + 1):
+        for fret in range(top + 1):
+            count = met.get((string, fret), 0)
+            is_taught = any(_teaches(area, string, fret) for area in level.areas)
+            if count or is_taught:
+                state = MET if count and is_taught else EARLY if count else NEVER
+                yield NeckSpot(string, fret, state, count)
+
+
+def _teaches(area: Area, string: int, fret: int) -> bool:
+    return area.holds(string, fret)
+
+
+def _never(
+    level: Level, first: dict[tuple[object, ...], tuple[str, Lesson]], neck: tuple[NeckSpot, ...]
+) -> list[Item]:
+    """Return what a level holds and no piece has."""
+    limits = level.limits
+    wanted: list[tuple[tuple[object, ...], str]] = []
+    if limits.note_values is not None:
+        wanted += [
+            (("value", name), f"{name} notes")
+            for name in limits.note_values.value
+            if name != "beat"
+        ]
+    if limits.signature is not None:
+        most = limits.signature.value
+        wanted += [(("key", fifths), _signature_text(fifths)) for fifths in range(-most, most + 1)]
+    if limits.tuplets is not None:
+        wanted += [(("tuplet", ratio), f"tuplets of {ratio}") for ratio in limits.tuplets.value]
+    found = [Item(str(key[0]), text, NEVER, "", "", 0) for key, text in wanted if key not in first]
+    quiet = [spot.string for spot in neck if spot.state == NEVER]
+    loud = {spot.string for spot in neck if spot.count}
+    found += [
+        Item("string", f"string {string}", NEVER, "", "", 0) for string in sorted(set(quiet) - loud)
+    ]
+    return found
+
+
+def _signature_text(fifths: int) -> str:
+    if not fifths:
+        return "signature of no signs"
+    sign = "sharp" if fifths > 0 else "flat"
+    return f"signature of {abs(fifths)} {sign}{'s' if abs(fifths) > 1 else ''}"
