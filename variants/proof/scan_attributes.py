@@ -19,7 +19,8 @@ class AttributeState:
     """What is in force at the cursor of a part."""
 
     def __init__(self) -> None:
-        self.metre: Metre | None = Metre()
+        # A part without a time signature has no sum to keep.
+        self.metre: Metre | None = None
         self.shifts: dict[int, int | Fraction] = {}
 
     def shift(self, staff: int) -> int | Fraction:

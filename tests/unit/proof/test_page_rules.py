@@ -125,6 +125,12 @@ def test_senza_misura_is_exempt() -> None:
     assert found(page(WHOLE + WHOLE, WHOLE, head=head)) == []
 
 
+def test_no_time_signature_is_exempt() -> None:
+    """Without a time signature nothing says how long a measure should be."""
+    head = attributes().replace("<time><beats>4</beats><beat-type>4</beat-type></time>", "")
+    assert found(page(WHOLE, note("E3"), WHOLE + WHOLE, head=head)) == []
+
+
 def test_metre_missing_in_every_part_is_a_warning() -> None:
     """Where all parts agree on an odd length it is the metre that lacks."""
     bars = (
