@@ -90,14 +90,46 @@ def before_each(part: Part) -> list[InForce]:
 def opened(measure: Measure, wanted: InForce, now: InForce) -> Measure:
     """Return a measure that says at its start what holds there and does not hold before it.
 
+    What it says itself and holds already is not said again.
+
     Args:
         measure: The measure.
         wanted: What held before it in its old place.
         now: What holds before it in its new place.
     """
-    return _with_chord(
-        _with_tempo(_with_attributes(measure, wanted, now), wanted, now), wanted, now
+    timed = _with_tempo(_with_attributes(measure, wanted, now), wanted, now)
+    return _with_chord(_without_known(timed, now), wanted, now)
+
+
+def _without_known(measure: Measure, now: InForce) -> Measure:
+    """Return the measure without signs at its start that hold already."""
+    attributes = [one if one.onset else _news(one, now) for one in measure.attributes]
+    kept = tuple(one for one in attributes if one != Attributes(0))
+    directions = tuple(one for one in measure.directions if one.onset or not _is_known(one, now))
+    if (kept, directions) == (measure.attributes, measure.directions):
+        return measure
+    return replace(measure, attributes=kept, directions=directions)
+
+
+def _news(one: Attributes, now: InForce) -> Attributes:
+    """Return what signs at the start of a measure change."""
+    return replace(
+        one,
+        keys=() if one.keys == now.keys else one.keys,
+        metre=None if one.metre == now.metre else one.metre,
+        clefs=() if one.clefs == now.clefs else one.clefs,
+        transpositions=() if one.transpositions == now.transpositions else one.transpositions,
+        staves=0 if one.staves == now.staves else one.staves,
+        instrument=None if one.instrument == now.instrument else one.instrument,
+        details=() if one.details == now.details else one.details,
     )
+
+
+def _is_known(one: Direction, now: InForce) -> bool:
+    """Whether a direction is the tempo mark that holds already."""
+    if one.quarters_per_minute is None or now.tempo is None:
+        return False
+    return replace(one, onset=0) == replace(now.tempo, onset=0)
 
 
 def _with_attributes(measure: Measure, wanted: InForce, now: InForce) -> Measure:

@@ -8,6 +8,7 @@ import pytest
 
 from tests.strategies import line, tokens
 from tests.unit.steps.test_measures import with_measure
+from tests.unit.steps.test_scale_values import TEMPO
 from variants.errors import Refusal
 from variants.music import Key
 from variants.pipeline import run
@@ -114,6 +115,14 @@ def test_key_is_said_again_at_a_jump() -> None:
     measures = run(score, [ExpandRepeats()]).score.parts[0].measures
     assert measures[3].attributes[0].keys == (KeySign(Key(0)),)
     assert measures[4].attributes[0].keys == (KeySign(Key(3)),)
+
+
+def test_what_holds_is_not_said_twice() -> None:
+    """A repeated first measure does not print key, metre and tempo again that hold already."""
+    score = with_measure(signed(2, {2: ":)"}), 0, directions=(TEMPO,))
+    measures = run(score, [ExpandRepeats()]).score.parts[0].measures
+    assert measures[0].directions == (TEMPO,)
+    assert (measures[2].attributes, measures[2].directions) == ((), ())
 
 
 def test_ties_over_endings() -> None:
