@@ -4,8 +4,9 @@ A grip is written as its frets and its fingers from string 6 to string 1: ``x320
 for a string that is left out. C, D, G, B7 and F are fingered as in published chord data
 (``tombatossals/chords-db``), the four-string F and the barre form of Bm as in the 1906 edition of
 Carcassi's op. 59 (MutopiaProject), the power chords on two to three strings as in the encyclopedic
-tables of liquisearch.com; the others are common practice. Every one is checked for its notes and
-for the hand in ``tests/reference/test_chord_grips.py``.
+tables of liquisearch.com. The others are common practice; where the chord data have the same frets
+with other fingers, ours keep the laws of the hand, or avoid a barre. Every one is checked for its
+notes and for the hand in ``tests/reference/test_chord_grips.py``.
 """
 
 from __future__ import annotations
@@ -55,13 +56,13 @@ D        minor-seventh      xx0211/000312
 B        minor-seventh      x20202/010203
 A        suspended-second   x02200/001200
 D        suspended-second   xx0230/000130
-A        suspended-fourth   x02230/001240
+A        suspended-fourth   x02230/001230
 D        suspended-fourth   xx0233/000134
 E        suspended-fourth   022200/012300
 G        suspended-fourth   330013/230014
 C        suspended-fourth   x33011/034011
 G        major-sixth        320000/210000
-D        major-sixth        xx0202/000102
+D        major-sixth        xx0202/000203
 A        major-sixth        x02222/001234
 E        major-sixth        022120/023140
 E        minor-sixth        022020/012030
