@@ -1,9 +1,10 @@
 """How hard a part is: a table of factors from 0 to 1, each with its unit, place and reason.
 
-One number would hide what is hard (the published models that give one are right in fewer than half
-of their cases: 41.4% exact, Ramoneda and others). Numbers are turned into 0 to 1 either as a share of a stated most, or as
-n / (n + half) for what can go on for ever; ``half`` and the most are ours, unvalidated. Adding a
-note, an off-beat or a shift never lowers a factor, but for repetition, which a note may bring.
+One number would hide what is hard (a published model that gives one of nine grades is right in
+41.4% of its cases: Ramoneda and others). Amounts are turned into 0 to 1 either as a share of a
+stated most, or as n / (n + half) for what can go on for ever; ``half`` and the most are ours,
+unvalidated. Adding a note, an off-beat or a shift never lowers a factor, but for those that
+measure repetition, which a note may bring.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from itertools import count
+from itertools import count, pairwise
 
 from variants.levels.areas import Choice, bits_of, choices
 from variants.levels.level import Level
@@ -67,7 +67,8 @@ class _Leaf:
     fold: tuple[int, int] | None = None
     capo: int = 0
     percent: int = 100
-    is_exact: bool = False
+    # 0: by how many notes are folded; 1: by where they are folded; 2: its true loss.
+    bounded: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,13 +291,18 @@ class Search:
 
     def _try(self, leaf: _Leaf, bound: float) -> Plan | None:
         chain = self._chain(leaf)
+        if leaf.fold and leaf.bounded == 0:
+            closer = total(self._folded_losses(leaf), self.workshop.weights)
+            if closer > bound + _NEAR:
+                self._push(closer, len(chain), replace(leaf, bounded=1))
+                return None
         score = self.workshop.score(chain)
         if isinstance(score, str):
             return None
         losses = self._true_losses(leaf, chain)
         exact = total(losses, self.workshop.weights)
-        if exact > bound + _NEAR and not leaf.is_exact:
-            self._push(exact, len(chain), replace(leaf, is_exact=True))
+        if exact > bound + _NEAR and leaf.bounded < 2:
+            self._push(exact, len(chain), replace(leaf, bounded=2))
             return None
         found = self.workshop.profile(chain)
         fitting = self._fitting(found, leaf.capo)
@@ -329,7 +335,26 @@ class Search:
         if slower:
             # The bound of the slower plan is its loss without what its folding costs.
             base = self._window_losses(leaf.node, leaf.window)
-            self._push_leaf(replace(leaf, percent=slower[0], is_exact=False), base, 1.0)
+            self._push_leaf(replace(leaf, percent=slower[0], bounded=0), base, 1.0)
+
+    def _folded_losses(self, leaf: _Leaf) -> dict[str, float]:
+        """Return the least losses of a folding: notes move no further than they must."""
+        losses = self._leaf_losses(leaf, self._window_losses(leaf.node, leaf.window), 0.0)
+        low, high = leaf.fold or (0, 127)
+        first, last = leaf.window
+        tops: list[int] = []
+        way = number = 0
+        for measure in leaf.node.profile.measures[first:last]:
+            for moment in measure.moments:
+                moves = [_octaves(midi + leaf.semitones, low, high) for midi in moment.midi]
+                tops.append(moves[-1])
+                number += len(moves)
+                way += sum(_least_way(leaf.semitones, move) for move in moves)
+        # Notes in range stay, so the line breaks wherever it leaves the range or comes back.
+        broken = sum((a == 0) != (b == 0) for a, b in pairwise(tops)) / max(1, len(tops) - 1)
+        losses["melody"] += (1 - losses["melody"]) * broken
+        losses["register"] = register_loss(way / max(1, number))
+        return losses
 
     def _true_losses(self, leaf: _Leaf, chain: Chain) -> dict[str, float]:
         base = self._window_losses(leaf.node, leaf.window)
@@ -368,6 +393,25 @@ class Search:
                 )
             )
         )
+
+
+def _octaves(midi: int, low: int, high: int) -> int:
+    """Return by how many octaves a note must move to lie in a range.
+
+    >>> _octaves(60, 55, 67), _octaves(70, 55, 67), _octaves(30, 55, 67)
+    (0, -1, 3)
+    """
+    if midi < low:
+        return -((midi - low) // 12)
+    return -((midi - high + 11) // 12) if midi > high else 0
+
+
+def _least_way(semitones: int, octaves: int) -> int:
+    """Return the least semitones from where a note was, if it moves so many octaves or further."""
+    if not octaves:
+        return abs(semitones)
+    further = (octaves + (step if octaves > 0 else -step) for step in range(3))
+    return min(abs(semitones + 12 * one) for one in further)
 
 
 def _nearness(plan: Plan) -> tuple[bool, int, float]:
