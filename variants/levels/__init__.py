@@ -9,7 +9,7 @@ from variants.levels.fit import Fit, Fitter, NoFit, check_written, fit_source, j
 from variants.levels.level import Area, Level, Limits
 from variants.levels.load import LADDER, level_schema, load_ladder, load_level
 from variants.levels.loss import MEANINGS, WEIGHTS, parse_weights
-from variants.levels.search import Plan
+from variants.levels.plan import Plan
 from variants.levels.teaching import Lesson, beyond, lessons, new_after
 
 __all__ = [

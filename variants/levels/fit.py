@@ -10,7 +10,8 @@ from variants.levels.check import Obstacle, meets
 from variants.levels.level import Level
 from variants.levels.loss import WEIGHTS
 from variants.levels.place import Failed, Placed
-from variants.levels.search import TRIES, Plan, Search
+from variants.levels.plan import Plan
+from variants.levels.search import TRIES, Search
 from variants.levels.workshop import Workshop
 from variants.marks import parse_marks
 from variants.musicxml import Reading, Staves, read_raw, settle_octaves

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
 from variants.levels.areas import Choice, bits_of, choices
@@ -25,50 +25,26 @@ from variants.levels.loss import (
     window_losses,
 )
 from variants.levels.menu import CAPOS, MOST_SEMITONES, TEMPI, Offer, known_steps, offers, windows
-from variants.levels.place import Failed, Placed
+from variants.levels.place import Failed
+from variants.levels.plan import (
+    Leaf,
+    Plan,
+    chain_of,
+    least_way,
+    nearest_fifths,
+    nearness,
+    octaves_into,
+    slowed_rate,
+)
 from variants.levels.profile import MeasureProfile, Profile, heights_of
 from variants.levels.workshop import Chain, Node, Workshop
-from variants.music.key import Key, printable, spelled
+from variants.music.key import printable
 
 # A fingering is what costs time; a level that so many versions fail on the neck is refused.
 TRIES = 40
 # No piece of common length comes near; it bounds the time of odd ones.
 _MOST_ENTRIES = 60_000
-_C_MAJOR = Key(0)
 _NEAR = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """A pipeline of steps, and what it gives up.
-
-    Args:
-        steps: The steps, written as `vary` takes them.
-        losses: Each kind of loss from 0 to 1.
-        total: Their weighted sum.
-        placed: The fingered version; ``None`` in a plan that only comes near a level.
-        blocked: Limits that it breaks, with words; none in a plan that meets the level.
-    """
-
-    steps: Chain
-    losses: dict[str, float] = field(hash=False)
-    total: float
-    placed: Placed | None = None
-    blocked: tuple[tuple[str, str], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class _Leaf:
-    """A whole plan before it is made: a range of a node's measures, moved, folded and slowed."""
-
-    node: Node
-    window: tuple[int, int]
-    semitones: int = 0
-    fold: tuple[int, int] | None = None
-    capo: int = 0
-    percent: int = 100
-    # 0: by how many notes are folded; 1: by where they are folded; 2: its true loss.
-    bounded: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +56,7 @@ class _Lazy:
 
 
 _Window = tuple[Node, tuple[int, int]]
-_Entry = Node | _Lazy | _Window | _Leaf
+_Entry = Node | _Lazy | _Window | Leaf
 
 
 class Search:
@@ -107,7 +83,7 @@ class Search:
                 self._expand(entry)
             elif isinstance(entry, _Lazy):
                 self._run(entry)
-            elif isinstance(entry, _Leaf):
+            elif isinstance(entry, Leaf):
                 plan = self._try(entry, bound)
                 if plan is not None:
                     yield plan
@@ -167,7 +143,7 @@ class Search:
 
     def _keep_nearest(self, plan: Plan) -> None:
         best = self.nearest
-        if best is None or _nearness(plan) < _nearness(best):
+        if best is None or nearness(plan) < nearness(best):
             self.nearest = plan
 
     # --- key, folding, capo, tempo ----------------------------------------------------------------
@@ -186,7 +162,7 @@ class Search:
         if percent is None:
             self._block_window(node, base, ("speed", "too many notes in a second"))
             return
-        first = _Leaf(node, window, percent=percent)
+        first = Leaf(node, window, percent=percent)
         heights = heights_of(part)
         before = len(self._heap)
         for semitones in range(-MOST_SEMITONES, MOST_SEMITONES + 1):
@@ -208,7 +184,7 @@ class Search:
             return 100
         practice = self.level.practice_tempo
         for percent in (100, *(TEMPI if "slow" in known_steps() else ())):
-            rates = (_slowed_rate(one, practice, percent) for one in part)
+            rates = (slowed_rate(one, practice, percent) for one in part)
             if max(rates, default=0.0) <= limit.value:
                 return int(percent)
         return None
@@ -218,10 +194,10 @@ class Search:
         if limit is None:
             return True
         first = self.workshop.root.profile.measures[0].fifths
-        moved = _nearest_fifths(first, semitones) - first if semitones else 0
+        moved = nearest_fifths(first, semitones) - first if semitones else 0
         return all(abs(printable(one + moved)) <= limit.value for one in {m.fifths for m in part})
 
-    def _ranges(self, leaf: _Leaf, heights: dict[int, int], base: dict[str, float]) -> None:
+    def _ranges(self, leaf: Leaf, heights: dict[int, int], base: dict[str, float]) -> None:
         """Push a plan as it is, with a capo, and folded into each range of the level."""
         moved = {midi + leaf.semitones: number for midi, number in heights.items()}
         bits = bits_of(moved)
@@ -234,7 +210,7 @@ class Search:
         else:
             self._folds(leaf, moved, base)
 
-    def _folds(self, leaf: _Leaf, moved: dict[int, int], base: dict[str, float]) -> None:
+    def _folds(self, leaf: Leaf, moved: dict[int, int], base: dict[str, float]) -> None:
         if "fold-octaves" not in known_steps():
             return
         every = sum(moved.values())
@@ -245,12 +221,12 @@ class Search:
             if 0 < out < every:
                 self._push_leaf(replace(leaf, fold=(low, high)), base, out / every)
 
-    def _push_leaf(self, leaf: _Leaf, base: dict[str, float], out: float) -> None:
+    def _push_leaf(self, leaf: Leaf, base: dict[str, float], out: float) -> None:
         losses = self._leaf_losses(leaf, base, out)
-        steps = len(self._chain(leaf))
+        steps = len(chain_of(leaf))
         self._push(total(losses, self.workshop.weights), steps, leaf)
 
-    def _leaf_losses(self, leaf: _Leaf, base: dict[str, float], out: float) -> dict[str, float]:
+    def _leaf_losses(self, leaf: Leaf, base: dict[str, float], out: float) -> dict[str, float]:
         return {
             **base,
             "key": key_loss(leaf.semitones),
@@ -272,25 +248,8 @@ class Search:
 
     # --- the whole plan ---------------------------------------------------------------------------
 
-    def _chain(self, leaf: _Leaf) -> Chain:
-        texts = list(leaf.node.chain)
-        found = leaf.node.profile.measures
-        if leaf.window != (0, len(found)):
-            first, last = found[leaf.window[0]].number, found[leaf.window[1] - 1].number
-            texts.append(f"measures:range={first}-{last}")
-        if leaf.semitones:
-            texts.append(f"transpose:semitones={leaf.semitones}")
-        if leaf.fold:
-            low, high = (spelled(midi, _C_MAJOR) for midi in leaf.fold)
-            texts.append(f"fold-octaves:lowest={low},highest={high}")
-        if leaf.capo:
-            texts.append(f"capo:fret={leaf.capo}")
-        if leaf.percent != 100:
-            texts.append(f"slow:percent={leaf.percent}")
-        return tuple(texts)
-
-    def _try(self, leaf: _Leaf, bound: float) -> Plan | None:
-        chain = self._chain(leaf)
+    def _try(self, leaf: Leaf, bound: float) -> Plan | None:
+        chain = chain_of(leaf)
         if leaf.fold and leaf.bounded == 0:
             closer = total(self._folded_losses(leaf), self.workshop.weights)
             if closer > bound + _NEAR:
@@ -321,7 +280,7 @@ class Search:
             return None
         return Plan((*chain, *placed.steps), losses, exact, placed)
 
-    def _failed(self, leaf: _Leaf, failed: Failed, plan: Plan) -> None:
+    def _failed(self, leaf: Leaf, failed: Failed, plan: Plan) -> None:
         self._keep_nearest(replace(plan, blocked=((failed.limit, failed.message),)))
         if failed.limit != "shift" or "slow" not in known_steps():
             return
@@ -337,7 +296,7 @@ class Search:
             base = self._window_losses(leaf.node, leaf.window)
             self._push_leaf(replace(leaf, percent=slower[0], bounded=0), base, 1.0)
 
-    def _folded_losses(self, leaf: _Leaf) -> dict[str, float]:
+    def _folded_losses(self, leaf: Leaf) -> dict[str, float]:
         """Return the least losses of a folding: notes move no further than they must."""
         losses = self._leaf_losses(leaf, self._window_losses(leaf.node, leaf.window), 0.0)
         low, high = leaf.fold or (0, 127)
@@ -346,17 +305,17 @@ class Search:
         way = number = 0
         for measure in leaf.node.profile.measures[first:last]:
             for moment in measure.moments:
-                moves = [_octaves(midi + leaf.semitones, low, high) for midi in moment.midi]
+                moves = [octaves_into(midi + leaf.semitones, low, high) for midi in moment.midi]
                 tops.append(moves[-1])
                 number += len(moves)
-                way += sum(_least_way(leaf.semitones, move) for move in moves)
+                way += sum(least_way(leaf.semitones, move) for move in moves)
         # Notes in range stay, so the line breaks wherever it leaves the range or comes back.
         broken = sum((a == 0) != (b == 0) for a, b in pairwise(tops)) / max(1, len(tops) - 1)
         losses["melody"] += (1 - losses["melody"]) * broken
         losses["register"] = register_loss(way / max(1, number))
         return losses
 
-    def _true_losses(self, leaf: _Leaf, chain: Chain) -> dict[str, float]:
+    def _true_losses(self, leaf: Leaf, chain: Chain) -> dict[str, float]:
         base = self._window_losses(leaf.node, leaf.window)
         losses = self._leaf_losses(leaf, base, 0.0)
         if leaf.fold:
@@ -393,41 +352,3 @@ class Search:
                 )
             )
         )
-
-
-def _octaves(midi: int, low: int, high: int) -> int:
-    """Return by how many octaves a note must move to lie in a range.
-
-    >>> _octaves(60, 55, 67), _octaves(70, 55, 67), _octaves(30, 55, 67)
-    (0, -1, 3)
-    """
-    if midi < low:
-        return -((midi - low) // 12)
-    return -((midi - high + 11) // 12) if midi > high else 0
-
-
-def _least_way(semitones: int, octaves: int) -> int:
-    """Return the least semitones from where a note was, if it moves so many octaves or further."""
-    if not octaves:
-        return abs(semitones)
-    further = (octaves + (step if octaves > 0 else -step) for step in range(3))
-    return min(abs(semitones + 12 * one) for one in further)
-
-
-def _nearness(plan: Plan) -> tuple[bool, int, float]:
-    """Return what orders plans that fail: those that fail on the neck alone come nearest."""
-    on_neck = all(name in {"shift", "stretch", "barres", "areas"} for name, _ in plan.blocked)
-    return not on_neck, len(plan.blocked), plan.total
-
-
-def _slowed_rate(one: MeasureProfile, practice: float, percent: int) -> float:
-    """Return onsets in a second at a slower tempo; without a mark `slow` supposes 120."""
-    if percent == 100:
-        return one.rate(practice)
-    return one.rate(120.0) * percent / 100
-
-
-def _nearest_fifths(fifths: int, semitones: int) -> int:
-    """Return the simplest signature of the key that lies so many semitones away."""
-    place = (fifths + 7 * semitones) % 12
-    return place - 12 if place > 6 else place

@@ -1,0 +1,103 @@
+"""Plans: pipelines of steps before and after they are made, and the sums that bound them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from variants.levels.place import Placed
+from variants.levels.profile import MeasureProfile
+from variants.levels.workshop import Chain, Node
+from variants.music import Key
+from variants.music.key import spelled
+
+_C_MAJOR = Key(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A pipeline of steps, and what it gives up.
+
+    Args:
+        steps: The steps, written as `vary` takes them.
+        losses: Each kind of loss from 0 to 1.
+        total: Their weighted sum.
+        placed: The fingered version; ``None`` in a plan that only comes near a level.
+        blocked: Limits that it breaks, with words; none in a plan that meets the level.
+    """
+
+    steps: Chain
+    losses: dict[str, float] = field(hash=False)
+    total: float
+    placed: Placed | None = None
+    blocked: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A whole plan before it is made: a range of a node's measures, moved, folded and slowed."""
+
+    node: Node
+    window: tuple[int, int]
+    semitones: int = 0
+    fold: tuple[int, int] | None = None
+    capo: int = 0
+    percent: int = 100
+    # 0: by how many notes are folded; 1: by where they are folded; 2: its true loss.
+    bounded: int = 0
+
+
+def chain_of(leaf: Leaf) -> Chain:
+    """Return the steps of a plan before its place on the neck, written."""
+    texts = list(leaf.node.chain)
+    found = leaf.node.profile.measures
+    if leaf.window != (0, len(found)):
+        first, last = found[leaf.window[0]].number, found[leaf.window[1] - 1].number
+        texts.append(f"measures:range={first}-{last}")
+    if leaf.semitones:
+        texts.append(f"transpose:semitones={leaf.semitones}")
+    if leaf.fold:
+        low, high = (spelled(midi, _C_MAJOR) for midi in leaf.fold)
+        texts.append(f"fold-octaves:lowest={low},highest={high}")
+    if leaf.capo:
+        texts.append(f"capo:fret={leaf.capo}")
+    if leaf.percent != 100:
+        texts.append(f"slow:percent={leaf.percent}")
+    return tuple(texts)
+
+
+def octaves_into(midi: int, low: int, high: int) -> int:
+    """Return by how many octaves a note must move to lie in a range.
+
+    >>> octaves_into(60, 55, 67), octaves_into(70, 55, 67), octaves_into(30, 55, 67)
+    (0, -1, 3)
+    """
+    if midi < low:
+        return -((midi - low) // 12)
+    return -((midi - high + 11) // 12) if midi > high else 0
+
+
+def least_way(semitones: int, octaves: int) -> int:
+    """Return the least semitones from where a note was, if it moves so many octaves or further."""
+    if not octaves:
+        return abs(semitones)
+    further = (octaves + (step if octaves > 0 else -step) for step in range(3))
+    return min(abs(semitones + 12 * one) for one in further)
+
+
+def nearness(plan: Plan) -> tuple[bool, int, float]:
+    """Return what orders plans that fail: those that fail on the neck alone come nearest."""
+    on_neck = all(name in {"shift", "stretch", "barres", "areas"} for name, _ in plan.blocked)
+    return not on_neck, len(plan.blocked), plan.total
+
+
+def slowed_rate(one: MeasureProfile, practice: float, percent: int) -> float:
+    """Return onsets in a second at a slower tempo; without a mark `slow` supposes 120."""
+    if percent == 100:
+        return one.rate(practice)
+    return one.rate(120.0) * percent / 100
+
+
+def nearest_fifths(fifths: int, semitones: int) -> int:
+    """Return the simplest signature of the key that lies so many semitones away."""
+    place = (fifths + 7 * semitones) % 12
+    return place - 12 if place > 6 else place
