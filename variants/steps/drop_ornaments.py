@@ -69,7 +69,7 @@ class DropOrnaments:
         default=KINDS,
         metadata=parameter(
             "which ornaments go",
-            values="+".join(KINDS),
+            values=f"some of {', '.join(KINDS)}, joined with +",
             read=joined(choice(*KINDS)),
             show=show_joined,
         ),
