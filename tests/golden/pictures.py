@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from variants.errors import Refusal
-from variants.fingering import Settings
-from variants.fingering.score import finger_score
 from variants.music import NoteValue
-from variants.score import Direction, Event, Measure, Part, Score, measures
+from variants.score import (
+    Direction,
+    Event,
+    Measure,
+    Note,
+    Part,
+    Place,
+    Score,
+    map_events,
+    measures,
+    with_notes,
+)
 
 _VALUES = {
     "breve": "b",
@@ -34,8 +42,8 @@ class _Column:
 
 
 def picture(score: Score) -> str:
-    """Return the first part of a score as text, places found where none are set."""
-    part = _placed(score).parts[0]
+    """Return the first part of a score as text, in open position where no places are set."""
+    part = _placed(score.parts[0])
     strings = part.instrument.strings if part.instrument is not None else 0
     rows = ["number", "chord", "name", *map(str, range(1, strings + 1)), "value", "sign"]
     columns = [column for measure in part.measures for column in _columns(measure)]
@@ -51,12 +59,38 @@ def picture(score: Score) -> str:
     return "\n".join([_head(part), *lines])
 
 
-def _placed(score: Score) -> Score:
-    """Return the score with places; as it is where a note has none."""
-    try:
-        return finger_score(score, Settings()).score
-    except Refusal:
-        return score
+def _placed(part: Part) -> Part:
+    """Return the part with a place for each note: the one set, else the lowest fret that is free.
+
+    Not what the fingering engine would choose: a picture of a step must not change with it.
+    """
+    held: dict[int, Place] = {}
+
+    def of_event(event: Event) -> Event:
+        taken = {note.place.string for note in event.notes if note.place is not None}
+        notes = list(event.notes)
+        for index in sorted(range(len(notes)), key=lambda one: -_height(notes[one])):
+            place = notes[index].place or _free(part, notes[index], taken, held)
+            if place is not None:
+                taken.add(place.string)
+                held[_height(notes[index])] = place
+            notes[index] = replace(notes[index], place=place)
+        return with_notes(event, tuple(notes))
+
+    return map_events(part, of_event)
+
+
+def _free(part: Part, note: Note, taken: set[int], held: dict[int, Place]) -> Place | None:
+    if part.instrument is None or note.pitch is None:
+        return None
+    if note.tie_stop and note.pitch.midi in held:
+        return held[note.pitch.midi]
+    free = [one for one in part.instrument.places(note.pitch.midi) if one.string not in taken]
+    return min(free, key=lambda one: one.fret, default=None)
+
+
+def _height(note: Note) -> int:
+    return note.pitch.midi if note.pitch is not None else 0
 
 
 def _cell(column: _Column, row: str, fill: str) -> str:
