@@ -47,8 +47,8 @@ class Case:
 
     @cached_property
     def placed(self) -> list[Head]:
-        """Every note with string and fret."""
-        return [head for head in self.notes if head.is_placed]
+        """Every note with string and fret; harmonics, which sound elsewhere, are left out."""
+        return [head for head in self.notes if head.is_placed and not head.is_harmonic]
 
     @cached_property
     def partner(self) -> dict[Head, Head]:

@@ -48,9 +48,10 @@ def _sign_more(case: Case) -> Spoiled:
     found = []
     for part in case.page.parts:
         seen: dict[tuple[str, int], set[object]] = {}
+        tabs = {clef.staff for clef in part.clefs if clef.sign == "TAB"}
         for head in part.heads:
             pitch = head.pitch
-            if pitch is None or case.tab(head):
+            if pitch is None or head.staff in tabs:
                 continue
             alters = seen.setdefault((pitch.letter, head.staff), set())
             alters.add(pitch.alter)

@@ -20,7 +20,9 @@ from variants.proof.views.strings import instrument_of
 
 @fault("tuning left out", "tuning-missing")
 def _no_tuning(case: Case) -> Spoiled:
-    part = case.pick(p for p in case.page.parts if p.tab_staves and p.strings)
+    part = case.pick(
+        p for p in case.page.parts if p.tab_staves and any(s.instrument for s in p.strings)
+    )
     for one in part.strings:
         for tuning in one.element.findall("staff-tuning"):
             one.element.remove(tuning)

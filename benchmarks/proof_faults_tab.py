@@ -56,7 +56,9 @@ def _pitch(case: Case) -> Spoiled:
 
 @fault("one note an octave off", "staff-tab-pitch", "tab-pitch")
 def _octave(case: Case) -> Spoiled:
-    head = case.pick(h for h in case.notes if h in case.partner or h.is_placed)
+    head = case.pick(
+        h for h in case.notes if (h in case.partner or h.is_placed) and not h.is_harmonic
+    )
     shift_octave(head, case.rng.choice([-1, 1]))
     return at(head.bar)
 
@@ -102,6 +104,8 @@ def _capo(case: Case) -> Spoiled:
 
 @fault("tab note left out", "staff-tab-rhythm")
 def _tab_left_out(case: Case) -> Spoiled:
+    if len(case.partner) < 8:
+        raise NothingToSpoil  # too few notes to tell that the tab doubles the notation
     head = case.pick(
         h for h in case.notes if case.tab(h) and h in case.partner and h.is_struck
         and not (h.tie_start or h.is_grace)

@@ -122,10 +122,14 @@ def _metre(case: Case) -> Spoiled:
 
 @fault("tempo left out", "tempo-missing")
 def _tempo(case: Case) -> Spoiled:
-    for metronome in list(case.page.root.iter("metronome")):
+    metronomes = list(case.page.root.iter("metronome"))
+    sounds = [sound for sound in case.page.root.iter("sound") if sound.get("tempo")]
+    if not metronomes and not sounds:
+        raise NothingToSpoil
+    for metronome in metronomes:
         remove_direction(metronome)
-    for sound in case.page.root.iter("sound"):
-        sound.attrib.pop("tempo", "")
+    for sound in sounds:
+        del sound.attrib["tempo"]
     return EVERYWHERE
 
 
@@ -141,8 +145,10 @@ def _rights(case: Case) -> Spoiled:
 
 @fault("title left out", "title-missing")
 def _title(case: Case) -> Spoiled:
-    for path in ("work", "movement-title"):
-        one = case.page.root.find(path)
+    titles = [case.page.root.find(path) for path in ("work", "movement-title")]
+    if not any("".join(map(str, one.itertext())).strip() for one in titles if one is not None):
+        raise NothingToSpoil
+    for one in titles:
         if one is not None:
             remove(one)
     return EVERYWHERE

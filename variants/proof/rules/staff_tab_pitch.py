@@ -20,6 +20,7 @@ def check(page: Page) -> Iterator[Flaw]:
             yield at_head(
                 above, f"the notation has {above.pitch} and the tab {_tab(below)}",
                 expected="the same pitch on both staves",
+                severity=None if pair.is_sure else Severity.WARNING,
             )  # fmt: skip
 
 

@@ -19,7 +19,7 @@ def check(page: Page) -> Iterator[Flaw]:
     for pair in doublings(page):
         missing = len(pair.only_notation) + len(pair.only_tab)
         loose = missing > MOST_MISSING * max(len(pair.pairs) + missing, 5)
-        severity = Severity.WARNING if loose else None
+        severity = Severity.WARNING if loose or not pair.is_sure else None
         yield from _lacking(pair.only_notation, "the tab lacks", severity)
         yield from _lacking(pair.only_tab, "the notation lacks", severity)
         yield from _lengths(pair)

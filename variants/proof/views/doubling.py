@@ -13,9 +13,11 @@ from fractions import Fraction
 from variants.proof.page import Head, Page, PagePart
 from variants.proof.views.moments import Moment, by_moment
 
-# So much of a tab stands in the notation that it doubles: in one part, and in another one.
+# So much of a tab stands in the notation that it doubles: in one part, in another one, and in
+# another one beyond doubt.
 SAME_PART = 0.5
-OTHER_PART = 0.8
+OTHER_PART = 0.6
+SURE = 0.8
 OCTAVE = 12
 
 
@@ -26,6 +28,7 @@ class Doubling:
     Args:
         notation: Part and staff.
         tab: Part and staff.
+        is_sure: Whether they double each other beyond doubt, as two staves of one part do.
         shift: Whole octaves, in semitones, by which most of the notation stands above the tab.
         pairs: Notes that belong together: (notation, tab).
         clashes: Notes at the same moment that should belong together and differ in pitch.
@@ -35,6 +38,7 @@ class Doubling:
 
     notation: tuple[PagePart, int]
     tab: tuple[PagePart, int]
+    is_sure: bool = True
     shift: int = 0
     pairs: list[tuple[Head, Head]] = field(default_factory=list)
     clashes: list[tuple[Head, Head]] = field(default_factory=list)
@@ -89,6 +93,7 @@ def _across(page: Page, tab_part: PagePart, tab: int) -> list[Doubling]:
             share = _share(page, one)
             if share >= OTHER_PART and share > best_share:
                 best, best_share = one, share
+                one.is_sure = share >= SURE
     return [best] if best else []
 
 
