@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from variants.steps import FamilyInfo, Step, StepInfo
 
 
+# A row of choices that is longer may not fit a line of the terminal beside its name.
+_LONGEST_ROW = 48
+
+
 class Thing(StrEnum):
     """What can be listed."""
 
@@ -87,11 +91,16 @@ def _step_lines(info: StepInfo | FamilyInfo) -> list[str]:
     kept = _keeps(info)
     if kept:
         lines += fields([("keeps", "; ".join(promise.meaning for promise in kept))], indent=2)
-    rows = [(f"{name}=", f"{one.help}: {one.values}") for name, one in info.parameters.items()]
+    rows = [(f"{n}=", f"{one.help}: {_values(one.values)}") for n, one in info.parameters.items()]
     lines += fields(rows, indent=2)
     return lines + [
         f"  -s {example!r}" if " " in example else f"  -s {example}" for example in info.examples
     ]
+
+
+def _values(text: str) -> str:
+    """Return values with room to break a long row of them between two lines."""
+    return text if len(text) <= _LONGEST_ROW else text.replace("|", " | ")
 
 
 def _marks() -> tuple[list[dict[str, Any]], list[str]]:
