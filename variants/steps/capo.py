@@ -7,11 +7,12 @@ from typing import ClassVar
 
 from variants.contract import Promise
 from variants.errors import Refusal
-from variants.music import UNISON, Interval, Pitch
+from variants.music import UNISON, Interval, Key, Pitch
+from variants.music import spelled as name_in_key
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
 from variants.steps.intervals import printable_interval, spelled
 from variants.steps.log import count
-from variants.steps.moving import move_part, respelled
+from variants.steps.moving import move_part
 from variants.steps.reading import choice, one_of, whole
 from variants.steps.registry import parameter, register
 from variants.steps.restring import (
@@ -29,6 +30,8 @@ _SOUNDS = (SAME_SOUND, "higher")
 _MOST_CAPO = 12
 # A line of the log names so many chords.
 _MOST_CHORDS = 8
+# No chord book names shapes so.
+_UNUSUAL = frozenset({"Cb", "Fb", "B#", "E#"})
 
 
 @register(_NAME, examples=("capo", "capo:fret=3,sound=higher", "capo:fret=0"))
@@ -156,9 +159,9 @@ def _played_as(part: Part, fret: int) -> list[Change]:
         for one in measure.harmonies:
             if one.root is not None:
                 sounding = Pitch(*one.root, 4)
-                shape = respelled(sounding + down)
-                if abs(int(shape.alter)) > 1:
-                    shape = respelled(shape + Interval(-1, 0))
+                shape = sounding + down
+                if shape.name in _UNUSUAL or abs(shape.alter) > 1:
+                    shape = name_in_key(shape.midi, Key(0))
                 names.setdefault(sounding.name, shape.name)
     if not names:
         return []

@@ -65,6 +65,18 @@ def test_chord_symbols_and_diagrams() -> None:
     assert higher.score.parts[0].measures[0].harmonies == (replace(symbol, root=("B", 0)),)
 
 
+@pytest.mark.parametrize(
+    ("root", "fret", "shape"),
+    [(("D", -1), 2, "Db as B"), (("B", -1), 1, "Bb as A"), (("F", 1), 4, "F# as D")],
+)
+def test_shapes_have_usual_names(root: tuple[str, int], fret: int, shape: str) -> None:
+    """A shape is named as chord books name it."""
+    score = line("A3:w")
+    first = replace(score.parts[0].measures[0], harmonies=(Harmony(0, root),))
+    score = with_parts(score, [replace(score.parts[0], measures=(first,))])
+    assert run(score, [Capo(fret=fret)]).changes[-1].message.endswith(shape)
+
+
 def test_refusals() -> None:
     """A note below the capo, and a capo at the end of the neck, are refused."""
     with pytest.raises(Refusal, match=r"measure 1, beat 2: F2 lies below all .* capo at fret 2"):
