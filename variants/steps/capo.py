@@ -160,7 +160,7 @@ def _played_as(part: Part, fret: int) -> list[Change]:
             if one.root is not None:
                 sounding = Pitch(*one.root, 4)
                 shape = sounding + down
-                if shape.name in _UNUSUAL or abs(shape.alter) > 1:
+                if shape.name in _UNUSUAL or abs(int(shape.alter)) > 1:
                     shape = name_in_key(shape.midi, Key(0))
                 names.setdefault(sounding.name, shape.name)
     if not names:
