@@ -200,9 +200,9 @@ def plan(strokes: Sequence[Stroke], grid: Grid, *, keep_all: bool) -> Plan:
                     moves[one.time] = new
         stretch = []
         last = after if after is not None else last
-    if keep_all:
-        moves |= _tuplets(strokes, moves, [*slots, grid.bars[-1].end], step=grid.step)
     refined = tuple(one for one in strokes if one.time in moves and moves[one.time] not in known)
+    if keep_all:
+        moves |= _tuplets(refined, moves, [*slots, grid.bars[-1].end])
     dropped.sort(key=lambda one: one[0].time)
     return Plan(moves, tuple(dropped), refined)
 
@@ -312,28 +312,23 @@ def _advance(
 
 
 def _tuplets(
-    strokes: Sequence[Stroke], moves: dict[int, int], slots: list[int], *, step: Fraction
+    refined: tuple[Stroke, ...], moves: dict[int, int], slots: list[int]
 ) -> dict[int, int]:
     """Return the strokes that stay where they are because they divide a slot evenly.
 
     Three notes in a beat with no room beside it are easier as the triplet that they are than as
-    an eighth and two 16ths. On a grid of eighths a beat is two slots.
+    an eighth and two 16ths.
     """
-    times = [stroke.time for stroke in strokes]
-    known = set(slots)
+    gaps: dict[int, list[Stroke]] = {}
+    for stroke in refined:
+        gaps.setdefault(bisect_right(slots, moves[stroke.time]), []).append(stroke)
     kept: dict[int, int] = {}
-    for index, low in enumerate(slots[:-1]):
-        for high in slots[index + 1 : index + (2 if step >= 1 else 3)]:
-            begin, end = bisect_right(times, low), bisect_left(times, high)
-            inside = times[begin:end]
-            parts = len(inside) + 1
-            even = [low + (high - low) * number / parts for number in range(1, parts)]
-            if not parts & (parts - 1) or inside != even:
-                continue
-            # Notes that found room elsewhere, or on the slots between, are simpler there.
-            new = [moves[time] for time in inside]
-            around = [moves[time] for time in (*times[begin - 1 : begin], *times[end : end + 1])]
-            alone = all(time <= low or time >= high for time in around)
-            if alone and all(low < time < high for time in new) and not known.issuperset(new):
-                kept |= {time: time for time in inside}
+    for after, inside in gaps.items():
+        if after >= len(slots) or len(inside) < 2:
+            continue
+        low, high = slots[after - 1], slots[after]
+        parts = len(inside) + 1
+        even = [low + (high - low) * number / parts for number in range(1, parts)]
+        if parts & (parts - 1) and [one.time for one in inside] == even:
+            kept |= {one.time: one.time for one in inside}
     return kept
