@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 
 from benchmarks.fingering import FOLDS_FILE
-from benchmarks.fingering_chords import fit_chords, shape_of
+from benchmarks.fingering_chords import Shape, fit_chords, shape_of
 from benchmarks.fingering_data import FOLDS, arrangement, chord_fold, folds_of, read_pieces
 from benchmarks.fingering_gradient import fit
 from benchmarks.fingering_train import Prepared, Recipe, marked, prepared
@@ -38,7 +38,7 @@ RECIPES = (
 # marked open notes by Roman numeral; its size is the one number chosen on the cross-validated
 # answers, as the least that keeps nine marked open notes in ten.
 LEAN_SHAPE = (1.0, 1.0, 1.0, 0.4, 0.0, -0.3) + (-0.5,) * 19
-LEAN_SIZE = 1.45
+LEAN_SIZE = 1.1
 
 
 _ready: list[Prepared] = []
@@ -62,15 +62,21 @@ def piece_weights(fold: int | None) -> Floats:
     return mean
 
 
-def chord_weights(start: Floats, *, fold: int | None, chords_path: Path) -> Floats:
-    """Return the weights for full chords, fitted without the roots of a fold, or to all."""
-    shapes = []
+def chord_shapes(chords_path: Path) -> dict[int, list[Shape]]:
+    """Return the published shapes that are among our grips, by fold."""
+    shapes: dict[int, list[Shape]] = {fold: [] for fold in range(FOLDS)}
+    start = hand_set()
     for piece in read_pieces(chords_path):
-        if chord_fold(piece["id"]) != fold:
-            shape = shape_of(piece, hand_set())
-            if shape is not None:
-                shapes.append(shape)
-    return fit_chords(shapes, Model(start))
+        shape = shape_of(piece, start)
+        if shape is not None:
+            shapes[chord_fold(piece["id"])].append(shape)
+    return shapes
+
+
+def chord_weights(start: Floats, shapes: dict[int, list[Shape]], *, fold: int | None) -> Floats:
+    """Return the weights for full chords, fitted without the roots of a fold, or to all."""
+    used = [shape for number in shapes if number != fold for shape in shapes[number]]
+    return fit_chords(used, Model(start))
 
 
 def main() -> None:
@@ -96,10 +102,9 @@ def write(weights: list[Floats], *, pieces_path: Path, chords_path: Path) -> Non
         pieces_path: The pieces.
         chords_path: The chord shapes.
     """
-    chords = [chord_weights(one, fold=None, chords_path=chords_path) for one in weights]
-    without = [
-        chord_weights(weights[0], fold=fold, chords_path=chords_path) for fold in range(FOLDS)
-    ]
+    shapes = chord_shapes(chords_path)
+    chords = [chord_weights(one, shapes, fold=None) for one in weights]
+    without = [chord_weights(weights[0], shapes, fold=fold) for fold in range(FOLDS)]
     lean = np.array(LEAN_SHAPE, dtype=np.float32) * LEAN_SIZE
     half = [one.astype(np.float16) for one in (weights[0], chords[0], lean)]
     np.savez_compressed(WEIGHTS_FILE, weights=half[0], chord=half[1], lean=half[2])

@@ -57,7 +57,7 @@ class Recipe:
     carried_finger: float = 0.7
     position: float = 0.5
     unmarked_open: float = 0.4
-    unmarked_obvious: float = 0.8
+    unmarked_obvious: float = 0.0
     decay: float = 0.02
     line_decay: float = 1.0
     pair_decay: float = 1.0

@@ -17,7 +17,7 @@ from variants.survey import positions_text
 from variants.variant import Variant, Wishes, make_ready, proven
 
 if TYPE_CHECKING:
-    from variants.fingering.ways import Way
+    from variants.fingering.every_way import Way
 
 MOST_ALTERNATIVES = 50
 _KEPT = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})

@@ -18,7 +18,7 @@ from variants.fingering.answer import (
 from variants.fingering.passage import Passage, PassageNote, Settings
 
 if TYPE_CHECKING:
-    from variants.fingering.ways import Way
+    from variants.fingering.every_way import Way
 
 __all__ = [
     "Barre",
@@ -72,7 +72,7 @@ def ways(passage: Passage, settings: Settings | None = None) -> tuple[Way, ...]:
     Raises:
         UnplayableOnset: No hand can play an onset within the limits.
     """
-    from variants.fingering.ways import ways as all_ways
+    from variants.fingering.every_way import ways as all_ways
 
     return all_ways(passage, settings or Settings())
 

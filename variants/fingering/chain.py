@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.answer import UnplayableOnset
-from variants.fingering.context import position_context
+from variants.fingering.context import HOME_FRETS, at_home, position_context
 from variants.fingering.features import CHORD
 from variants.fingering.lattice import MAX_POSITION, Block, Blocks
 from variants.fingering.model import Model
@@ -24,6 +24,9 @@ Rows = npt.NDArray[np.intp]
 
 _OPEN_BIAS = {"prefer": 2.0, "avoid": -8.0, "allow": 0.0}
 _WISH = 1.5
+# Cost of each onset beyond the fourth fret where all around would fit into the first four frets.
+# Set by hand, so that a first tune is fingered where beginners play it.
+_HOME = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +116,8 @@ def chain_of(
     reach = reach_of(passage, settings)
     sounds, slots = sounds_of(passage)
     known = Blocks(reach) if blocks is None or blocks.reach != reach else blocks
-    position, opens = position_context(slots, sounds, reach)
-    usual, full = (_Scores(one, position, opens, settings) for one in (model, model.for_chords()))
+    around = (*position_context(slots, sounds, reach), at_home(slots, sounds, reach))
+    usual, full = (_Scores(one, around, settings) for one in (model, model.for_chords()))
     own: dict[int, Floats] = {}
     layers: list[Layer] = []
     for number, slot in enumerate(slots):
@@ -134,12 +137,16 @@ def chain_of(
 class _Scores:
     """Scores of states, by themselves and among the notes around."""
 
-    def __init__(self, model: Model, position: Floats, opens: Floats, settings: Settings) -> None:
+    def __init__(
+        self, model: Model, around: tuple[Floats, Floats, Floats], settings: Settings
+    ) -> None:
+        position, opens, home = around
         self._unary, self._reals = model.of("unary"), model.of("reals")
         self._settings = settings
         with no_false_alarm():
             self._by_position = position @ model.of("position")
             self._by_open = opens @ model.of("open") + _OPEN_BIAS[settings.open_strings]
+        self._home = home
         self._lean = model.lean_at(MAX_POSITION + 1)
 
     def own(self, block: Block) -> Floats:
@@ -152,6 +159,9 @@ class _Scores:
         where = np.minimum(block.grips.position, MAX_POSITION)
         by_open = self._by_open[slot] + self._lean[where]
         score: Floats = self._by_position[slot, where] + by_open * block.opens
+        if self._home[slot]:
+            beyond = block.grips.frets[:, : block.grips.new].max(axis=1) > HOME_FRETS
+            score = score - np.float32(_HOME) * beyond
         return score
 
 

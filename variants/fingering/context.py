@@ -16,6 +16,7 @@ from variants.guitar.grip import Reach
 
 Floats = npt.NDArray[np.float32]
 
+HOME_FRETS, _HOME_SLOTS = 4, 24
 WINDOWS = ((0, 1), (0, 4), (3, 3), (8, 8), (16, 16))
 BOXES = 3
 POSITION_REALS = BOXES * len(WINDOWS) + 3
@@ -83,6 +84,19 @@ def position_context(
                 )
     opens = _open_context(midis[order], slot_of, notes, reach)
     return position, opens
+
+
+def at_home(slots: tuple[Slot, ...], sounds: tuple[Sound, ...], reach: Reach) -> Floats:
+    """Return 1 for each slot with nothing around it that leaves the first four frets, else 0.
+
+    Such music is played in the first positions (common practice); editors do not mark it, so that
+    their marks cannot teach it.
+    """
+    top = max(reach.open_midi) + HOME_FRETS
+    leaves = np.array(
+        [max(sounds[index].midi for index in slot.new) > top for slot in slots], dtype=np.float32
+    )
+    return 1.0 - _spread_max(leaves, _HOME_SLOTS)
 
 
 def _open_context(

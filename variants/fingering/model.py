@@ -28,6 +28,10 @@ from variants.fingering.tables import (
 Floats = npt.NDArray[np.float32]
 
 WEIGHTS_FILE = Path(__file__).with_name("weights.npz")
+# Editors mark where the hand moves and leave the rest: what they mark makes moves look commoner
+# than they are. These costs are set by hand to weigh against that.
+_SHIFT, _SLIDE = 0.25, 0.4
+_SLIDES = (4, 5, 6, 7, 10, 11, 12)
 _STEPS = HAND_KINDS // (TIMES * 4)
 _FAMILIES = {
     "unary": UNARY,
@@ -104,10 +108,12 @@ class Model:
             whole = self.of("hand")[time * 4 * _STEPS : (time + 1) * 4 * _STEPS]
             table = whole[steps] + self.of("hand step")[steps % _STEPS]
             table = table + self.of("hand time")[time * _STEPS + steps % _STEPS]
+            table = table - _SHIFT * (steps % _STEPS != 0)
             by_time.append((table - self.of("travel")[time] * travel).ravel())
         moves = finger_moves()
         fingers = self.of("finger").reshape(FINGER_TIMES, 4, FINGER_KINDS)
         shared = self.of("finger any").reshape(FINGER_TIMES, 1, FINGER_KINDS)
+        shared = shared - _SLIDE * np.isin(np.arange(FINGER_KINDS), _SLIDES)
         finger = (fingers + shared)[:, :, moves.ravel()]
         lead = self.of("lead")[lead_moves(open_midi)].ravel()
         return Tables(
