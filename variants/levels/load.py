@@ -142,7 +142,9 @@ def _parsed(text: str, place: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"\(at line (\d+)", str(error))
-        where = f"{place}, line {found.group(1)}" if found else place
+        # What is missing at the end of the file is missing on its last line.
+        line = found.group(1) if found else str(max(1, len(text.splitlines())))
+        where = f"{place}, line {line}"
         cause = re.sub(r"\s*\(at .*\)", "", str(error))
         raise InputError(
             f"is no TOML: {cause[:1].lower()}{cause[1:]}", place=where, way_out="correct it"
