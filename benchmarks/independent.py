@@ -76,10 +76,15 @@ def _heard_part(staves: list[Any]) -> HeardPart:
 
 
 def _length(measure: Any) -> Fraction:  # noqa: ANN401 - music21 is not typed
-    """Return the end of the last note or rest; words that stand past it do not count."""
+    """Return the end of the last note or rest.
+
+    Words that stand past it do not count, nor do the hidden rests that music21 makes of each
+    ``forward``.
+    """
     ends = (
         _quarters(one.getOffsetInHierarchy(measure)) + _quarters(one.quarterLength)
         for one in measure.recurse().notesAndRests
+        if not (one.isRest and one.style.hideObjectOnPrint)
     )
     return max(ends, default=Fraction(0))
 

@@ -201,7 +201,7 @@ def _verdict(rows: Sequence[tuple[Case, Times]]) -> str:
 
 
 def _real_report(found: Sequence[Case]) -> str:
-    ratios = sorted(times_lxml(case, times=5) for case in found)
+    ratios = sorted(times_lxml(case, times=15) for case in found)
     sizes = sorted(len(case.data) // 1024 for case in found)
     return (
         f"\n{len(found)} pieces of music21's corpus ({sizes[0]} to {sizes[-1]} KiB), run / lxml: "
@@ -219,7 +219,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.smoke:
         rows = [(case, measure(case, times=1, slow_times=1)) for case in cases()[:1]]
     else:
-        rows = [(case, measure(case, times=25, slow_times=3)) for case in cases()]
+        rows = [(case, measure(case, times=40, slow_times=4)) for case in cases()]
     text = report(rows)
     if not options.smoke:
         text += _real_report(real_files())
