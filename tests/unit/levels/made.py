@@ -10,7 +10,7 @@ from variants.levels import Level
 from variants.score import Note, Place, Score, map_notes, with_parts
 
 
-def level(areas: list[dict[str, Any]] | None = None, **limits: Any) -> Level:  # noqa: ANN401
+def level(areas: Any = None, **limits: Any) -> Level:  # noqa: ANN401 - as a TOML file
     """Return a level with the limits that are named, and no others."""
     stated = {name.replace("_", "-"): {"value": value} for name, value in limits.items()}
     return Level.model_validate({"name": "made", "limits": stated, "areas": areas or []})
