@@ -13,6 +13,7 @@ from variants.score import Instrument
 
 # Frets of a neck whose number nobody states: the longest in common use.
 MOST_FRETS = 24
+MOST_BEATS = 1024
 
 
 class AttributeState:
@@ -94,17 +95,18 @@ def _metre(element: etree._Element, bar: Bar, cursor: int, before: Metre | None)
     beats = tuple((one.text or "").replace(" ", "") for one in element.findall("beats"))
     kinds = [(one.text or "").strip() for one in element.findall("beat-type")]
     numbers = [number for text in beats for number in text.split("+")] + kinds
-    if (
-        not beats
-        or len(beats) != len(kinds)
-        or not all(text.isdigit() and 0 < int(text) <= 1024 for text in numbers)
-    ):
+    if not beats or len(beats) != len(kinds) or not all(map(_is_count, numbers)):
         bar.slips.append(
             Slip("metre", f"the time signature {'+'.join(beats)}/{'+'.join(kinds)} is none",
                  cursor, element)
         )  # fmt: skip
         return before
     return Metre(beats, tuple(int(kind) for kind in kinds))
+
+
+def _is_count(text: str) -> bool:
+    # Signs that only look like digits, a superscript two, are no numbers.
+    return text.isascii() and text.isdigit() and len(text) <= 4 and 0 < int(text) <= MOST_BEATS
 
 
 def _strings(element: etree._Element, moment: int, bar: Bar, cursor: int) -> Strings:

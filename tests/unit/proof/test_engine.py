@@ -13,6 +13,7 @@ from variants.pipeline import parse_pipeline, run
 from variants.proof import Severity, chosen, list_rules, proofread, proofread_bytes
 from variants.proof.against import compare
 from variants.proof.config import settings_of
+from variants.proof.reports import render
 from variants.proof.views.labels import roman_value
 
 SAMPLES = sorted((Path(__file__).parents[3] / "samples").glob("*.musicxml"))
@@ -155,3 +156,19 @@ def test_roman_numerals() -> None:
     """I to XXIV as musicians write positions."""
     texts = {"I": 1, "IV": 4, "V": 5, "IX": 9, "XIV": 14, "XIX": 19, "XXIV": 24, "": 0}
     assert {text: roman_value(text) for text in texts} == texts
+
+
+@pytest.mark.parametrize(
+    "value", ["9" * 400, "1e400", "-999999999999", "nan", "1/0", "", "²", "4.0"]
+)
+@pytest.mark.parametrize(
+    "element",
+    ["fret", "string", "duration", "octave", "divisions", "beats", "staff-lines", "fifths"],
+)
+def test_numbers_that_are_none(element: str, value: str) -> None:
+    """A number past all measure, or none at all, is a finding or nothing, and never a crash."""
+    start = BAD.index(f"<{element}>".encode()) + len(element) + 2
+    end = BAD.index(b"<", start)
+    data = BAD[:start] + value.encode() + BAD[end:]
+    report = proofread_bytes(data)
+    assert render([report])

@@ -9,7 +9,7 @@ from variants.proof.finding import Flaw, Severity, at_bar
 from variants.proof.page import Bar, Page
 from variants.proof.registry import rule
 
-_NUMBER = re.compile(r"(\d+)([a-z]?)\Z")
+_NUMBER = re.compile(r"(\d{1,9})([a-z]?)\Z")
 
 
 @rule("measure-numbers", Severity.WARNING, "measure numbers skip or repeat")

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from lxml import etree
+
 from variants.proof.page import Page, PagePart
+from variants.proof.scan_note import whole
 from variants.proof.views.spans import End
 
 FAMILIES = ("wedge", "dashes", "bracket", "octave-shift")
@@ -26,7 +29,7 @@ def _tables(part: PagePart) -> dict[str, list[End]]:
     tables: dict[str, list[End]] = {}
     for bar in part.bars:
         for direction in bar.directions:
-            staff = int(direction.element.findtext("staff") or 0) if _is_staved(bar.part) else 0
+            staff = _staff(direction.element) if _is_staved(bar.part) else 0
             for kind in direction.element.findall("direction-type"):
                 for line in kind:
                     family, role = str(line.tag), line.get("type", "")
@@ -42,6 +45,10 @@ def _tables(part: PagePart) -> dict[str, list[End]]:
         # At one moment a line ends before the next one begins.
         ends.sort(key=lambda end: (end.moment, end.is_start))
     return tables
+
+
+def _staff(element: etree._Element) -> int:
+    return whole(element.findtext("staff")) or 0
 
 
 def _is_staved(part: PagePart) -> bool:

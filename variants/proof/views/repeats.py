@@ -35,7 +35,7 @@ class Ending:
     def numbers(self) -> tuple[int, ...]:
         """The numbers that it is for: ``1, 2`` and ``1-3`` name several."""
         found: list[int] = []
-        for first, last in re.findall(r"(\d+)(?:\s*-\s*(\d+))?", self.number):
+        for first, last in re.findall(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?", self.number):
             found += range(int(first), min(int(last or first), 99) + 1)
         return tuple(found)
 
