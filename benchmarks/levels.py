@@ -1,6 +1,6 @@
 """Fit single-line tunes of music21's corpus, and our samples, to every level of the ladder.
 
-    python -m benchmarks.levels [--tunes N] [--seconds S] [--out benchmarks/levels.md]
+    python -m benchmarks.levels [--tunes N] [--seconds S] [--skip-files K] [--out FILE]
 
 The tunes are the ABC collections that music21 ships (fiddle tunes and folk songs), read through
 music21 and written as MusicXML first. Each version's written file is read again and checked by
@@ -50,7 +50,7 @@ class Tally:
     errors: list[str] = field(default_factory=list)
 
 
-def tunes(count: int) -> Iterator[tuple[str, bytes]]:
+def tunes(count: int, *, skip: int = 0) -> Iterator[tuple[str, bytes]]:
     """Yield name and MusicXML of so many single-line tunes, taken evenly from the collections."""
     from music21 import converter
 
@@ -58,7 +58,7 @@ def tunes(count: int) -> Iterator[tuple[str, bytes]]:
     groups = [sorted((root / name).rglob("*.abc")) for name in _COLLECTIONS]
     files = [path for group in groups for path in _evenly(group, max(1, count // 2))]
     made = 0
-    for path in _shuffled(files):
+    for path in _shuffled(files)[skip:]:
         try:
             parsed: Any = converter.parse(path, format="abc")
         except Exception as error:  # noqa: BLE001 - music21 raises all kinds of errors
@@ -160,6 +160,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--tunes", type=int, default=300)
     parser.add_argument("--seconds", type=float, default=3600.0)
+    parser.add_argument("--skip-files", type=int, default=0)
     parser.add_argument("--out", default="")
     asked = parser.parse_args()
     tally, ours = Tally(), Tally()
@@ -168,7 +169,7 @@ def main() -> None:
         score = read_raw(path.read_bytes())
         if len(score.parts) == 1:
             run(path.stem, score, ours)
-    for name, data in tunes(asked.tunes):
+    for name, data in tunes(asked.tunes, skip=asked.skip_files):
         if time.perf_counter() - start > asked.seconds:
             break
         try:

@@ -128,10 +128,11 @@ def _one(call: Call, level: Level, best: int, weights: str) -> None:
         if isinstance(found, NoFit):
             progress("")
             _refuse(call, [found])
+        notes = {id(one): fitter.placed_otherwise(one) for one in found} if call.explains else {}
         datas = [score_bytes(call, one.variant, place) for one, place in _pairs(found, targets)]
     for data, place in _pairs(datas, targets):
         write(place, data)
-    _report(call, _pairs(found, targets))
+    _report(call, _pairs(found, targets), notes=notes)
 
 
 def _ladder(call: Call, levels: Sequence[Level], weights: str) -> None:
@@ -141,13 +142,16 @@ def _ladder(call: Call, levels: Sequence[Level], weights: str) -> None:
     names = [f"{_stem(level.name)}.musicxml" for level in levels]
     score = load_score(call.file)
     with naming(call), _Progress(call) as progress:
-        found = _fitter(call, score, weighed, progress).ladder(levels)
+        fitter = _fitter(call, score, weighed, progress)
+        found = fitter.ladder(levels)
+        fits = [one for one in found if not isinstance(one, NoFit)]
+        notes = {id(one): fitter.placed_otherwise(one) for one in fits} if call.explains else {}
     targets = folder_targets(call.out, names, source=call.file, force=call.force)
     done = [(one, place) for one, place in _pairs(found, targets) if not isinstance(one, NoFit)]
     for one, place in done:
         write(place, score_bytes(call, one.variant, place))
     refused = [one for one in found if isinstance(one, NoFit)]
-    _report(call, done, refused)
+    _report(call, done, refused, notes=notes)
     if refused:
         raise typer.Exit(1)
 
@@ -211,7 +215,13 @@ def _refused_json(refused: Sequence[NoFit]) -> list[dict[str, Any]]:
     ]
 
 
-def _report(call: Call, done: Sequence[tuple[Fit, Target]], refused: Sequence[NoFit] = ()) -> None:
+def _report(
+    call: Call,
+    done: Sequence[tuple[Fit, Target]],
+    refused: Sequence[NoFit] = (),
+    *,
+    notes: dict[int, tuple[str, ...]],
+) -> None:
     from cli.text import show, show_json
 
     if call.is_quiet:
@@ -227,7 +237,7 @@ def _report(call: Call, done: Sequence[tuple[Fit, Target]], refused: Sequence[No
         return
     lines: list[str] = []
     for one, target in done:
-        lines += [*_fit_lines(call, one, target), ""]
+        lines += [*_fit_lines(call, one, target, notes.get(id(one), ())), ""]
     lines += [one.sentence() for one in refused]
     show([*lines, *_caution()], stream)
 
@@ -253,7 +263,7 @@ def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
     }
 
 
-def _fit_lines(call: Call, one: Fit, target: Target) -> list[str]:
+def _fit_lines(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...]) -> list[str]:
     from cli.report import variant_lines
     from cli.text import fields
 
@@ -266,7 +276,7 @@ def _fit_lines(call: Call, one: Fit, target: Target) -> list[str]:
         return [f"{one.level.name}: {output}", *fields(rows, indent=2)]
     lines = [f"{one.level.name} ({one.level.title})" if one.level.title else one.level.name]
     lines += variant_lines(one.variant, source=shown(call.file), output=output, explains=True)
-    return [*lines, *_explained(call, one, target)]
+    return [*lines, *_explained(call, one, target, otherwise)]
 
 
 def _losses_text(one: Fit) -> str:
@@ -275,7 +285,7 @@ def _losses_text(one: Fit) -> str:
     return ", ".join(texts) or "nothing"
 
 
-def _explained(call: Call, one: Fit, target: Target) -> Iterator[str]:
+def _explained(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...]) -> Iterator[str]:
     from cli.text import fields, table, wrapped
     from variants.levels import MEANINGS
 
@@ -295,6 +305,27 @@ def _explained(call: Call, one: Fit, target: Target) -> Iterator[str]:
         yield from fields([(n, "; ".join(dict.fromkeys(measures[n]))) for n in numbers], indent=2)
     yield ""
     yield "The same as a recipe"
+    yield from wrapped(shlex.join(_recipe(call, one, target)), first="  ", other="    ")
+    if otherwise:
+        from cli.describing_levels import measures_text
+
+        text = f"run by vary, it has the same notes at other places in {measures_text(otherwise)}"
+        yield from wrapped(f"{text}, since vary knows no level", first="  ", other="  ")
+
+
+def _recipe(call: Call, one: Fit, target: Target) -> list[str]:
+    """Return the call of `vary` that makes the same version."""
     steps = [word for text in one.plan.steps for word in ("-s", text)]
-    words = ["neckwise", "vary", call.file, *steps, "-o", target.name]
-    yield from wrapped(shlex.join(words), first="  ", other="    ")
+    told = {
+        "--part": call.part,
+        "--tuning": call.tuning,
+        "--capo": "" if call.capo is None else str(call.capo),
+        "--frets": "" if call.frets is None else str(call.frets),
+        "--scale": call.scale,
+        "--reading": "" if call.reading is options.ReadingWish.auto else call.reading.value,
+        "--hand": "" if call.hand is options.HandSize.medium else call.hand.value,
+    }
+    given = [word for name, value in told.items() if value for word in (name, value)]
+    # A piece that stays as it is keeps the places of its file.
+    kept = [] if one.plan.steps else ["--keep-fingering"]
+    return ["neckwise", "vary", call.file, *steps, *given, *kept, "-o", target.name]

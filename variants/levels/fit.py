@@ -15,7 +15,7 @@ from variants.levels.search import TRIES, Search
 from variants.levels.workshop import Workshop
 from variants.marks import parse_marks
 from variants.musicxml import Reading, Staves, read_raw, settle_octaves
-from variants.score import Score
+from variants.score import Measure, Place, Score
 from variants.steps import parse_step
 from variants.variant import Variant, Wishes, make_ready, make_variant, written
 
@@ -99,6 +99,7 @@ class Fitter:
         Every version is checked by `variants.levels.check.meets` on its written file.
         """
         search = Search(self.workshop, level, tries=self.tries)
+        self.progress(f"{level.name}: searching")
         found: list[Fit] = []
         for plan in search.plans():
             self.progress(f"{level.name}: {search.fingered} versions fingered")
@@ -150,10 +151,24 @@ class Fitter:
             found.append(now)
         return found
 
+    def placed_otherwise(self, fit: Fit) -> tuple[str, ...]:
+        """Return the measures in which the same steps alone, as a recipe, are placed otherwise.
+
+        The fingering of a fit stays within its level; a recipe knows the steps and no level.
+        """
+        steps = [parse_step(text) for text in fit.plan.steps]
+        free = make_variant(self.score, steps, self.wishes).score.parts[0].measures
+        pairs = zip(free, fit.variant.score.parts[0].measures, strict=True)
+        return tuple(one.number for one, other in pairs if _places(one) != _places(other))
+
     def _again(self, level: Level, fit: Fit) -> Fit | None:
         if check_written(fit.variant.score, level, hand=self.workshop.hand):
             return None
         return Fit(level, fit.plan, fit.variant, fit.wishes)
+
+
+def _places(measure: Measure) -> list[Place | None]:
+    return [note.place for v in measure.voices for e in v.events for note in e.notes]
 
 
 def fit_source(score: Score, wishes: Wishes) -> Score:

@@ -42,7 +42,8 @@ from variants.music.key import printable
 
 # A fingering is what costs time; a level that so many versions fail on the neck is refused.
 TRIES = 40
-# No piece of common length comes near; it bounds the time of odd ones.
+# No piece of common length comes near; they bound the time of odd ones.
+_MOST_MADE = 600
 _MOST_ENTRIES = 60_000
 _NEAR = 1e-9
 
@@ -66,6 +67,7 @@ class Search:
         self.workshop, self.level, self.tries = workshop, level, tries
         self.nearest: Plan | None = None
         self.fingered = 0
+        self._made = 0
         self._heap: list[tuple[float, int, int, _Entry]] = []
         self._order = count()
         self._choices: dict[int, tuple[Choice, ...]] = {}
@@ -76,7 +78,7 @@ class Search:
         """Yield every plan that meets the level, the least loss first."""
         self._push(0.0, 0, self.workshop.root)
         taken = 0
-        while self._heap and taken < _MOST_ENTRIES and self.fingered < self.tries:
+        while self._heap and taken < _MOST_ENTRIES and not self._is_tired:
             bound, _, _, entry = heapq.heappop(self._heap)
             taken += 1
             if isinstance(entry, Node):
@@ -89,6 +91,10 @@ class Search:
                     yield plan
             else:
                 self._moves(*entry)
+
+    @property
+    def _is_tired(self) -> bool:
+        return self.fingered >= self.tries or self._made >= _MOST_MADE
 
     def note(self, plan: Plan) -> None:
         """Take note of a plan that failed after all."""
@@ -255,6 +261,7 @@ class Search:
             if closer > bound + _NEAR:
                 self._push(closer, len(chain), replace(leaf, bounded=1))
                 return None
+        self._made += 1
         score = self.workshop.score(chain)
         if isinstance(score, str):
             return None
