@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from variants.levels.level import Level
-from variants.levels.profile import BEAT_PARTS, Profile
+from variants.levels.profile import Profile
 from variants.steps import list_steps
 
 # Percent of the marked tempo, each a practice tempo that a metronome sheet would show.
@@ -80,18 +80,13 @@ def _reductions(level: Level) -> Iterator[Offer]:
 
 
 def _off_grid(found: Profile, parts: int) -> float:
-    """Return the share of onsets that stand on no half of a beat, which a grid cannot keep.
+    """Return the share of onsets that no grid can keep in place.
 
-    Grids count quarters and eighths, so of a beat that is a quarter; a coarser bound is used for
-    all other beats, and for grids of quarters in them.
+    Grids count quarters and eighths, so of a beat that is a quarter; for all other beats the least
+    common slot of an eighth grid is a half, a third or a quarter of it.
     """
-    moments = [moment for one in found.measures for moment in one.moments if not moment.grace]
-    if not moments or parts != 2:
-        return 0.0
-    # Half or third of a beat is the least common slot of an eighth grid in any metre.
-    slots = (BEAT_PARTS // 2, BEAT_PARTS // 3, BEAT_PARTS // 4)
-    off = sum(all(moment.place % slot for slot in slots) for moment in moments)
-    return off / len(moments)
+    moments = sum(not moment.grace for one in found.measures for moment in one.moments)
+    return sum(one.fine for one in found.measures) / moments if moments and parts == 2 else 0.0
 
 
 def windows(found: Profile, level: Level) -> list[tuple[int, int]]:

@@ -14,13 +14,14 @@ from variants.levels.signs import ornament_kinds
 from variants.music import Metre
 from variants.score import Event, MeasureView, Part, Score, measures
 
-# Places in a beat are counted in so many parts, so that thirds, fifths and sevenths are whole.
-BEAT_PARTS = 10080
+# Places in a measure are counted in so many parts of what its metre holds, so that values written
+# twice as long stand where they stood. Divisible by all usual tuplets and metres.
+_MEASURE_PARTS = 10080 * 96
 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """What is struck together: place in the measure and length in parts of a beat, MIDI numbers."""
+    """What is struck together: place in the measure, length (in its parts), MIDI numbers."""
 
     place: int
     length: int
@@ -45,6 +46,7 @@ class MeasureProfile:
         fifths: Its signature.
         altered: Notes outside the signature, on the line of fifths.
         heights: (MIDI number, how often).
+        fine: Onsets that stand on no half, third or quarter of their beat.
         moments: What is struck.
     """
 
@@ -60,6 +62,7 @@ class MeasureProfile:
     fifths: int
     altered: frozenset[int]
     heights: tuple[tuple[int, int], ...]
+    fine: int
     moments: tuple[Moment, ...]
 
     def fits(self, level: Level) -> bool:
@@ -197,6 +200,10 @@ class _Reader:
         self.view, self.ticks, self.ends, self.held = view, ticks, ends, held
         self.missing = _missing(view, ticks)
         self.beats = _beats(view.metre, self.missing, view.measure.length, ticks)
+        full = view.metre.quarters * ticks or view.measure.length
+        self.full = int(full) if full == int(full) else full
+        before = self.missing * ticks
+        self.before = int(before) if before == int(before) else before
         self.even = len(set(view.metre.beat_lengths)) <= 1
         self.values: set[tuple[str, bool]] = set()
         self.tuplets: set[str] = set()
@@ -230,6 +237,7 @@ class _Reader:
             fifths=self.view.key.fifths,
             altered=frozenset(self.altered),
             heights=tuple(sorted(heights.items())),
+            fine=sum(map(self._is_fine, {onset for onset, grace in self.struck if not grace})),
             moments=moments,
         )
 
@@ -269,13 +277,14 @@ class _Reader:
             self.values.add((str(value), self.even and whole and event.onset in self.beats))
 
     def _place(self, tick: int) -> int:
+        return int((tick + self.before) * _MEASURE_PARTS // max(1, self.full))
+
+    def _is_fine(self, tick: int) -> bool:
         index = max(0, bisect_right(self.beats, tick) - 1)
         start = self.beats[index]
-        if index + 1 < len(self.beats):
-            length = self.beats[index + 1] - start
-        else:
-            length = start - self.beats[index - 1] if index else self.ticks
-        return index * BEAT_PARTS + int((tick - start) * BEAT_PARTS // length)
+        following = self.beats[index + 1] if index + 1 < len(self.beats) else start + self.ticks
+        share = Fraction(tick - start) / (following - start)
+        return not any((share * parts).denominator == 1 for parts in (2, 3, 4))
 
     def _moments(self) -> Iterable[Moment]:
         for (onset, grace), notes in sorted(self.struck.items()):
