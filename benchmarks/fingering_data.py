@@ -93,6 +93,17 @@ def folds_of(pieces: Sequence[Piece]) -> dict[str, int]:
     return folds
 
 
+def editors_with_numerals(pieces: Sequence[Piece]) -> frozenset[str]:
+    """Return the editors who print Roman numerals over more than three notes in ten."""
+    notes: Counter[str] = Counter()
+    under: Counter[str] = Counter()
+    for piece in pieces:
+        editor = piece.get("editor") or ""
+        notes[editor] += len(piece["notes"])
+        under[editor] += sum(note.get("hand_position") is not None for note in piece["notes"])
+    return frozenset(editor for editor in notes if under[editor] > 0.3 * notes[editor])
+
+
 def chord_fold(piece_id: str) -> int:
     """Return the fold of a chord shape: all shapes of one root go together.
 

@@ -22,7 +22,14 @@ import numpy as np
 
 from benchmarks.fingering import FOLDS_FILE
 from benchmarks.fingering_chords import Shape, fit_chords, shape_of
-from benchmarks.fingering_data import FOLDS, arrangement, chord_fold, folds_of, read_pieces
+from benchmarks.fingering_data import (
+    FOLDS,
+    arrangement,
+    chord_fold,
+    editors_with_numerals,
+    folds_of,
+    read_pieces,
+)
 from benchmarks.fingering_gradient import fit
 from benchmarks.fingering_train import Prepared, Recipe, marked, prepared
 from variants.fingering.model import WEIGHTS_FILE, Floats, Model, hand_set
@@ -47,7 +54,12 @@ _ready: list[Prepared] = []
 def make_ready(pieces_path: Path) -> None:
     """Prepare all pieces, once in each process."""
     start = hand_set()
-    _ready[:] = [prepared(piece, start) for piece in read_pieces(pieces_path)]
+    pieces = read_pieces(pieces_path)
+    numbering = editors_with_numerals(pieces)
+    _ready[:] = [
+        prepared(piece, start, numerals=(piece.get("editor") or "") in numbering)
+        for piece in pieces
+    ]
 
 
 def piece_weights(fold: int | None) -> Floats:

@@ -42,10 +42,13 @@ def main() -> None:
     parser.add_argument("predicted", type=Path)
     parser.add_argument("--chords", type=Path)
     args = parser.parse_args()
-    for editor, table in by_editor(args.truth, args.predicted).items():
+    tables = sorted(
+        by_editor(args.truth, args.predicted).values(), key=lambda table: -table["strings"]
+    )
+    for number, table in enumerate(tables, 1):
         for name in ("strings", "fingers", "open"):
             right, count = table[f"{name} right"], table[name]
-            print(f"{editor}: {name} {right} of {count} = {right / max(count, 1):.3f}")
+            print(f"editor {number}: {name} {right} of {count} = {right / max(count, 1):.3f}")
     if args.chords:
         model = hand_set()
         for piece in read_pieces(args.chords):

@@ -38,8 +38,9 @@ class Recipe:
         carried: The same for a string that is only carried over from an earlier mark.
         carried_finger: The same for such a finger.
         position: Lost for each fret between the hand and the editor's Roman numeral, up to three.
-        unmarked_open: Gained where a note that the editor left unmarked is open: of the notes that
-            only one string can sound, editors mark stopped ones far more often than open ones.
+        unmarked_open: Gained where a note that an editor who prints Roman numerals left unmarked is
+            open: of the notes that only one string can sound, such an editor marks half of the
+            stopped ones and none of the open ones.
         decay: Pull of each weight toward the hand-set start.
         line_decay: Factor on that for the pairs of fingers of the line.
         pair_decay: The same for the pairs of fingers of a grip.
@@ -79,12 +80,13 @@ class Prepared:
     moves: list[tuple[Any, ...]] = field(default_factory=list)
     marks: list[Floats] = field(default_factory=list)
     weight: float = 1.0
+    numerals: bool = False
 
 
-def prepared(piece: Piece, model: Model, *, beam: int = 64) -> Prepared:
+def prepared(piece: Piece, model: Model, *, numerals: bool = False, beam: int = 64) -> Prepared:
     """Return a piece as arrays. The lattice is made and bounded without any label."""
     chain, keep = playable(piece, Settings(beam=beam), model)
-    out = Prepared(piece, chain, keep)
+    out = Prepared(piece, chain, keep, numerals=numerals)
     slots = tuple(layer.slot for layer in chain.layers)
     position, out.opens = position_context(slots, chain.sounds, chain.reach)
     hands, fingers = hand_steps(), finger_moves()
@@ -128,7 +130,6 @@ def _marks(prep: Prepared, number: int, recipe: Recipe) -> Floats:
     grips = layer.block.grips
     total = np.zeros(len(layer.block))
     place = 0
-    dense = "Olson" in (prep.piece.get("editor") or "")
     for column, sound in enumerate(layer.slot.new):
         note = prep.piece["notes"][prep.keep[prep.chain.sounds[sound].heads[0]]]
         string, fret = grips.strings[:, column], grips.frets[:, column]
@@ -141,7 +142,7 @@ def _marks(prep: Prepared, number: int, recipe: Recipe) -> Floats:
             total -= recipe.carried * (string != note["string"])
             if note["fret"] and note.get("finger_carried") is not None:
                 total -= recipe.carried_finger * (finger != int(note["finger_carried"]))
-        elif source is None and note["finger"] is None and dense:
+        elif source is None and note["finger"] is None and prep.numerals:
             total += recipe.unmarked_open * (fret == 0)
         if source is None and note["finger"] is None and not note.get("hand_position"):
             total += recipe.unmarked_obvious * (fret == fret.min())
