@@ -13,7 +13,7 @@ from variants.fingering.features import CHORD
 from variants.fingering.lattice import MAX_POSITION, Block, Blocks
 from variants.fingering.model import Model
 from variants.fingering.passage import Passage, Settings
-from variants.fingering.sounds import Slot, Sound, sounds_of
+from variants.fingering.sounds import Slot, Sound, only_sounds, sounds_of
 from variants.fingering.tables import time_class
 from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
@@ -221,7 +221,7 @@ def held_to(chain: Chain, passage: Passage) -> Chain:
 
     States that have other places stay in it with a score that no path survives.
     """
-    sounds, _ = sounds_of(passage)
+    sounds = only_sounds(passage)
     layers = []
     for layer in chain.layers:
         keep = _as_asked(layer, layer.slot.new, sounds, passage)

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from variants.guitar.grip import Reach
+from variants.guitar.grip import Reach, span_limits
 
 Ints = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float32]
@@ -194,10 +194,7 @@ def _pairs(grips: Held, reach: Reach) -> tuple[list[Ints], Floats]:
     count = grips.strings.shape[1]
     rows = len(grips.position)
     reals = np.zeros((rows, len(REALS)), dtype=np.float32)
-    limits = np.ones((6, 6))
-    for low in range(1, 5):
-        for high in range(low + 1, 5):
-            limits[low, high] = limits[high, low] = reach.hand.limit_mm(low, high)
+    limits = span_limits(reach.hand)
     fret_mm = (1.0 - 2.0 ** (-np.arange(40) / 12.0)) * reach.scale_mm
     big = 1 if grips.new >= 4 else 0
     columns = []

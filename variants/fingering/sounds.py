@@ -71,6 +71,11 @@ def sounds_of(passage: Passage) -> tuple[tuple[Sound, ...], tuple[Slot, ...]]:
     return sounds, _slots(passage, sounds, graces)
 
 
+def only_sounds(passage: Passage) -> tuple[Sound, ...]:
+    """Return the sounds of a passage alone."""
+    return _sounds(passage)[0]
+
+
 def _sounds(passage: Passage) -> tuple[tuple[Sound, ...], frozenset[int]]:
     notes = passage.notes
     order = sorted(

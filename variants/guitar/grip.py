@@ -230,14 +230,20 @@ def _finger_group(strings: Ints, frets: Ints, number: int, reach: Reach) -> Grip
     return GripTable(strings[way], frets[way], fingers)
 
 
+@lru_cache(maxsize=32)
+def span_limits(hand: Hand) -> npt.NDArray[np.float64]:
+    """Return the widest mm between each two fingers, as a table; 1 where there is no limit."""
+    limits = np.ones((6, 6))
+    for lower in range(1, 5):
+        for higher in range(lower + 1, 5):
+            limits[lower, higher] = limits[higher, lower] = hand.limit_mm(lower, higher)
+    return limits
+
+
 def _pair_legal(frets: tuple[Ints, Ints], clear: Bools, fingers: Ints, reach: Reach) -> Bools:
     low, high = frets
     distance = reach.scale_mm * (2.0 ** (-low / 12) - 2.0 ** (-high / 12))
-    limits = np.zeros((6, 6))
-    for lower in range(1, 5):
-        for higher in range(lower + 1, 5):
-            limits[lower, higher] = reach.hand.limit_mm(lower, higher)
-    allowed = limits[fingers[:, 0], fingers[:, 1]]
+    allowed = span_limits(reach.hand)[fingers[:, 0], fingers[:, 1]]
     one_finger = fingers[:, 0] == fingers[:, 1]
     barre_ok = (low == high) & clear
     result: Bools = np.where(
