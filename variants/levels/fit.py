@@ -103,7 +103,7 @@ class Fitter:
         found: list[Fit] = []
         for plan in search.plans():
             self.progress(f"{level.name}: {search.fingered} versions fingered")
-            fit = self._made(level, plan)
+            fit = self._first_that_holds(level, plan, search)
             if isinstance(fit, Fit):
                 found.append(fit)
                 if len(found) == most:
@@ -111,6 +111,18 @@ class Fitter:
             else:
                 search.note(replace(plan, placed=None, blocked=fit))
         return tuple(found) if found else NoFit(level, search.nearest, search.fingered)
+
+    def _first_that_holds(
+        self, level: Level, plan: Plan, search: Search
+    ) -> Fit | tuple[tuple[str, str], ...]:
+        """Return the version of a plan at the first place on the neck that passes the check."""
+        first = fit = self._made(level, plan)
+        other: Plan | None = plan
+        while not isinstance(fit, Fit) and other is not None:
+            other = search.placed_again(other)
+            if other is not None:
+                fit = self._made(level, other)
+        return fit if isinstance(fit, Fit) else first
 
     def _made(self, level: Level, plan: Plan) -> Fit | tuple[tuple[str, str], ...]:
         """Return the version of a plan, or the limits that it breaks once it is written."""

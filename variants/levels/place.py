@@ -29,12 +29,14 @@ class Placed:
         steps: The steps that set its places, written; none where the fingering chose them.
         settings: What the fingering was given.
         score: The score with places and fingers.
+        rank: How many other ways that would do were left out.
     """
 
     steps: tuple[str, ...]
     settings: Settings
     score: Score
     hands: dict[int, tuple[HandPlace, ...]] = field(hash=False, compare=False, repr=False)
+    rank: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +78,15 @@ def place(
     *,
     hand: str | float,
     wishes: Settings,
+    rank: int = 0,
 ) -> Placed | Failed:
     """Return a version fingered within a level, or what stands in the way.
 
     Places that the score has are tried first, as they are; then each choice in turn: by a step
-    that any recipe can name, else by the fingering alone.
+    that any recipe can name, else by the fingering alone. ``rank`` leaves out so many of those that
+    would do.
     """
+    left = rank
     failed = Failed("areas", "no area of the level holds all notes")
     for steps, choice, placed in _ways(score, choices):
         settings = settings_for(level, hand, choice, wishes)
@@ -92,7 +97,10 @@ def place(
             continue
         found = _hand_limit(done.score, done.hands, level)
         if found is None and _is_within(done.score, choice):
-            return Placed(steps, settings, done.score, done.hands)
+            if not left:
+                return Placed(steps, settings, done.score, done.hands, rank)
+            left -= 1
+            continue
         found = found or Failed("areas", "the fingering leaves the area")
         failed = max(failed, found, key=lambda one: one.rate)
     return failed
@@ -111,7 +119,7 @@ def _ways(
         for choice in choices:
             if _all_within(given, choice):
                 yield (), choice, score
-                return
+                break
     plain = _cleared(score)
     for choice in choices:
         text = _placing(choice, instrument)

@@ -100,6 +100,18 @@ class Search:
         """Take note of a plan that failed after all."""
         self._keep_nearest(plan)
 
+    def placed_again(self, plan: Plan) -> Plan | None:
+        """Return a plan at its next place on the neck; ``None`` if there is no other."""
+        if plan.placed is None:
+            return None
+        chain = plan.steps[: len(plan.steps) - len(plan.placed.steps)]
+        capo = next((int(t.partition("=")[2]) for t in chain if t.startswith("capo:")), 0)
+        fitting = self._fitting(self.workshop.profile(chain), capo)
+        placed = self.workshop.place(chain, self.level, fitting, rank=plan.placed.rank + 1)
+        if isinstance(placed, Failed):
+            return None
+        return replace(plan, steps=(*chain, *placed.steps), placed=placed)
+
     def areas_of_source(self) -> tuple[Choice, ...]:
         """Return the choices that hold every note of the source as it is."""
         return self._fitting(self.workshop.root.profile, 0)
@@ -212,9 +224,10 @@ class Search:
                 continue
             if any(bits & ~one.midi == 0 for one in self._areas(capo)):
                 self._push_leaf(replace(leaf, capo=capo), base, 0.0)
+                if not capo:
+                    return
                 break
-        else:
-            self._folds(leaf, moved, base)
+        self._folds(leaf, moved, base)
 
     def _folds(self, leaf: Leaf, moved: dict[int, int], base: dict[str, float]) -> None:
         if "fold-octaves" not in known_steps():

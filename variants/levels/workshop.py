@@ -101,17 +101,21 @@ class Workshop:
             self._profiles[chain] = profile(score, score.parts[0])
         return self._profiles[chain]
 
-    def place(self, chain: Chain, level: Level, choices: tuple[Choice, ...]) -> Placed | Failed:
+    def place(
+        self, chain: Chain, level: Level, choices: tuple[Choice, ...], *, rank: int = 0
+    ) -> Placed | Failed:
         """Return the result of a chain, fingered within a level."""
         limits = level.limits
         hand = (limits.stretch, limits.shift, limits.barres, limits.fingers, level.practice_tempo)
         # Chains that come to the same notes and rhythm come to the same fingering.
-        key = (self.profile(chain), choices, *hand)
+        key = (self.profile(chain), choices, rank, *hand)
         if key not in self._placed:
             score = self.score(chain)
             if isinstance(score, str):
                 return Failed("steps", score)
-            self._placed[key] = place(score, level, choices, hand=self.hand, wishes=self.wishes)
+            self._placed[key] = place(
+                score, level, choices, hand=self.hand, wishes=self.wishes, rank=rank
+            )
         return self._placed[key]
 
 
