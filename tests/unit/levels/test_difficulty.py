@@ -70,3 +70,30 @@ def test_stretch_in_mm_against_the_hand() -> None:
     small = {one.name: one for one in factors(score, part, hand="small")}
     assert "67 mm" in own["stretch"].reason
     assert small["stretch"].value > own["stretch"].value
+
+
+# One made line for each level, each with what its level adds.
+RUNGS = (
+    "E4 F4 G4 E4 | G4:h E4:h",
+    "E4 F4 G4:e F4:e E4 | G4:h C4:h",
+    "C3 E3 G3:q. B3:e | C4:e D4:e E4 F#4:h",
+    "C3+G3 E4:e G4:q A4:e G4 | C3+E3:h F#4:e G4:q. ",
+    "C3+G3+C4 E4:s F4:s G4:e A4:e C5:q B4:e | F2+C3+F3:h G#4:s A4:e. B4:e C5:e",
+    "F2+C3+F3+A3+C4+F4 E5:s D5:s C5:s B4:s Bb4:e F5:q. | F#2+C#3+F#3+A#3+C#4+F#4:h D5:s E2:e. B5:q",
+)
+
+
+def test_factors_rise_with_the_level() -> None:
+    """On a made line for each level the sum of the factors rises, and each meets its own level."""
+    from variants.levels import judged, load_ladder
+    from variants.variant import Wishes, make_variant
+
+    wishes = Wishes(reading="concert")
+    sums = []
+    for level, text in zip(load_ladder(), RUNGS, strict=True):
+        score = line(*text.strip().split(" | "))
+        assert not judged(score, level, wishes), level.name
+        done = make_variant(score, (), wishes).score
+        sums.append(sum(one.value for one in factors(done, done.parts[0])))
+    assert sums == sorted(sums)
+    assert len(set(sums)) == len(sums)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 
@@ -140,8 +140,19 @@ def test_fit_meets_and_loss_is_monotone(name: str) -> None:
     done = [one for one in fits if isinstance(one, Fit)]
     assert len(done) == 6
     assert not any(check_written(one.variant.score, one.level) for one in done)
+    for before, after in pairwise(done):
+        # No harder than the next: what meets a level meets the one above it as well.
+        assert not check_written(before.variant.score, after.level)
     totals = [one.plan.total for one in done]
     assert totals == sorted(totals, reverse=True)
+
+
+def test_doubled_values_are_no_loss_of_rhythm() -> None:
+    """A measure in eighths written in quarters keeps every onset; only the values are others."""
+    workshop = Fitter(line("E4:e F4:e G4 A4:h"), Wishes()).workshop
+    doubled = workshop.node(("scale-values",), 2)
+    assert doubled is not None
+    assert not any(window_losses(doubled.keeps, workshop.totals).values())
 
 
 def test_what_meets_a_level_stays_as_it_is() -> None:
@@ -176,6 +187,17 @@ def test_no_fit_names_the_limit() -> None:
     assert found.nearest is not None
     assert found.nearest.blocked[0][0] == "areas"
     assert "nothing meets made" in found.sentence()
+
+
+def test_folding_one_note_is_weighed_beside_a_capo() -> None:
+    """One note out of range by an octave loses less than a capo for all of the piece."""
+    score = line(*["G3 B3 D4 G4"] * 5, "G3 B3 Bb4 G4")
+    wanted = level([{"strings": [1, 2, 3, 4, 5, 6], "frets": [0, 3]}])
+    stays = {**WEIGHTS, "register": 5.0}
+    found = Fitter(score, Wishes(reading="concert"), weights=stays).fits(wanted)
+    assert not isinstance(found, NoFit)
+    assert found[0].plan.losses["capo"] == 0
+    assert any(step.startswith("fold-octaves") for step in found[0].plan.steps)
 
 
 def test_weights_choose_the_plan() -> None:
