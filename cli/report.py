@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from cli.text import count, fields, wrapped
+from variants.cautions import STRETCH
 from variants.contract import Promise
-from variants.guitar.hand import CAUTION
 from variants.music import Interval
 from variants.score import Change, Instrument, MeasureView, Part, beat_text, key_at_start, measures
 from variants.steps import describe_step, step_name
@@ -202,7 +202,7 @@ def _hands(variant: Variant) -> list[str]:
             where = _moment(views[place.measure], place.tick, variant.score.ticks)
             lines += wrapped(f"{where}: {place.hand.sentence()}", first="  ", other="    ")
     if lines:
-        lines += ["", *wrapped(CAUTION[:1].upper() + CAUTION[1:] + ".")]
+        lines += ["", *wrapped(STRETCH[:1].upper() + STRETCH[1:] + ".")]
     return lines
 
 

@@ -24,6 +24,8 @@ Rows = npt.NDArray[np.intp]
 
 _OPEN_BIAS = {"prefer": 2.0, "avoid": -8.0, "allow": 0.0}
 _WISH = 1.5
+# What a note's finger does is string * 8 + finger.
+_HOLDS = 512
 # Cost of each onset beyond the fourth fret where all around would fit into the first four frets.
 # Set by hand, so that a first tune is fingered where beginners play it.
 _HOME = 1.5
@@ -277,7 +279,10 @@ def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
         now = block.hold[:, here]
         free &= now == 0
         if before is not None:
-            possible &= (now == 0) | np.isin(now, before.block.hold[:, there])
+            seen = np.zeros(_HOLDS, dtype=np.bool_)
+            seen[before.block.hold[:, there]] = True
+            seen[0] = True
+            possible &= seen[now]
     if possible.all() and len(block) <= settings.beam:
         return layer
     scores = np.where(possible, layer.unary, -np.inf)

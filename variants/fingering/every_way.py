@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from variants.cautions import STRETCH
 from variants.fingering.answer import Fingered, UnplayableOnset, roman
 from variants.fingering.model import Model, fitted
 from variants.fingering.passage import Passage, PassageNote, Settings
 from variants.fingering.solve import solve
-from variants.guitar.hand import CAUTION, Hand
+from variants.guitar.hand import Hand
 
 _HIGHEST_POSITION = 15
 # From this share of the hand's span on, a stretch is worth a word of caution.
@@ -191,7 +192,7 @@ def _sentence(
         f"{where} on {on}: {_count(opens, 'open note')}, {_count(barres, 'barre')}, "
         f"stretch {stretch_mm:.0f} mm, travel {travel_mm:.0f} mm"
     )
-    return f"{text} ({CAUTION})" if stretch_mm > _WIDE * limit_mm else text
+    return f"{text} ({STRETCH})" if stretch_mm > _WIDE * limit_mm else text
 
 
 def _count(number: int, word: str) -> str:

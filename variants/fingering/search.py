@@ -85,9 +85,7 @@ def best_path(unaries: list[Floats], between: list[Floats]) -> tuple[list[int], 
 
 def marginals(unaries: list[Floats], between: list[Floats]) -> list[Floats]:
     """Return how likely each state is, by the forward-backward sums (Rabiner 1989)."""
-    weights = [
-        np.exp(np.maximum(move - move.max(), -60.0)) * (move > NEVER / 2) for move in between
-    ]
+    weights = [np.exp(move - move.max()) for move in between]
     local = [np.exp(unary - unary.max()) for unary in unaries]
     forward = [local[0] / local[0].sum()]
     with no_false_alarm():
@@ -108,14 +106,15 @@ def agreement(chain: Chain, between: list[Floats]) -> Chain:
     """Return the chain with a bonus for the places and fingers that many good paths share.
 
     The single best path can be an outlier; a place that most of the good paths have is the safer
-    choice (minimum Bayes risk, Goel and Byrne 2000). The bonus is worth ``_SHARED`` for a string
-    that all paths share, as much again for the finger with it, and a little for the position.
+    choice (minimum Bayes risk, Goel and Byrne 2000). A string that no path shares costs
+    ``_SHARED``, its finger as much again, and the position a little; what all share costs nothing.
     """
     likely = marginals([layer.unary for layer in chain.layers], between)
     layers = []
     for layer, share in zip(chain.layers, likely, strict=True):
         grips = layer.block.grips
         bonus = 0.2 * np.bincount(grips.position, weights=share)[grips.position]
+        bonus -= 0.2 + 2.0 * grips.new
         for column in range(grips.new):
             string = grips.strings[:, column].astype(np.intp)
             both = string * 8 + grips.fingers[:, column]

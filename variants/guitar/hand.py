@@ -13,8 +13,6 @@ from dataclasses import dataclass
 
 from variants.errors import UsageError
 
-CAUTION = "a wide stretch must never hurt: stop, rest, and ask a teacher or doctor about pain"
-
 _PAIRS = ((1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4))
 _MEDIUM_MM = (70.0, 98.0, 127.0, 67.0, 98.0, 67.0)
 _SCALES = {"small": 0.72, "medium": 1.0, "large": 1.1}

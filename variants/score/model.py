@@ -184,7 +184,6 @@ class Part:
         instrument: The fretted instrument; ``None`` for a part that is not for one.
         staves: Number of staves of the source.
         abbreviation: Short name.
-        octave_stated: Whether the file tells the sounding octave (see `variants.musicxml`).
         midi_program: General MIDI program 1-128, 0 if not given.
         layout: How a fretted part stood in its source: ``notation``, ``tab`` or ``both``; empty for
             a part that keeps its own clefs and staves.
@@ -197,7 +196,6 @@ class Part:
     instrument: Instrument | None = None
     staves: int = 1
     abbreviation: str = ""
-    octave_stated: bool = True
     midi_program: int = 0
     layout: str = ""
     carried: tuple[Extra, ...] = ()

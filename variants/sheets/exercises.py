@@ -175,9 +175,7 @@ def _rhythm(part: Part) -> Part:
             changes = (replace(first, clefs=(clef,), details=(_ONE_LINE,)), *rest)
         plain = replace(measure, attributes=changes, harmonies=())
         measures.append(plain)
-    rhythm = replace(
-        part, measures=tuple(measures), instrument=None, layout="", staves=1, octave_stated=True
-    )
+    rhythm = replace(part, measures=tuple(measures), instrument=None, layout="", staves=1)
     return map_events(rhythm, _beat)
 
 

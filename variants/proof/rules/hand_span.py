@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from variants.guitar.hand import CAUTION, Hand
+from variants.cautions import STRETCH
+from variants.guitar.hand import Hand
 from variants.guitar.neck import SCALE_LENGTHS_MM, span_mm
 from variants.proof.finding import Flaw, Severity, at_head
 from variants.proof.page import Page
@@ -29,6 +30,6 @@ def check(page: Page) -> Iterator[Flaw]:
             yield at_head(
                 grip.stops[0].head,
                 f"frets {min(frets)} and {max(frets)} at once are {wide:.0f} mm apart on a full-"
-                f"size neck, the hand spans {limit:.0f} mm; {CAUTION}",
+                f"size neck, the hand spans {limit:.0f} mm; {STRETCH}",
                 expected="the same notes closer together",
             )
