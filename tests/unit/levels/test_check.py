@@ -101,3 +101,23 @@ def test_obstacle_says_the_reason() -> None:
 
     found = meets(line("E4+G4:w"), load_level("level-1"))
     assert next(one for one in found if one.limit == "notes-at-once").why
+
+
+def test_check_and_search_share_no_counting() -> None:
+    """The check imports nothing of the search, nor the search anything of the check."""
+    import ast
+    from pathlib import Path
+
+    import variants.levels
+
+    folder = Path(variants.levels.__file__).parent
+    search = {"search", "plan", "place", "profile", "menu", "loss", "areas", "workshop"}
+    check = {"check", "written"}
+
+    def imported(name: str) -> set[str]:
+        tree = ast.parse((folder / f"{name}.py").read_text(encoding="utf-8"))
+        found = [one.module for one in ast.walk(tree) if isinstance(one, ast.ImportFrom)]
+        return {one.rpartition(".")[2] for one in found if one and ".levels." in one}
+
+    assert not any(imported(name) & check for name in search)
+    assert not any(imported(name) & search for name in check)
