@@ -18,6 +18,7 @@ from variants.fingering.tables import time_class
 from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
 from variants.guitar.neck import span_mm
+from variants.music import Key, spelled
 
 Floats = npt.NDArray[np.float32]
 Rows = npt.NDArray[np.intp]
@@ -313,19 +314,23 @@ def _unplayable(
 
 def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:
     midis = [sounds[index].midi for index in slot.new]
-    nowhere = [midi for midi in midis if not reach.places(midi)]
-    if nowhere:
-        low, high = (
-            min(reach.open_midi),
-            max(midi + top for midi, top in zip(reach.open_midi, reach.top_frets, strict=True)),
-        )
-        return (
-            f"MIDI note {nowhere[0]} is on no string within the limits; the instrument sounds "
-            f"from {low} to {high}"
-        )
+    names = [str(spelled(midi, Key(0))) for midi in midis]
+    strings = [{string for string, _ in reach.places(midi)} for midi in midis]
+    for name, own in zip(names, strings, strict=True):
+        if not own:
+            return (
+                f"{name} is on no string within the limits; the instrument sounds {_range(reach)}"
+            )
     if len(midis) > len(reach.strings):
         return f"{len(midis)} notes at once on {len(reach.strings)} strings"
-    return (
-        f"the notes {', '.join(map(str, midis))} lie too far apart for one hand "
-        f"({max(reach.hand.span_mm):g} mm at most)"
-    )
+    for index, own in enumerate(strings):
+        for other in range(index):
+            if len(own) == 1 and strings[other] == own:
+                return f"{names[other]} and {names[index]} both lie on string {min(own)} alone"
+    return f"{', '.join(names)} lie too far apart for one hand ({max(reach.hand.span_mm):g} mm at most)"
+
+
+def _range(reach: Reach) -> str:
+    low = min(reach.open_midi)
+    high = max(midi + top for midi, top in zip(reach.open_midi, reach.top_frets, strict=True))
+    return f"{spelled(low, Key(0))} to {spelled(high, Key(0))}"
