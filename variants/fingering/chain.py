@@ -327,7 +327,8 @@ def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:
         for other in range(index):
             if len(own) == 1 and strings[other] == own:
                 return f"{names[other]} and {names[index]} both lie on string {min(own)} alone"
-    return f"{', '.join(names)} lie too far apart for one hand ({max(reach.hand.span_mm):g} mm at most)"
+    widest_mm = max(reach.hand.span_mm)
+    return f"{', '.join(names)} lie too far apart for one hand ({widest_mm:g} mm at most)"
 
 
 def _range(reach: Reach) -> str:
