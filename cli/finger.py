@@ -20,7 +20,7 @@ def finger(
     reading: options.Reading = options.ReadingWish.auto,
     keep_fingering: options.KeepFingering = False,
     hand: options.Hand = options.HandSize.medium,
-    open_strings: options.OpenStrings = options.OpenStringsWish.allow,
+    open_strings: options.OpenStrings = options.OpenStringsWish.usual,
     position: options.Position = None,
     alternatives: options.Alternatives = 1,
     json: options.Json = False,

@@ -34,7 +34,7 @@ class Call:
     reading: ReadingWish = ReadingWish.auto
     keep_fingering: bool = False
     hand: HandSize = HandSize.medium
-    open_strings: OpenStringsWish = OpenStringsWish.allow
+    open_strings: OpenStringsWish = OpenStringsWish.usual
     position: int | None = None
     force: bool = False
     is_json: bool = False

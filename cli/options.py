@@ -35,6 +35,7 @@ class HandSize(StrEnum):
 class OpenStringsWish(StrEnum):
     """Liking for open strings."""
 
+    usual = "usual"
     prefer = "prefer"
     avoid = "avoid"
     allow = "allow"
@@ -148,7 +149,11 @@ KeepFingering = Annotated[
 ]
 Hand = Annotated[HandSize, typer.Option("--hand", help="Size of the fretting hand.")]
 OpenStrings = Annotated[
-    OpenStringsWish, typer.Option("--open-strings", help="Liking for open strings.")
+    OpenStringsWish,
+    typer.Option(
+        "--open-strings",
+        help="Liking for open strings; usual prefers them, but not in a position that is named.",
+    ),
 ]
 Position = Annotated[
     int | None,

@@ -28,7 +28,7 @@ def vary(
     reading: options.Reading = options.ReadingWish.auto,
     keep_fingering: options.KeepFingering = False,
     hand: options.Hand = options.HandSize.medium,
-    open_strings: options.OpenStrings = options.OpenStringsWish.allow,
+    open_strings: options.OpenStrings = options.OpenStringsWish.usual,
     position: options.Position = None,
     json: options.Json = False,
     quiet: options.Quiet = False,

@@ -148,7 +148,7 @@ class _Scores:
         self._settings = settings
         with no_false_alarm():
             self._by_position = position @ model.of("position")
-            self._by_open = opens @ model.of("open") + _OPEN_BIAS[settings.open_strings]
+            self._by_open = opens @ model.of("open") + _open_bias(settings)
         self._home = home
         self._lean = model.lean_at(MAX_POSITION + 1)
 
@@ -310,6 +310,14 @@ def _unplayable(
         measure=passage.notes[heads[0]].measure,
         notes=heads,
     )
+
+
+def _open_bias(settings: Settings) -> float:
+    """Return the bonus of an open string that the player's wish makes."""
+    wish = settings.open_strings
+    if wish == "usual":
+        wish = "allow" if (settings.position or 1) > 1 else "prefer"
+    return _OPEN_BIAS[wish]
 
 
 def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:

@@ -17,6 +17,9 @@ from variants.guitar.grip import Reach
 Floats = npt.NDArray[np.float32]
 
 HOME_FRETS, _HOME_SLOTS = 4, 24
+# On string 1 the first position reaches one fret further: A4 ends many a first tune (common
+# practice).
+_HOME_TOP_FRET = 5
 WINDOWS = ((0, 1), (0, 4), (3, 3), (8, 8), (16, 16))
 BOXES = 3
 POSITION_REALS = BOXES * len(WINDOWS) + 3
@@ -92,7 +95,7 @@ def at_home(slots: tuple[Slot, ...], sounds: tuple[Sound, ...], reach: Reach) ->
     Such music is played in the first positions (common practice); editors do not mark it, so that
     their marks cannot teach it.
     """
-    top = max(reach.open_midi) + HOME_FRETS
+    top = max(reach.open_midi) + _HOME_TOP_FRET
     leaves = np.array(
         [max(sounds[index].midi for index in slot.new) > top for slot in slots], dtype=np.float32
     )

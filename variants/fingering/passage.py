@@ -8,7 +8,7 @@ from typing import Literal
 from variants.errors import UsageError
 from variants.guitar.hand import Hand
 
-OpenStrings = Literal["prefer", "avoid", "allow"]
+OpenStrings = Literal["usual", "prefer", "avoid", "allow"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +107,9 @@ class Settings:
 
     Args:
         hand: ``small``, ``medium``, ``large``, an index-to-little span in mm, or a ``Hand``.
-        open_strings: ``prefer``, ``avoid`` (used only where there is no other way) or ``allow``.
+        open_strings: ``prefer``, ``avoid`` (used only where there is no other way), ``allow`` (as
+            editors of classical pieces do), or ``usual``: as a first version for a pupil has them,
+            that is ``prefer`` unless a position above the first is wished.
         position: Wished position (fret of finger 1), a wish and no limit.
         strings: Wished string set, a wish and no limit.
         max_fret: Highest fret allowed, counted from the capo.

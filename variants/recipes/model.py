@@ -111,8 +111,8 @@ class Recipe(BaseModel):
     hand: Literal["small", "medium", "large"] = Field(
         default="medium", description="Size of the fretting hand."
     )
-    open_strings: Literal["prefer", "avoid", "allow"] = Field(
-        default="allow", description="Liking for open strings."
+    open_strings: Literal["usual", "prefer", "avoid", "allow"] = Field(
+        default="usual", description="Liking for open strings."
     )
     position: int | None = Field(
         default=None,
