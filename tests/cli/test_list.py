@@ -17,16 +17,18 @@ def test_steps_have_all_they_take() -> None:
     """Every step stands there with its parameters and something to type."""
     done = call("list", "steps")
     assert done.code == 0
-    for info in (*list_steps(), *list_families()):
-        assert f"\n{info.name}\n" in done.out
-        for name in info.parameters:
-            assert f"  {name}=" in done.out
+    named = [(info.name, tuple(info.parameters)) for info in list_steps()]
+    named += [(info.name, tuple(info.parameters)) for info in list_families()]
+    for name, parameters in named:
+        assert f"\n{name}\n" in done.out
+        for parameter in parameters:
+            assert f"  {parameter}=" in done.out
 
 
 def test_steps_as_json() -> None:
     """The same as values."""
     steps = json.loads(call("list", "steps", "--json").out)["steps"]
-    names = [info.name for info in (*list_steps(), *list_families())]
+    names = [info.name for info in list_steps()] + [info.name for info in list_families()]
     assert [step["name"] for step in steps] == names
     assert all(step["summary"] and step["examples"] for step in steps)
 
