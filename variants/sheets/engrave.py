@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -120,44 +121,89 @@ def engrave_prepared(
     most_measures: int = BEGINNERS_MEASURES,
 ) -> Engraving:
     """Engrave what was made for the engraver already; see `engrave`."""
+    pieces = [(prepared, score)]
+    return engrave_alike(pieces, printed=printed, width_mm=width_mm, most_measures=most_measures)[0]
+
+
+def engrave_alike(
+    pieces: Sequence[tuple[Prepared, Score]],
+    *,
+    printed: Print,
+    width_mm: float,
+    most_measures: int = BEGINNERS_MEASURES,
+) -> list[Engraving]:
+    """Engrave several pieces; those of equally many measures begin their lines alike.
+
+    Args:
+        pieces: What was made for the engraver, each with its score.
+        printed: Size of print.
+        width_mm: Width of a line.
+        most_measures: Most measures on a line; 0 lets the width decide.
+
+    Raises:
+        OutputError: The engraver cannot read a score, or is not installed.
+    """
     line = width_mm / printed.mm_per_pixel
-    toolkit = _toolkit(printed, writing=prepared.wants.writing)
-    _load(toolkit, with_breaks(prepared, ()), {"breaks": "none", "pageWidth": _ENDLESS})
-    head, widths = _natural(toolkit.renderToSVG(1))
-    part = score.parts[0]
-    starts = system_starts(
-        widths,
-        head=head,
-        line=(line - 2 * _SIDE) * 10 * printed.fullness,
-        most=most_measures or _MOST_MEASURES,
-        uncounted=[measure.is_implicit for measure in part.measures],
-    )
-    _load(
-        toolkit,
-        with_breaks(prepared, starts),
-        {
+    works = [_Work(prepared, score, printed) for prepared, score in pieces]
+    alike: dict[tuple[bool, ...], list[_Work]] = {}
+    for work in works:
+        alike.setdefault(work.shape, []).append(work)
+    for shape, group in alike.items():
+        starts = system_starts(
+            [max(widths) for widths in zip(*(work.widths for work in group), strict=True)],
+            head=max(work.head for work in group),
+            line=(line - 2 * _SIDE) * 10 * printed.fullness,
+            most=most_measures or _MOST_MEASURES,
+            uncounted=list(shape),
+        )
+        for work in group:
+            work.starts = starts
+    return [work.engraved(line) for work in works]
+
+
+class _Work:
+    """A piece while it is engraved: first on one endless line, then on lines of its own."""
+
+    def __init__(self, prepared: Prepared, score: Score, printed: Print) -> None:
+        self.prepared = prepared
+        self.score = score
+        self.print = printed
+        self.toolkit = _toolkit(printed, writing=prepared.wants.writing)
+        _load(self.toolkit, with_breaks(prepared, ()), {"breaks": "none", "pageWidth": _ENDLESS})
+        self.head, self.widths = _natural(self.toolkit.renderToSVG(1))
+        self.starts: list[int] = []
+
+    @property
+    def shape(self) -> tuple[bool, ...]:
+        """For each measure whether it is not counted."""
+        return tuple(measure.is_implicit for measure in self.score.parts[0].measures)
+
+    def engraved(self, line: float) -> Engraving:
+        """Return the piece on lines of a width in the engraver's pixels."""
+        part, starts = self.score.parts[0], self.starts
+        options = {
             "breaks": "encoded",
             "pageWidth": round(line),
             "minLastJustification": _last_filled(starts, part),
-        },
-    )
-    held, harmonics = _shown_apart(prepared)
-    drawings = [
-        draw(toolkit.renderToSVG(page), printed, held=held, harmonics=harmonics)
-        for page in range(1, toolkit.getPageCount() + 1)
-    ]
-    if len(drawings) != len(starts):
-        raise OutputError(
-            f"the engraver made {len(drawings)} lines of music instead of {len(starts)}",
-            way_out="this is a defect of neckwise; please report it with the file",
+        }
+        _load(self.toolkit, with_breaks(self.prepared, starts), options)
+        held, harmonics = _shown_apart(self.prepared)
+        drawings = [
+            draw(self.toolkit.renderToSVG(page), self.print, held=held, harmonics=harmonics)
+            for page in range(1, self.toolkit.getPageCount() + 1)
+        ]
+        if len(drawings) != len(starts):
+            raise OutputError(
+                f"the engraver made {len(drawings)} lines of music instead of {len(starts)}",
+                way_out="this is a defect of neckwise; please report it with the file",
+            )
+        add_tab_marks(drawings, self.prepared.heads)
+        ends = [start - 1 for start in starts[1:]] + [len(self.widths) - 1]
+        systems = tuple(
+            _system(drawing, start, end, part=part, ticks=self.score.ticks)
+            for drawing, start, end in zip(drawings, starts, ends, strict=True)
         )
-    add_tab_marks(drawings, prepared.heads)
-    ends = [start - 1 for start in starts[1:]] + [len(widths) - 1]
-    systems = tuple(
-        _system(drawing, start, end, part=part, ticks=score.ticks)
-        for drawing, start, end in zip(drawings, starts, ends, strict=True)
-    )
-    return Engraving(systems, prepared.log, prepared.heads)
+        return Engraving(systems, self.prepared.log, self.prepared.heads)
 
 
 def _last_filled(starts: list[int], part: Part) -> float:
