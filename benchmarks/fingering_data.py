@@ -23,6 +23,8 @@ Piece = dict[str, Any]
 TICKS = 960
 FOLDS = 7
 ROOTS = ("C", "Csharp", "D", "Eb", "E", "F", "Fsharp", "G", "Ab", "A", "Bb", "B")
+# A neck on which every note of the data lies; two frets more than the usual one of the package.
+FRETS = 24
 STRONG = ("explicit", "position", "chord shape")
 
 
@@ -42,13 +44,14 @@ def passage_of(piece: Piece, *, keep: Sequence[int] | None = None) -> Passage:
                 duration=max(1, round(notes[index]["dur"] * TICKS)),
                 midi=notes[index]["midi"],
                 voice=str(notes[index].get("voice", "")),
-                grace=bool(notes[index].get("grace")),
+                grace=-1 if notes[index].get("grace") else 0,
             )
             for index in (range(len(notes)) if keep is None else keep)
         ),
         ticks_per_quarter=TICKS,
         quarters_per_minute=piece.get("tempo_bpm") or 90.0,
         tuning_midi=tuple(piece["tuning_midi"]),
+        frets=FRETS,
     )
 
 
