@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from tests.strategies import STANDARD, line, open_strings, tokens
+from tests.strategies import STANDARD, line, open_strings, scores, tokens
 from variants.errors import Refusal, UsageError
+from variants.music.key import spelled
 from variants.pipeline import run
-from variants.score import Instrument, Place, map_notes, notes, with_parts
-from variants.steps import FoldOctaves
+from variants.score import Instrument, Place, Score, map_notes, notes, with_parts
+from variants.score.timeline import NO_KEY
+from variants.steps import FoldOctaves, parse_step
 
 
 def folded(*texts: str, move: str = "notes") -> str:
@@ -89,3 +93,44 @@ def test_wrong_word() -> None:
     """Only the known words are taken."""
     with pytest.raises(UsageError, match="move cannot be"):
         FoldOctaves(move="bars")
+
+
+@pytest.mark.parametrize(
+    ("text", "before", "after"),
+    [
+        # A3 stays at the upper bound itself; B3 is beyond it.
+        ("fold-octaves:lowest=A2,highest=A3", "A2 E3 A3 B3", "A2 E3 A3 B2"),
+        ("fold-octaves:lowest=A2", "A2 G2 E2 C4", "A2 G3 E3 C4"),
+        ("fold-octaves:highest=E4", "E4 F4 D4 E5", "E4 F3 D4 E4"),
+        # The instrument's own range still bounds a wider wish.
+        ("fold-octaves:lowest=C1,highest=C8", "E2 D2 E2 r", "E2 D3 E2 r"),
+    ],
+)
+def test_own_range(text: str, before: str, after: str) -> None:
+    """Notes beyond the named range move by octaves into it, the others stay."""
+    assert tokens(run(line(before), [parse_step(text)]).score) == after
+
+
+@given(scores(), st.integers(40, 62), st.integers(11, 24))
+def test_all_notes_end_in_the_named_range(score: Score, low: int, width: int) -> None:
+    """Whatever the score, no note is left outside, and each keeps its pitch class."""
+    lowest, highest = spelled(low, NO_KEY), spelled(low + width, NO_KEY)
+    try:
+        done = run(score, [FoldOctaves(lowest=lowest, highest=highest)]).score
+    except Refusal:
+        return
+    for part, old in zip(done.parts, score.parts, strict=True):
+        if part.instrument is None:
+            continue
+        for now, was in zip(notes(part), notes(old), strict=True):
+            if now.pitch is None or was.pitch is None:
+                continue
+            # A quarter tone is bent up from its fret, and the fret is what lies in the range.
+            assert low <= now.pitch.midi <= low + width
+            assert (now.pitch.semitones - was.pitch.semitones) % 12 == 0
+
+
+def test_range_under_an_octave_is_refused() -> None:
+    """A range that leaves a pitch class without a note cannot be asked for."""
+    with pytest.raises(UsageError, match="octave"):
+        parse_step("fold-octaves:lowest=E2,highest=D3")
