@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Self, TypeVar
 
 import typer
@@ -15,7 +15,7 @@ from cli.output import Target, folder_targets, numbered, score_target, write
 from cli.source import load_score, shown
 
 if TYPE_CHECKING:
-    from variants.levels import Fit, Fitter, Level, NoFit
+    from variants.levels import Fit, Fitter, Level, NoFit, Progress
     from variants.score import Score
 
 T = TypeVar("T")
@@ -122,14 +122,14 @@ def _one(call: Call, level: Level, best: int, weights: str) -> None:
     target = score_target(call.out, source=call.file, force=call.force)
     targets = numbered(target, best, source=call.file, force=call.force)
     score = load_score(call.file)
-    with naming(call), _Progress(call) as progress:
+    with naming(call), _Progress(call, [level.name]) as progress:
         fitter = _fitter(call, score, weighed, progress)
         found = fitter.fits(level, most=best)
-        if isinstance(found, NoFit):
-            progress("")
-            _refuse(call, [found])
-        notes = {id(one): fitter.placed_otherwise(one) for one in found} if call.explains else {}
-        datas = [score_bytes(call, one.variant, place) for one, place in _pairs(found, targets)]
+        fits = () if isinstance(found, NoFit) else found
+        notes = {id(one): fitter.placed_otherwise(one) for one in fits} if call.explains else {}
+        datas = [score_bytes(call, one.variant, place) for one, place in _pairs(fits, targets)]
+    if isinstance(found, NoFit):
+        _refuse(call, [found])
     for data, place in _pairs(datas, targets):
         write(place, data)
     _report(call, _pairs(found, targets), notes=notes)
@@ -141,7 +141,7 @@ def _ladder(call: Call, levels: Sequence[Level], weights: str) -> None:
     weighed = parse_weights(weights)
     names = [f"{_stem(level.name)}.musicxml" for level in levels]
     score = load_score(call.file)
-    with naming(call), _Progress(call) as progress:
+    with naming(call), _Progress(call, [one.name for one in levels]) as progress:
         fitter = _fitter(call, score, weighed, progress)
         found = fitter.ladder(levels)
         fits = [one for one in found if not isinstance(one, NoFit)]
@@ -164,9 +164,7 @@ def _pairs(found: Sequence[T], targets: Sequence[Target]) -> list[tuple[T, Targe
     return list(zip(found, targets, strict=False))
 
 
-def _fitter(
-    call: Call, score: Score, weights: dict[str, float], progress: Callable[[str], None]
-) -> Fitter:
+def _fitter(call: Call, score: Score, weights: dict[str, float], progress: Progress) -> Fitter:
     from variants.levels import Fitter
 
     wishes = wishes_of(call)
@@ -174,21 +172,33 @@ def _fitter(
 
 
 class _Progress:
-    """A line on a terminal that says what is being tried; nothing in a pipe."""
+    """A bar on a terminal that says how far the search is; nothing in a pipe.
 
-    def __init__(self, call: Call) -> None:
+    How many versions a search needs is not known before: the bar counts those fingered against the
+    most that will be, so it may end early, never late.
+    """
+
+    def __init__(self, call: Call, levels: Sequence[str]) -> None:
         self.shows = sys.stderr.isatty() and not call.is_quiet and not call.is_json
+        self.levels = list(levels)
 
     def __enter__(self) -> Self:
         return self
 
-    def __call__(self, text: str) -> None:
+    def __call__(self, level: str, fingered: int, most: int) -> None:
+        from cli.text import bar, count
+
+        done = self.levels.index(level) + fingered / most
+        tried = count(fingered, "version")
+        self._write(f"{bar(done / len(self.levels))} {level}: {tried} tried")
+
+    def _write(self, text: str) -> None:
         if self.shows:
             sys.stderr.write(f"\r\x1b[2K{text}")
             sys.stderr.flush()
 
     def __exit__(self, *_: object) -> None:
-        self("")
+        self._write("")
 
 
 def _refuse(call: Call, refused: Sequence[NoFit]) -> NoReturn:

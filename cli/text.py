@@ -95,6 +95,16 @@ def working(message: str) -> Iterator[None]:
         sys.stderr.flush()
 
 
+def bar(share: float, *, columns: int = 20) -> str:
+    """Return a bar of so many columns for a share from 0 to 1.
+
+    >>> bar(0.5, columns=6)
+    '[===   ]'
+    """
+    filled = round(max(0.0, min(1.0, share)) * columns)
+    return f"[{'=' * filled}{' ' * (columns - filled)}]"
+
+
 def show(lines: Iterable[str], stream: TextIO | None = None) -> None:
     """Print lines to a stream, standard output unless another is given."""
     out = sys.stdout if stream is None else stream

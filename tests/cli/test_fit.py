@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
+import pty
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -13,6 +18,7 @@ from variants.levels import check_written, load_level
 from variants.musicxml import read
 
 TUNE = SAMPLES / "auld-lang-syne.musicxml"
+RIFF = SAMPLES / "harbour-riff.musicxml"
 GRACE = SAMPLES / "amazing-grace.musicxml"
 
 
@@ -152,3 +158,25 @@ def test_list_levels() -> None:
     assert all(f"level-{n}:" in text for n in range(1, 7))
     assert "Waltham" in text
     assert len(json.loads(call("list", "levels", "--json").out)["levels"]) == 6
+
+
+def test_bar_on_a_terminal_only(tmp_path: Path) -> None:
+    """On a terminal a bar grows and is wiped away; in a pipe nothing of it is left."""
+    call = [sys.executable, "-c", "from cli.main import main; main()", "fit", str(RIFF)]
+    call += ["--ladder", "-o", str(tmp_path / "out")]
+    ours, theirs = pty.openpty()
+    done = subprocess.run(call, stdout=subprocess.PIPE, stderr=theirs, check=False)  # noqa: S603
+    os.close(theirs)
+    seen = b""
+    with contextlib.suppress(OSError):
+        while piece := os.read(ours, 4096):
+            seen += piece
+    os.close(ours)
+    assert done.returncode == 0
+    assert b"level-1: 0 versions tried" in seen
+    shares = [piece.count(b"=") for piece in seen.split(b"[") if b"]" in piece]
+    assert shares == sorted(shares)
+    assert shares[-1] > shares[0]
+    assert seen.endswith(b"\r\x1b[2K")
+    assert b"\x1b" not in done.stdout
+    assert not subprocess.run([*call, "--force"], capture_output=True, check=True).stderr  # noqa: S603

@@ -5,7 +5,7 @@ from __future__ import annotations
 from variants.levels.check import Obstacle, meets
 from variants.levels.covering import Coverage, coverage
 from variants.levels.difficulty import Factor, factors
-from variants.levels.fit import Fit, Fitter, NoFit, check_written, fit_source, judged
+from variants.levels.fit import Fit, Fitter, NoFit, Progress, check_written, fit_source, judged
 from variants.levels.level import Area, Level, Limits
 from variants.levels.load import LADDER, level_schema, load_ladder, load_level
 from variants.levels.loss import MEANINGS, WEIGHTS, parse_weights
@@ -27,6 +27,7 @@ __all__ = [
     "NoFit",
     "Obstacle",
     "Plan",
+    "Progress",
     "beyond",
     "check_written",
     "coverage",

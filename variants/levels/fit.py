@@ -19,7 +19,8 @@ from variants.score import Measure, Place, Score
 from variants.steps import parse_step
 from variants.variant import Variant, Wishes, make_ready, make_variant, written
 
-Progress = Callable[[str], None]
+# Level, versions fingered so far, the most that will be.
+Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Fitter:
         wishes: How versions are made.
         weights: What each kind of loss weighs.
         tries: Most versions that are fingered for a level.
-        progress: Is told what is being done, in a few words.
+        progress: Is told the level searched, the versions fingered so far, the most allowed.
         has_level_marks: Print what the level says beside the notes, not what the wishes say.
     """
 
@@ -79,7 +80,7 @@ class Fitter:
     wishes: Wishes
     weights: Mapping[str, float] = field(default_factory=lambda: dict(WEIGHTS))
     tries: int = TRIES
-    progress: Progress = field(default=lambda _: None)
+    progress: Progress = field(default=lambda *_: None)
     has_level_marks: bool = True
     source: Score = field(init=False)
     workshop: Workshop = field(init=False)
@@ -98,11 +99,14 @@ class Fitter:
 
         Every version is checked by `variants.levels.check.meets` on its written file.
         """
-        search = Search(self.workshop, level, tries=self.tries)
-        self.progress(f"{level.name}: searching")
+
+        def tell(fingered: int) -> None:
+            self.progress(level.name, fingered, self.tries)
+
+        search = Search(self.workshop, level, tries=self.tries, progress=tell)
+        tell(0)
         found: list[Fit] = []
         for plan in search.plans():
-            self.progress(f"{level.name}: {search.fingered} versions fingered")
             fit = self._first_that_holds(level, plan, search)
             if isinstance(fit, Fit):
                 found.append(fit)

@@ -10,7 +10,7 @@ compared before anything is fingered; only what is left gets a place on the neck
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
@@ -61,10 +61,21 @@ _Entry = Node | _Lazy | _Window | Leaf
 
 
 class Search:
-    """One search; iterate over `plans`, best first. ``nearest`` is kept for a level without fit."""
+    """One search; iterate over `plans`, best first. ``nearest`` is kept for a level without fit.
 
-    def __init__(self, workshop: Workshop, level: Level, *, tries: int = TRIES) -> None:
+    ``progress`` is told how many versions were fingered so far, before each of them.
+    """
+
+    def __init__(
+        self,
+        workshop: Workshop,
+        level: Level,
+        *,
+        tries: int = TRIES,
+        progress: Callable[[int], None] = lambda _: None,
+    ) -> None:
         self.workshop, self.level, self.tries = workshop, level, tries
+        self.progress = progress
         self.nearest: Plan | None = None
         self.fingered = 0
         self._made = 0
@@ -293,6 +304,7 @@ class Search:
         if same in self._placed:
             return None
         self._placed.add(same)
+        self.progress(self.fingered)
         self.fingered += 1
         placed = self.workshop.place(chain, self.level, fitting)
         if isinstance(placed, Failed):
