@@ -8,6 +8,7 @@ from __future__ import annotations
 from variants.marks.lines import CHORDS, Where, with_line
 from variants.marks.marking import Choice, Job
 from variants.marks.moments import State, moments
+from variants.music.chordtext import chord_text
 from variants.music.pitch import fifths_of, name_at_fifths
 from variants.score import Harmony, Part
 
@@ -15,35 +16,6 @@ CHOICES = (
     Choice("name", ("sounding", "shape"), "the chord that sounds, or the one held over the capo"),
     Choice("where", ("changes", "each"), "at each change, or under each stroke"),
 )
-# Common practice; other kinds are written as MusicXML names them.
-_KINDS = {
-    "major": "",
-    "minor": "m",
-    "augmented": "+",
-    "diminished": "°",
-    "dominant": "7",
-    "major-seventh": "maj7",
-    "minor-seventh": "m7",
-    "diminished-seventh": "°7",
-    "augmented-seventh": "+7",
-    "half-diminished": "m7♭5",
-    "major-minor": "m(maj7)",
-    "major-sixth": "6",
-    "minor-sixth": "m6",
-    "dominant-ninth": "9",
-    "major-ninth": "maj9",
-    "minor-ninth": "m9",
-    "dominant-11th": "11",
-    "major-11th": "maj11",
-    "minor-11th": "m11",
-    "dominant-13th": "13",
-    "major-13th": "maj13",
-    "minor-13th": "m13",
-    "suspended-second": "sus2",
-    "suspended-fourth": "sus4",
-    "power": "5",
-    "pedal": " (pedal)",
-}
 _SEMITONE_IN_FIFTHS = 7
 # Names from Ab to F# are the usual ones for shapes.
 _USUAL_FIFTHS = range(-4, 7)
@@ -83,24 +55,19 @@ def chord_name(harmony: Harmony, capo: int = 0) -> str:
     """
     if harmony.xml:
         return ""
-    if harmony.root is None:
-        return "N.C."
-    kind = harmony.text or _KINDS.get(harmony.kind, f" {harmony.kind}")
-    degrees = "".join(f"({_degree(*one)})" for one in harmony.degrees)
-    bass = f"/{_name(harmony.bass, capo)}" if harmony.bass else ""
-    return f"{_name(harmony.root, capo)}{kind}{degrees}{bass}"
+    return chord_text(
+        _held(harmony.root, capo),
+        harmony.kind,
+        degrees=harmony.degrees,
+        bass=_held(harmony.bass, capo),
+        text=harmony.text,
+    )
 
 
-def _degree(value: int, alter: int, kind: str) -> str:
-    sign = ("♯" if alter > 0 else "♭") * abs(alter)
-    word = {"add": "add", "subtract": "no"}.get(kind, "")
-    return f"{word}{sign}{value}"
-
-
-def _name(name: tuple[str, int], capo: int) -> str:
-    letter, alter = name
-    if capo:
-        fifths = fifths_of(letter, alter) - capo * _SEMITONE_IN_FIFTHS
-        fifths = next(one for one in _USUAL_FIFTHS if (one - fifths) % 12 == 0) if capo else fifths
-        letter, alter = name_at_fifths(fifths)
-    return letter + ("♯" if alter > 0 else "♭") * abs(alter)
+def _held(name: tuple[str, int] | None, capo: int) -> tuple[str, int] | None:
+    """Return the name of a note as the hand holds it over a capo."""
+    if name is None or not capo:
+        return name
+    fifths = fifths_of(*name) - capo * _SEMITONE_IN_FIFTHS
+    letter, alter = name_at_fifths(next(one for one in _USUAL_FIFTHS if (one - fifths) % 12 == 0))
+    return letter, alter

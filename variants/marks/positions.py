@@ -8,7 +8,7 @@ to it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from variants.fingering import Barre, roman
 from variants.fingering.score import HandPlace
@@ -29,7 +29,7 @@ _WIDEST_REACH = 2
 
 def put_positions(job: Job) -> Part:
     """Return the part with a mark at every shift and over every barre."""
-    return with_directions(job.part, [*_positions(job.hands), *_barres(job.hands)])
+    return with_directions(job.part, _placed(job.hands))
 
 
 def mark_positions(part: Part, hands: Sequence[HandPlace]) -> Part:
@@ -40,11 +40,17 @@ def mark_positions(part: Part, hands: Sequence[HandPlace]) -> Part:
         hands: The hand along time.
     """
     clean = without_directions(part, (POSITION, BARRE))
-    return with_directions(clean, [*_positions(hands), *_barres(hands)])
+    return with_directions(clean, _placed(hands))
 
 
-def _positions(hands: Sequence[HandPlace]) -> list[Placed]:
-    """Return a numeral for every shift.
+def _placed(hands: Sequence[HandPlace]) -> list[Placed]:
+    named = [run for run in _held(hands) if _widest(run) >= _LEAST_STRINGS]
+    barred = {(place.measure, place.tick) for run in named for place in run}
+    return [*_positions(hands, barred), *(mark for run in named for mark in _barre(run))]
+
+
+def _positions(hands: Sequence[HandPlace], barred: Collection[tuple[int, int]]) -> list[Placed]:
+    """Return a numeral for every shift, but for those that a barre names.
 
     A hand that reaches out by a fret or two for a note and comes back has not shifted, and neither
     has one that leans by a fret for a moment.
@@ -55,11 +61,12 @@ def _positions(hands: Sequence[HandPlace]) -> list[Placed]:
     for index, run in enumerate(runs):
         position = run[0].hand.position
         following = runs[index + 1][0].hand.position if index + 1 < len(runs) else position
-        barred = _labelled(run[0].hand.barre)
-        if not barred and (position == now or _is_reach(position - now, len(run), following - now)):
+        is_named = (run[0].measure, run[0].tick) in barred
+        reaches = position == now or _is_reach(position - now, len(run), following - now)
+        if reaches and not is_named:
             continue
         now = position
-        if not barred:
+        if not is_named:
             marked.append((run[0].measure, _words(run[0].tick, roman(now), POSITION)))
     return marked
 
@@ -94,44 +101,42 @@ def _is_stopped(place: HandPlace) -> bool:
     return len(place.hand.notes) > place.hand.open_strings
 
 
-def _labelled(barre: Barre | None) -> bool:
-    return barre is not None and barre.from_string - barre.to_string + 1 >= _LEAST_STRINGS
+def _barre(run: list[HandPlace]) -> list[Placed]:
+    """Return the label of a barre, and its bracket if it is held for more than a moment."""
+    first, last = run[0], run[-1]
+    if first.hand.barre is None:
+        return []
+    part = "" if _widest(run) >= _FULL_STRINGS else "½"
+    label = _words(first.tick, f"{part}B{roman(first.hand.barre.fret)}", BARRE)
+    if last is first:
+        return [(first.measure, label)]
+    return [(first.measure, label), _bracket(first, "start"), _bracket(last, "stop")]
 
 
-def _barres(hands: Sequence[HandPlace]) -> list[Placed]:
-    marked: list[Placed] = []
-    for run in _held(hands):
-        first, last = run[0], run[-1]
-        barre = first.hand.barre
-        if barre is None:
-            continue
-        marked.append((first.measure, _words(first.tick, _label(barre), BARRE)))
-        if last is not first:
-            marked.append(_bracket(first, "start"))
-            marked.append(_bracket(last, "stop"))
-    return marked
+def _widest(run: list[HandPlace]) -> int:
+    """Return over how many strings a barre lies at most while it is held."""
+    barres = (place.hand.barre for place in run)
+    return max(one.from_string - one.to_string + 1 for one in barres if one is not None)
 
 
 def _held(hands: Sequence[HandPlace]) -> list[list[HandPlace]]:
-    """Return the runs of moments through which one labelled barre is held."""
+    """Return the runs of moments through which one barre is held, however many strings sound.
+
+    A broken chord under a barre sounds on two strings here and on six there: one barre.
+    """
     runs: list[list[HandPlace]] = []
     before: Barre | None = None
     for place in hands:
-        barre = place.hand.barre if _labelled(place.hand.barre) else None
+        barre = place.hand.barre
         if barre is None and before is not None and not _is_stopped(place):
             continue
         if barre is not None:
-            if before is not None and before.fret == barre.fret:
+            if before is not None and (before.fret, before.finger) == (barre.fret, barre.finger):
                 runs[-1].append(place)
             else:
                 runs.append([place])
         before = barre
     return runs
-
-
-def _label(barre: Barre) -> str:
-    strings = barre.from_string - barre.to_string + 1
-    return f"{'' if strings >= _FULL_STRINGS else '½'}B{roman(barre.fret)}"
 
 
 def _words(tick: int, text: str, origin: str) -> Direction:

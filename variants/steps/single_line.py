@@ -9,6 +9,7 @@ from itertools import pairwise
 from variants.errors import UsageError
 from variants.music import Metre, NoteValue
 from variants.score import Change, Event, Measure, Part, Voice
+from variants.score.beams import beams
 from variants.score.roots import moments
 from variants.score.spell import Piece, shifts, spell
 from variants.steps.dropping import drop_notes
@@ -257,6 +258,11 @@ def _merged(measure: Measure, writer: _Writer) -> tuple[Voice, ...]:
     ]
     events = [event for _, event in sorted(timed, key=lambda one: one[0])]
     line = tuple(_line(events, writer, measure.length))
+    joined = beams(line, writer.metre, ticks=writer.ticks, shift=writer.shift)
+    line = tuple(
+        event if event.beams == values else replace(event, beams=values)
+        for event, values in zip(line, joined, strict=True)
+    )
     return (Voice(sounding[0].id, line), *others)
 
 
@@ -270,7 +276,7 @@ def _sounds(event: Event) -> bool:
 
 
 def _line(events: list[Event], writer: _Writer, length: int) -> Iterator[Event]:
-    """Yield events in a row with rests between them, without beams and tuplet brackets."""
+    """Yield events in a row with rests between them, not beamed yet, no tuplet brackets."""
     now, staff = 0, 1
     for event in events:
         staff = event.staff

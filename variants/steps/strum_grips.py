@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from variants.errors import Refusal
 from variants.guitar.shapes import ChordGrip, WantedChord, find_grip, raised_by
-from variants.music import Pitch, accidental_text, pitch
+from variants.music import Pitch, pitch
 from variants.music.chordkinds import chord_tones
+from variants.music.chordtext import chord_text, plain_text
 from variants.music.pitch import fifths_of, name_at_fifths
 from variants.score import Harmony, Instrument
 from variants.steps.log import Scribe
@@ -18,23 +19,6 @@ from variants.steps.registry import list_steps
 _LEAST_FRETS = 4
 # Beyond that fret a capo leaves little neck (common practice).
 _HIGHEST_CAPO = 7
-# Common practice; other kinds are named as MusicXML names them.
-_KINDS = {
-    "major": "",
-    "minor": "m",
-    "augmented": "+",
-    "diminished": "dim",
-    "dominant": "7",
-    "major-seventh": "maj7",
-    "minor-seventh": "m7",
-    "diminished-seventh": "dim7",
-    "half-diminished": "m7b5",
-    "major-sixth": "6",
-    "minor-sixth": "m6",
-    "suspended-second": "sus2",
-    "suspended-fourth": "sus4",
-    "power": "5",
-}
 
 
 def symbol_text(one: Harmony) -> str:
@@ -43,15 +27,8 @@ def symbol_text(one: Harmony) -> str:
     >>> symbol_text(Harmony(0, ("F", 1), "minor", bass=("C", 1)))
     'F#m/C#'
     """
-    if one.root is None:
-        return one.text or "N.C."
-    kind = _KINDS.get(one.kind, f" {one.kind}")
-    degrees = "".join(
-        f"({ {'add': 'add', 'subtract': 'no'}.get(what, '') }{accidental_text(alter)}{value})"
-        for value, alter, what in one.degrees
-    )
-    bass = f"/{one.bass[0]}{accidental_text(one.bass[1])}" if one.bass else ""
-    return f"{one.root[0]}{accidental_text(one.root[1])}{kind}{degrees}{bass}"
+    name = chord_text(one.root, one.kind, degrees=one.degrees, bass=one.bass, text=one.text)
+    return plain_text(name)
 
 
 def grip_of(one: Harmony, instrument: Instrument, *, barre: str) -> ChordGrip | None:

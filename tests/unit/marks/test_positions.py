@@ -67,6 +67,10 @@ def marks(text: str) -> str:
         # The barre is held while an open string sounds.
         ("3b6 o 3b6 1", "BIII - - I"),
         ("3b6 3b6 5b6 5b6", "BIII - BV -"),
+        # A broken chord under a barre sounds on two strings here and on six there.
+        ("1 3b4 3b2 3b6", "- BIII - -"),
+        ("1 3b2 3b4 3b2", "- ½BIII - -"),
+        ("1 3b2 3b2 3", "- III - -"),
     ],
 )
 def test_numerals(positions: str, expected: str) -> None:

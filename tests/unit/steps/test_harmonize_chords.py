@@ -42,7 +42,7 @@ def symbols(score: Score) -> list[str]:
         ("G2+B2+D3+F3", "G7"),
         ("G2+B2+F3", "G7"),
         ("D3+G3+A3", "Dsus4"),
-        ("B2+D3+F3+Ab3", "B°7"),
+        ("B2+D3+F3+Ab3", "Bdim7"),
         ("C3+E3+G3+D4", "C(add9)"),
         ("A2+C3+E3+G3", "Am7"),
     ],

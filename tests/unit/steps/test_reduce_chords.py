@@ -227,3 +227,13 @@ def test_trailing_grace_tied_from_nowhere() -> None:
     measure = replace(first, voices=(Voice("1", (*first.voices[0].events, *after)),))
     part = replace(score.parts[0], measures=(measure, score.parts[0].measures[1]))
     assert tokens(reduced("top", with_parts(score, [part]))) == "C4 C5 D5 E4"
+
+
+def test_voices_that_become_one_are_beamed_as_one() -> None:
+    """Eighths of the line that two voices make share a beam, though one of them was alone."""
+    upper = line("G4:e E4:e F4:e D4:e r:h")
+    lower = line("C3:h G3:h")
+    one = reduced("top", voices(upper, lower))
+    (only,) = one.parts[0].measures[0].voices
+    values = [event.beams for event in only.events if event.notes]
+    assert values == [("begin",), ("continue",), ("continue",), ("end",), ()]
