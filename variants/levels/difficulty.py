@@ -93,7 +93,7 @@ def factors(
 
 
 def _made(written: Written, hand: Hand) -> Iterator[Factor]:
-    for group, name, unit, scale, measure in _FACTORS:
+    for group, name, unit, scale, measure in FACTORS:
         found = measure(written, hand)
         value = (
             min(1.0, found.amount / scale)
@@ -361,7 +361,7 @@ def _newness(written: Written, _: Hand) -> _Amount:
 _Measuring = Callable[[Written, Hand], _Amount]
 # Group, name, unit, scale, measurement: a scale above 0 is the most; below 0 it is minus the
 # amount that counts as half.
-_FACTORS: tuple[tuple[str, str, str, float, _Measuring], ...] = (
+FACTORS: tuple[tuple[str, str, str, float, _Measuring], ...] = (
     ("reading", "notes", "different notes", 24, _pitches),
     ("reading", "range", "semitones", 48, _range),
     ("reading", "ledger lines", "lines", 5, _ledgers),
