@@ -1,32 +1,104 @@
-"""Fretting fingers: printed as the fingering engine set them, or taken off."""
+"""Fretting fingers: printed as the fingering engine set them, or taken off.
+
+A chord that is struck again needs its fingers once: they stand where the grip changes (common
+practice), so that a page of strumming is not a wall of figures.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from variants.marks.marking import Choice, Job
 from variants.marks.own import may_own, own_signs, with_own, without_text
-from variants.score import Event, Note, Part, map_notes
+from variants.score import Event, Measure, Note, Part, Place, map_notes, with_notes
+from variants.score.roots import moments
 
 FINGERING = "fingering"
-CHOICES = (Choice("open", ("all", "no-open"), "whether open strings are marked 0"),)
+CHOICES = (
+    Choice("open", ("all", "no-open"), "whether open strings are marked 0"),
+    Choice("where", ("changes", "each"), "a chord's fingers where its grip changes, or always"),
+)
+_LEAST_NOTES = 2
+
+# Place of a measure, a voice, an event and a note, each counted from 0.
+_Head = tuple[int, int, int, int]
+# Place and finger of each note of a chord.
+_Grip = set[tuple[Place, str]]
 
 
 def put_fingering(job: Job) -> Part:
-    """Return the part with the fingers that it has, open strings as chosen.
+    """Return the part with the fingers that it has, open strings and repeats as chosen.
 
     The source's own fingers stand as they are.
     """
-    if job.chosen.get("open") != "no-open":
-        return job.part
+    part = job.part
+    if job.chosen.get("where") != "each":
+        part = _without(part, set(_repeated(part)))
+    if job.chosen.get("open") == "no-open":
+        part = map_notes(part, lambda note: _bare(note) if note.finger == "0" else note)
+    return part
 
-    def closed(note: Note) -> Note:
-        if note.finger != "0" or FINGERING not in own_signs(note):
-            return note
-        return with_own(replace(note, finger=""), own_signs(note) - {FINGERING})
 
-    return map_notes(job.part, closed)
+def _bare(note: Note) -> Note:
+    own = own_signs(note)
+    if FINGERING not in own:
+        return note
+    return with_own(replace(note, finger=""), own - {FINGERING})
+
+
+def _without(part: Part, heads: Collection[_Head]) -> Part:
+    """Return the part without our fingers at some of its notes."""
+    if not heads:
+        return part
+    measures = []
+    for index, measure in enumerate(part.measures):
+        voices = tuple(
+            replace(
+                voice,
+                events=tuple(
+                    _bared(event, [(index, place, number, note) in heads for note in range(size)])
+                    if (size := len(event.notes))
+                    else event
+                    for number, event in enumerate(voice.events)
+                ),
+            )
+            for place, voice in enumerate(measure.voices)
+        )
+        measures.append(replace(measure, voices=voices))
+    return replace(part, measures=tuple(measures))
+
+
+def _bared(event: Event, gone: list[bool]) -> Event:
+    if not any(gone):
+        return event
+    notes = zip(event.notes, gone, strict=True)
+    return with_notes(event, tuple(_bare(note) if bare else note for note, bare in notes))
+
+
+def _repeated(part: Part) -> Iterator[_Head]:
+    """Yield the notes of chords that are held as the last chord was, all of it or a part."""
+    held: _Grip = set()
+    for index, measure in enumerate(part.measures):
+        for struck in _struck(measure, index):
+            placed = all(note.place is not None for _, note in struck)
+            grip = {(note.place, note.finger) for _, note in struck if note.place is not None}
+            if not placed or not grip <= held:
+                held = grip if placed else set()
+            elif len(grip) >= _LEAST_NOTES and all(FINGERING in own_signs(n) for _, n in struck):
+                yield from (head for head, _ in struck)
+
+
+def _struck(measure: Measure, index: int) -> Iterator[list[tuple[_Head, Note]]]:
+    """Yield what is struck at each moment of a measure, in order of time."""
+    found: dict[tuple[int, int], list[tuple[_Head, Note]]] = {}
+    for place, voice in enumerate(measure.voices):
+        for moment, number in moments(voice.events):
+            for at, note in enumerate(voice.events[number].notes):
+                if note.pitch is not None and not note.tie_stop:
+                    found.setdefault(moment, []).append(((index, place, number, at), note))
+    for moment in sorted(found):
+        yield found[moment]
 
 
 def without_fingering(part: Part) -> Part:

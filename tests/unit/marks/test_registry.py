@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -138,6 +139,40 @@ def test_open_strings_need_no_nought() -> None:
         for note in event.notes
     ]  # fmt: skip
     assert [bool(n.finger) for n in notes] == [bool(n.place and n.place.fret) for n in notes]
+
+
+STROKES = "q:C3@5.3+E3@4.2+G3@3.0 q:C3@5.3+E3@4.2+G3@3.0 q:E3@4.2+G3@3.0 q:C3@5.3"
+CHANGES = "| q:G2@6.3+D3@4.0 q:C3@5.3+E3@4.2+G3@3.0 q:D3@5.5 q:C3@5.3+E3@4.2+G3@3.0"
+
+
+def fingers_of(score: Score) -> list[str]:
+    """Return the fingers of each event, ``-`` where it shows none."""
+    return [
+        "".join(note.finger for note in event.notes) or "-"
+        for measure in score.parts[0].measures
+        for event in measure.voices[0].events
+    ]
+
+
+def test_fingers_stand_where_the_grip_changes() -> None:
+    """A chord struck again, whole or in part, needs no fingers; after another grip it does."""
+    each = fingers_of(finish(guitar(STROKES + CHANGES), marks="fingering=each").score)
+    assert "-" not in each
+    shown = fingers_of(finish(guitar(STROKES + CHANGES)).score)
+    assert [one != "-" for one in shown] == [True, False, False, True, True, True, True, True]
+    assert all(short in (full, "-") for short, full in zip(shown, each, strict=True))
+
+
+def test_fingers_of_the_source_stand_at_each_stroke() -> None:
+    """What the source prints is not thinned out."""
+    score = map_notes_of(guitar(STROKES), lambda note: replace(note, finger="2"))
+    kept = apply_marks(score, {}, "fingering")
+    assert fingers_of(kept) == ["222", "222", "22", "2"]
+
+
+def map_notes_of(score: Score, change: Callable[[Note], Note]) -> Score:
+    """Return the score with every note of its part changed."""
+    return replace(score, parts=(map_notes(score.parts[0], change),))
 
 
 def test_a_level_of_the_source_is_kept() -> None:
