@@ -201,6 +201,30 @@ def test_ties() -> None:
     assert told(ringing, "tie-open") == [("1", "1", "warning")]
 
 
+def test_tie_whose_end_is_not_marked_is_one_finding() -> None:
+    """The note that a tie leads to bears its sign, and only the missing mark is told."""
+    data = page(note("F#3", 8, sign="sharp", tie="start"), note("F#3", 8))
+    (one,) = found(data)
+    assert (one.rule, one.measure, one.severity.value) == ("tie-open", "1", "error")
+    assert one.message == (
+        "the tie from F#3 has no end: the F#3 that follows does not say that it is tied"
+    )
+    # A tie to another pitch carries no sign.
+    other = page(note("F#3", 8, sign="sharp", tie="start"), note("G#3", 8))
+    assert [one.rule for one in found(other)] == ["tie-open", "accidental-missing"]
+
+
+def test_ending_closed_without_a_number() -> None:
+    """The message names what is not there."""
+    first = '<barline location="left"><ending number="1" type="start"/></barline>'
+    close = (
+        '<barline location="right"><ending number="" type="stop"/>'
+        '<repeat direction="backward"/></barline>'
+    )
+    (one,) = found(page(first + WHOLE + close, WHOLE), "ending-open")
+    assert one.message == "ending 1 is closed without its number"
+
+
 def test_tie_over_an_ending_is_a_hint() -> None:
     """Into a second ending a tie comes from before the first."""
     start = note("E3", 8, tie="start")

@@ -37,7 +37,8 @@ def _of_part(part: PagePart) -> Iterator[tuple[Bar, str]]:
             yield ending.bar, f"ending {ending.number} is closed and was not opened"
         else:
             if opened.number != ending.number:
-                yield ending.bar, f"ending {opened.number} is closed as {ending.number}"
+                closed = f"as {ending.number}" if ending.number else "without its number"
+                yield ending.bar, f"ending {opened.number} is closed {closed}"
             opened = None
     if opened is not None:
         yield opened.bar, f"ending {opened.number} is not closed"

@@ -28,7 +28,7 @@ def check(page: Page) -> Iterator[Flaw]:
                 continue
             yield at_head(
                 head,
-                f"a {_value(head)} lasts {Fraction(head.duration, ticks)} quarters",
+                f"{_value(head)} lasts {Fraction(head.duration, ticks)} quarters",
                 expected=f"a duration of {Fraction(wanted) / ticks} quarters",
             )
 
@@ -50,4 +50,5 @@ def _is_whole_rest(head: Head) -> bool:
 def _value(head: Head) -> str:
     ratio = f" in a {head.actual}:{head.normal} tuplet" if head.is_tuplet else ""
     what = "rest" if head.is_rest else "note"
-    return f"{'dotted ' * head.dots}{head.type} {what}{ratio}"
+    name = f"{'dotted ' * head.dots}{head.type} {what}{ratio}"
+    return f"{'an' if name.startswith('e') else 'a'} {name}"

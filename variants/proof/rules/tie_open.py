@@ -11,6 +11,8 @@ from variants.proof.views.ties import tie_report
 
 # From so many ties without an end on, when most have none, it is a habit and no slip.
 LEAST = 4
+# Moment and staff.
+_Place = tuple[int, int]
 
 
 @rule("tie-open", Severity.ERROR, "a tie has no other end")
@@ -26,15 +28,27 @@ def check(page: Page) -> Iterator[Flaw]:
                 severity=Severity.WARNING,
             )  # fmt: skip
             report.starts.clear()
-        begun = {(head.moment, head.staff) for head in _sounding(part)} if report.starts else set()
+        begun = set[_Place]()
+        heights = set[tuple[_Place, str]]()
+        for head in _sounding(part) if report.starts else ():
+            begun.add((head.moment, head.staff))
+            heights.add(((head.moment, head.staff), str(head.pitch)))
         for head in report.starts:
             if head.let_ring:
                 continue
-            followed = (head.end, head.staff) in begun
+            after = head.end, head.staff
+            same = (after, str(head.pitch)) in heights
+            message = f"the tie from {head.pitch} leads to no note of that pitch"
+            if same:
+                message = (
+                    f"the tie from {head.pitch} has no end: the {head.pitch} that follows does not "
+                    "say that it is tied"
+                )
             yield at_head(
-                head, f"the tie from {head.pitch} leads to no note of that pitch",
-                expected="a tied note of the same pitch, or no tie",
-                severity=None if followed else Severity.WARNING,
+                head, message,
+                expected="the end of the tie there, or no tie" if same
+                else "a tied note of the same pitch, or no tie",
+                severity=None if after in begun else Severity.WARNING,
             )  # fmt: skip
         for head in report.over_jumps:
             yield at_head(

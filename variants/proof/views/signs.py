@@ -12,6 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from variants.proof.page import LETTERS, NO_SIGNS, Bar, Head, KeyTable, Page, PagePart
+from variants.proof.views.ties import unmarked_ends
 
 # MusicXML accidental names that a note of the trade bears, with their alteration.
 SIGNS = {
@@ -57,7 +58,7 @@ def sign_report(page: Page, part: PagePart) -> SignReport:
     """Return the report of one part."""
     known = page.views.get(("signs", id(part)))
     if known is None:
-        known = page.views["signs", id(part)] = _Reader(part).read()
+        known = page.views["signs", id(part)] = _Reader(page, part).read()
     return known  # type: ignore[return-value]
 
 
@@ -74,8 +75,9 @@ def is_trusted(page: Page, report: SignReport) -> bool:
 class _Reader:
     """Walks through the measures of a part as a reader does."""
 
-    def __init__(self, part: PagePart) -> None:
+    def __init__(self, page: Page, part: PagePart) -> None:
         self.part = part
+        self.tied_to = unmarked_ends(page, part)
         self.tables: dict[int, KeyTable | None] = {0: NO_SIGNS}
         self.report = SignReport([])
         self.skipped = {clef.staff for clef in part.clefs if clef.sign in {"TAB", "percussion"}}
@@ -116,6 +118,16 @@ class _Reader:
                 self._change(changes.pop(0))
             self._head(head)
 
+    def _is_tied(self, head: Head) -> bool:
+        """Whether a tie leads to a note; one that the note itself does not mark carries the sign.
+
+        The missing mark is told by `tie-open`, once.
+        """
+        if head.tie_stop or head.tied_stop:
+            return True
+        height = head.sounding
+        return height is not None and (head.moment, head.staff, height) in self.tied_to
+
     def _change(self, change: tuple[int, int, KeyTable | None]) -> None:
         onset, staff, table = change
         if staff == 0:
@@ -135,7 +147,7 @@ class _Reader:
         known = self.state.get(place)
         prior = by_key if known is None else known
         # Another voice may strike the letter while this one still holds it.
-        is_held = (head.tie_stop or head.tied_stop) and (known is None or head.onset == 0)
+        is_held = self._is_tied(head) and (known is None or head.onset == 0)
         if not head.is_hidden and alter.denominator == 1 and prior.denominator == 1:
             if head.sign:
                 self._printed(head, prior, is_held=is_held)

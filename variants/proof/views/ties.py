@@ -49,6 +49,15 @@ def ends(head: Head) -> bool:
     return head.tie_stop or head.tied_stop
 
 
+def unmarked_ends(page: Page, part: PagePart) -> frozenset[tuple[int, int, int | Fraction]]:
+    """Return moment, staff and height of the notes that a tie leads to and that do not say so."""
+    return frozenset(
+        (head.end, head.staff, _height(head))
+        for head in tie_report(page, part).starts
+        if not head.let_ring
+    )
+
+
 def _report(page: Page, part: PagePart) -> TieReport:
     tied = [
         head
