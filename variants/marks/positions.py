@@ -21,9 +21,11 @@ BARRE = "barre"
 # A finger that lies over two strings needs no label: the two equal fingerings show it.
 _LEAST_STRINGS = 3
 _FULL_STRINGS = 5
-# A hand leans by a fret for a moment; from the third note there it stands there. A finger reaches
-# two frets out of its position and back. Our own, judged by looking at engraved pages.
+# A hand leans by a fret for a moment; from the third note there it stands there, unless it comes
+# back within a measure or so. A finger reaches two frets out of its position and back. Our own,
+# judged by looking at engraved pages.
 _LEAST_MOMENTS = 3
+_MOST_BEFORE_BACK = 8
 _WIDEST_REACH = 2
 
 
@@ -53,7 +55,7 @@ def _positions(hands: Sequence[HandPlace], barred: Collection[tuple[int, int]]) 
     """Return a numeral for every shift, but for those that a barre names.
 
     A hand that reaches out by a fret or two for a note and comes back has not shifted, and neither
-    has one that leans by a fret for a moment.
+    has one that leans by a fret for a moment or two.
     """
     marked: list[Placed] = []
     now = 1
@@ -80,7 +82,7 @@ def _is_reach(frets: int, moments: int, after: int) -> bool:
         after: How far from there it stands next.
     """
     if abs(frets) == 1:
-        return moments < _LEAST_MOMENTS
+        return moments < (_LEAST_MOMENTS if after else _MOST_BEFORE_BACK)
     return abs(frets) <= _WIDEST_REACH and moments == 1 and abs(after) <= 1
 
 

@@ -54,6 +54,10 @@ def marks(text: str) -> str:
         ("5 4 5 5", "V - - -"),
         ("5 4 4 5", "V - - -"),
         ("5 4 4 4", "V IV - -"),
+        ("5 4 4 4 7", "V IV - - VII"),
+        # One that comes back is a stretch of the first finger; one that stays away is a shift.
+        ("5 4 4 4 4 5 5 4 4 4 5", "V - - - - - - - - - -"),
+        ("5 4 4 4 4 4 4 4 4 5", "V IV - - - - - - - -"),
         # A reach by two frets and back is none, going on is.
         ("5 7 5 5", "V - - -"),
         ("5 7 9 9", "V VII IX -"),
