@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from variants.levels.check import Obstacle, meets
-from variants.levels.covering import Coverage, coverage
+from variants.levels.covering import Coverage, Gathered, coverage, covered
 from variants.levels.difficulty import Factor, factors
 from variants.levels.fit import Fit, Fitter, NoFit, Progress, check_written, fit_source, judged
 from variants.levels.level import Area, Level, Limits
@@ -21,6 +21,7 @@ __all__ = [
     "Factor",
     "Fit",
     "Fitter",
+    "Gathered",
     "Lesson",
     "Level",
     "Limits",
@@ -31,6 +32,7 @@ __all__ = [
     "beyond",
     "check_written",
     "coverage",
+    "covered",
     "factors",
     "fit_source",
     "judged",

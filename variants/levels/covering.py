@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from variants.levels.level import Area, Level
 from variants.levels.teaching import Lesson, is_within, lessons
-from variants.score import Instrument, Part, Score
+from variants.score import Part, Score
 
 MET, NEVER, EARLY = "taught", "never met", "met before it is taught"
 
@@ -60,12 +60,44 @@ def coverage(pieces: Sequence[tuple[str, Score, Part]], level: Level) -> Coverag
         pieces: Name, score and part of each; places count where they are set.
         level: The level.
     """
-    first: dict[tuple[object, ...], tuple[str, Lesson]] = {}
-    counts: dict[tuple[object, ...], int] = {}
+    found = Gathered()
     for name, score, part in pieces:
-        for one in lessons(score, part):
-            first.setdefault(one.name, (name, one))
-            counts[one.name] = counts.get(one.name, 0) + one.count
+        found.add(name, lessons(score, part))
+    instrument = next((part.instrument for _, _, part in pieces if part.instrument), None)
+    if instrument is None:
+        return covered(found, level)
+    return covered(found, level, strings=instrument.strings, top_fret=instrument.top_fret)
+
+
+@dataclass(slots=True)
+class Gathered:
+    """What pieces practise all together, gathered one piece at a time.
+
+    Args:
+        first: For each skill the first piece that has it, and its lesson there.
+        counts: How often each is met.
+    """
+
+    first: dict[tuple[object, ...], tuple[str, Lesson]] = field(default_factory=dict)
+    counts: dict[tuple[object, ...], int] = field(default_factory=dict)
+
+    def add(self, name: str, found: Iterable[Lesson]) -> None:
+        """Add the lessons of a piece."""
+        for one in found:
+            self.first.setdefault(one.name, (name, one))
+            self.counts[one.name] = self.counts.get(one.name, 0) + one.count
+
+
+def covered(gathered: Gathered, level: Level, *, strings: int = 6, top_fret: int = 22) -> Coverage:
+    """Return what gathered pieces cover of a level; see `coverage`.
+
+    Args:
+        gathered: The lessons of the pieces.
+        level: The level.
+        strings: Strings of the instrument.
+        top_fret: Its highest fret.
+    """
+    first, counts = gathered.first, gathered.counts
     items = [
         Item(
             one.kind,
@@ -78,19 +110,16 @@ def coverage(pieces: Sequence[tuple[str, Score, Part]], level: Level) -> Coverag
         for key, (name, one) in first.items()
     ]
     met = {key[1:3]: counts[key] for key in counts if key[0] == "note"}
-    instrument = next((part.instrument for _, _, part in pieces if part.instrument), None)
-    neck = tuple(_neck(level, instrument, met))
+    neck = tuple(_neck(level, strings, top_fret, met))
     items += _never(level, first, neck)
     return Coverage(level.name, tuple(items), neck)
 
 
 def _neck(
-    level: Level, instrument: Instrument | None, met: dict[tuple[object, ...], int]
+    level: Level, strings: int, top_fret: int, met: dict[tuple[object, ...], int]
 ) -> Iterable[NeckSpot]:
-    strings = instrument.strings if instrument else 6
-    top = instrument.top_fret if instrument else 22
     for string in range(1, strings + 1):
-        for fret in range(top + 1):
+        for fret in range(top_fret + 1):
             count = met.get((string, fret), 0)
             is_taught = any(_teaches(area, string, fret) for area in level.areas)
             if count or is_taught:
