@@ -8,7 +8,7 @@ from typing import cast
 
 from variants.contract import Promise, check, composed, implied, strongest
 from variants.music import UNISON, Interval
-from variants.score import Change, Score
+from variants.score import Change, Part, Score, notes, with_changes
 from variants.score.survey import Survey, survey
 from variants.steps import Arranging, Moving, Step, describe_step, parse_step, step_name
 
@@ -120,10 +120,36 @@ def _shift(step: Step, score: Score) -> Interval | None:
 def _proven(
     step: Step, before: Survey, shift: Interval | None, order: tuple[int, ...] | None
 ) -> Survey:
-    result = step(before.score)
+    result = _with_erased(step_name(step), before.score, step(before.score))
     after = before if result is before.score else survey(result)
     check(step.keeps, before, after, shift=shift, order=order, step=step_name(step))
     return after
+
+
+def _with_erased(name: str, before: Score, after: Score) -> Score:
+    """Return the result of a step with a line for each part whose places it took away."""
+    if after is before:
+        return after
+    known = {part.id: part for part in before.parts}
+    lines: list[Change] = []
+    for part in after.parts:
+        source = known.get(part.id)
+        if source is None or not any(note.place for note in notes(source)):
+            continue
+        gone = _unplaced(part) - _unplaced(source)
+        if gone > 0 and _placed(part) < _placed(source):
+            what = "1 note no longer holds" if gone == 1 else f"{gone} notes no longer hold"
+            text = f"string and fret of {what}; they are chosen anew where tab is written"
+            lines.append(Change(text, name, part=part.id))
+    return with_changes(after, lines) if lines else after
+
+
+def _placed(part: Part) -> int:
+    return sum(note.place is not None for note in notes(part))
+
+
+def _unplaced(part: Part) -> int:
+    return sum(note.place is None and note.pitch is not None for note in notes(part))
 
 
 def _promises(steps: Iterable[Step]) -> frozenset[Promise]:

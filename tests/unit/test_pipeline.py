@@ -109,3 +109,13 @@ def test_text_of_a_pipeline() -> None:
     """A pipeline is printed as its steps are written."""
     texts = ["transpose:interval=m3", "invert-dyads:root=top"]
     assert str(parse_pipeline(texts)) == " -> ".join(texts)
+
+
+def test_places_that_a_step_takes_away_are_told() -> None:
+    """After `shift-position` a `transpose` erases places and says so; a note that goes does not."""
+    steps = parse_pipeline(["shift-position:position=5", "transpose:interval=M2"]).steps
+    lines = [str(one) for one in run(line("A3 C4 E4 A4"), steps).changes]
+    assert "string and fret of 4 notes no longer hold" in lines[-1]
+    steps = parse_pipeline(["shift-position:position=5", "reduce-chords:to=top"]).steps
+    lines = [str(one) for one in run(line("A3+C4 E4 A4:h"), steps).changes]
+    assert not any("no longer hold" in one for one in lines)

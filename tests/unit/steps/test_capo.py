@@ -30,7 +30,8 @@ def test_same_sound() -> None:
     assert done.score.parts[0].instrument == replace(STANDARD, capo=2)
     assert places(done.score) == ["None"] * 4
     assert [str(one) for one in done.changes] == [
-        "capo at fret 2: it sounds as before, and the hand plays other shapes"
+        "capo at fret 2: it sounds as before, and the hand plays other shapes",
+        "string and fret of 4 notes no longer hold; they are chosen anew where tab is written",
     ]
 
 
