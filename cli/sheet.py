@@ -320,9 +320,20 @@ def _midi(call: Call) -> tuple[bytes, _Report]:
     return data, _Report(f"{count} {'part' if count == 1 else 'parts'}, repeats played out")
 
 
+def _html(call: Call) -> tuple[bytes, _Report]:
+    from variants.sheets.review import review_page
+
+    versions = [_version(call, index) for index in range(len(call.files))]
+    made = review_page(versions, call.look)
+    count = len(versions)
+    text = f"{count} {'version' if count == 1 else 'versions'} to look at and to hear"
+    return made.html, _Report(text, made.log)
+
+
 # What each ending of the output asks for.
 _MAKERS: dict[str, Callable[[Call], tuple[bytes, _Report]]] = {
     ".pdf": _pdf,
+    ".html": _html,
     ".svg": _svg,
     ".mid": _midi,
 }
@@ -351,9 +362,7 @@ def _version(call: Call, index: int) -> Version:
         beside = report_beside(Path(file))
         if beside.is_file():
             report = read_report(beside)
-    name = call.names[index] if call.names else ""
-    if not name and len(call.files) > 1:
-        name = Path(file).stem.replace("-", " ").replace("_", " ")
+    name = _names(call)[index]
     return Version(
         score=score,
         name=name,
@@ -361,6 +370,19 @@ def _version(call: Call, index: int) -> Version:
         level=call.level or report.level,
         practises=tuple(call.practises) or report.practises,
     )
+
+
+def _names(call: Call) -> list[str]:
+    """Return what tells the versions apart: as given, else what their files' names do not share."""
+    if call.names or len(call.files) < 2:
+        return list(call.names) or [""]
+    words = [Path(file).stem.replace("-", " ").replace("_", " ").split() for file in call.files]
+    shared = 0
+    while all(one[shared : shared + 1] == words[0][shared : shared + 1] != [] for one in words):
+        shared += 1
+    # The piece itself may be one of them: nothing is left of its name.
+    names = (" ".join(one[shared:] or one) for one in words)
+    return [name[:1].upper() + name[1:] for name in names]
 
 
 def _say(call: Call, report: _Report) -> None:

@@ -45,7 +45,7 @@ class Letters:
     _files: tuple[Path, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        own = list(_package_files())
+        own = list(font_files())
         if self.folder is not None:
             if not self.folder.is_dir():
                 raise UsageError(f"{self.folder} is no folder", way_out="name a folder with fonts")
@@ -61,6 +61,10 @@ class Letters:
         """Return the names of the families, ours first, the user's after."""
         given = [name for name in self.set_up().families() if name not in _OURS]
         return [SANS, FALLBACK, *sorted(given)]
+
+    def given(self) -> tuple[Path, ...]:
+        """Return the user's own font files."""
+        return self._files[len(font_files()) :]
 
     def missing(self, text: str) -> str:
         """Return the characters of a text that no font here has, each once."""
@@ -92,13 +96,14 @@ def _own_folder() -> tempfile.TemporaryDirectory[str]:
     the typesetter would take the one that the file system lists first.
     """
     folder = tempfile.TemporaryDirectory(prefix="neckwise-fonts-")
-    for path in _package_files():
+    for path in font_files():
         shutil.copyfile(path, Path(folder.name) / path.name)
     return folder
 
 
 @lru_cache(maxsize=1)
-def _package_files() -> tuple[Path, ...]:
+def font_files() -> tuple[Path, ...]:
+    """Return the font files that come with the packages."""
     sans = _folder_of("font_source_sans_pro") / "files"
     fallback = _folder_of("matplotlib") / "mpl-data" / "fonts" / "ttf"
     files = [sans / f"SourceSansPro-{style}.ttf" for style in _SANS_FILES]
@@ -136,7 +141,7 @@ def _advances(weight: int, *, italic: bool) -> dict[int, float]:
 
     style = _WEIGHTS.get(weight, "Regular") + ("It" if italic else "")
     name = "It" if style == "RegularIt" else style
-    path = next(p for p in _package_files() if p.stem == f"SourceSansPro-{name}")
+    path = next(p for p in font_files() if p.stem == f"SourceSansPro-{name}")
     with TTFont(path, lazy=True) as font:
         em = font["head"].unitsPerEm
         widths = font["hmtx"].metrics
@@ -153,14 +158,21 @@ def width_em(text: str, *, weight: int = 400, italic: bool = False) -> float:
     return sum(table.get(ord(character), 0.6) for character in text)
 
 
-def missing_line(texts: Iterable[str], letters: Letters) -> str:
-    """Return one line about the characters that will be printed as boxes; empty for none."""
-    gone = letters.missing("".join(texts))
+def missing_letters(text: str, letters: Letters) -> str:
+    """Return in words which characters of a text no font here has; empty for none."""
+    gone = letters.missing(text)
     if not gone:
         return ""
     shown = " ".join(f"{c} (U+{ord(c):04X})" for c in gone[:6])
-    more = f" and {len(gone) - 6} more" if len(gone) > 6 else ""
+    return shown + (f" and {len(gone) - 6} more" if len(gone) > 6 else "")
+
+
+def missing_line(texts: Iterable[str], letters: Letters) -> str:
+    """Return one line about the characters that will be printed as boxes; empty for none."""
+    gone = missing_letters("".join(texts), letters)
+    if not gone:
+        return ""
     return (
-        f"no font here has {shown}{more}: empty boxes stand for them; "
+        f"no font here has {gone}: empty boxes stand for them; "
         "name a folder that holds a font with these letters (--fonts)"
     )

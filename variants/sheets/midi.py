@@ -182,14 +182,15 @@ def _conductor(score: Score, division: int, *, repeats: bool) -> bytes:
         if view.metre.is_measured:
             say("metre", start, _metre(view.metre.beats, view.metre.beat_types))
         say("key", start, _key(view.key.fifths, view.key.mode))
-        for at, tempo in _inner_tempi(score, index):
+        for at, tempo in inner_tempi(score, index):
             if at:
                 say("tempo", start + at, _tempo(tempo))
         start += Fraction(view.measure.length, score.ticks)
     return _chunk(events, _tick(start, division))
 
 
-def _inner_tempi(score: Score, index: int) -> Iterator[tuple[Fraction, Fraction]]:
+def inner_tempi(score: Score, index: int) -> Iterator[tuple[Fraction, Fraction]]:
+    """Yield (quarters from its start, quarters a minute) of each tempo given in a measure."""
     for part in score.parts:
         if index < len(part.measures):
             for direction in part.measures[index].directions:

@@ -169,7 +169,9 @@ class _Map:
         bottom = self.y(self.instrument.strings)
         shapes = [*self._landmarks(bottom), *self._frets(bottom), *self._strings()]
         for one in self.used:
-            shapes += self._place(one)
+            # The review page finds the place that sounds by its name.
+            name = f"{one.place.string}.{one.place.fret}"
+            shapes += [f'<g class="place" data-place="{name}">', *self._place(one), "</g>"]
         height = bottom + 7.2 * self.grow
         shown = f"frets {self.first} to {self.last}"
         count = len(self.used)

@@ -1,0 +1,146 @@
+"""When what sounds, in seconds at the written tempo, as the page's script takes it.
+
+Repeats are played out, as in the MIDI file. Seconds are rounded to a tenth of a millisecond,
+far below what can be heard, so that the page stays small.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import accumulate
+from typing import Any
+
+from variants.music import Metre
+from variants.score import MeasureView, Part, Score, measures
+from variants.sheets.midi import inner_tempi, sounds
+from variants.sheets.order import play_order
+
+_ROUND = 4
+_SENZA_MISURA = (Fraction(1),)
+
+
+class _Clock:
+    """Turns quarters from the beginning into seconds."""
+
+    def __init__(self, tempi: Sequence[tuple[Fraction, Fraction]]) -> None:
+        self.starts = [at for at, _ in tempi]
+        self.rates = [60 / tempo for _, tempo in tempi]
+        self.seconds = [Fraction(0)]
+        for index in range(1, len(tempi)):
+            lasted = (self.starts[index] - self.starts[index - 1]) * self.rates[index - 1]
+            self.seconds.append(self.seconds[-1] + lasted)
+
+    def at(self, quarters: Fraction) -> Fraction:
+        """Return the seconds of a moment."""
+        index = max(0, bisect_right(self.starts, quarters) - 1)
+        return self.seconds[index] + (quarters - self.starts[index]) * self.rates[index]
+
+
+def timeline(score: Score) -> dict[str, Any]:
+    """Return what is played of a score.
+
+    Returns:
+        ``measures``: for each written measure its printed number. ``order``: for each measure as
+        played its index, start, length, and how long one of its beats is; ``clicks``: for each
+        beat its time and whether it begins a measure; ``before``: for each measure as played the
+        clicks that count it in, as times before its start; ``notes``: start, length, MIDI
+        number, head (``part.measure.voice.event.note``), string and fret of each note.
+    """
+    part = score.parts[0]
+    views = list(measures(part))
+    order = play_order(part)
+    starts = list(accumulate((_length(views[i], score) for i in order), initial=Fraction(0)))
+    clock = _Clock(_tempi(score, views, order, starts))
+    return {
+        "measures": [view.measure.number for view in views],
+        "order": [
+            [index, _short(clock.at(start)), _short(clock.at(stop) - clock.at(start))]
+            for index, start, stop in zip(order, starts, starts[1:], strict=False)
+        ],
+        "clicks": _clicks(score, views, order, starts, clock),
+        "before": [_before(views[index], score) for index in order],
+        "notes": [
+            note for number in range(len(score.parts)) for note in _notes(score, number, clock)
+        ],
+    }
+
+
+def _length(view: MeasureView, score: Score) -> Fraction:
+    return Fraction(view.measure.length, score.ticks)
+
+
+def _short(seconds: Fraction) -> float:
+    return round(float(seconds), _ROUND)
+
+
+def _tempi(
+    score: Score, views: list[MeasureView], order: list[int], starts: list[Fraction]
+) -> list[tuple[Fraction, Fraction]]:
+    """Return (quarters from the beginning, quarters a minute) of each tempo as it is met."""
+    found: dict[Fraction, Fraction] = {}
+    for index, start in zip(order, starts, strict=False):
+        found[start] = views[index].quarters_per_minute
+        for at, tempo in inner_tempi(score, index):
+            if at:
+                found[start + at] = tempo
+    return sorted(found.items())
+
+
+def _beats(metre: Metre) -> list[Fraction]:
+    """Return where the beats of a full measure begin, and its end, in quarters."""
+    lengths = metre.beat_lengths or _SENZA_MISURA
+    return list(accumulate(lengths, initial=Fraction(0)))
+
+
+def _gone(view: MeasureView, score: Score) -> Fraction:
+    """Return how much of a full measure a pick-up leaves out."""
+    full, length = view.metre.quarters, _length(view, score)
+    return full - length if view.measure.is_implicit and length < full else Fraction(0)
+
+
+def _clicks(
+    score: Score,
+    views: list[MeasureView],
+    order: list[int],
+    starts: list[Fraction],
+    clock: _Clock,
+) -> list[list[float | int]]:
+    found: list[list[float | int]] = []
+    for index, start in zip(order, starts, strict=False):
+        view = views[index]
+        gone, length = _gone(view, score), _length(view, score)
+        beats = _beats(view.metre)
+        while beats[-1] < gone + length:
+            # Longer than its metre says: the last beat goes on counting.
+            beats.append(beats[-1] + beats[-1] - beats[-2])
+        for number, beat in enumerate(beats):
+            if gone <= beat < gone + length:
+                at = clock.at(start + beat - gone)
+                found.append([_short(at), int(number == 0)])
+    return found
+
+
+def _before(view: MeasureView, score: Score) -> list[list[float | int]]:
+    """Return the clicks of a full measure, and of what a pick-up leaves out, before a measure."""
+    rate = 60 / view.quarters_per_minute
+    beats = _beats(view.metre)
+    gone = _gone(view, score)
+    counted = [(beat - beats[-1] - gone, not number) for number, beat in enumerate(beats[:-1])]
+    counted += [(beat - gone, not number) for number, beat in enumerate(beats) if beat < gone]
+    return [[_short(-at * rate), int(strong)] for at, strong in counted]
+
+
+def _notes(score: Score, number: int, clock: _Clock) -> list[list[float | int | str]]:
+    part: Part = score.parts[number]
+    found: list[list[float | int | str]] = []
+    for sound in sounds(score, part):
+        measure, voice, event, index = sound.head
+        note = part.measures[measure].voices[voice].events[event].notes[index]
+        start = clock.at(sound.start)
+        length = clock.at(sound.start + sound.length) - start
+        place = f"{number}.{note.place.string}.{note.place.fret}" if note.place else ""
+        head = f"{number}.{measure}.{voice}.{event}.{index}"
+        found.append([_short(start), _short(length), sound.midi, head, place])
+    return found
