@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import ClassVar
@@ -38,6 +37,8 @@ _FACTORS = {"2": Fraction(2), "1/2": Fraction(1, 2)}
 _TEMPI = ("alike", "keep")
 # No time signature of common practice counts shorter units.
 _SHORTEST_UNIT = 64
+# Time signatures of beginners' books and song books (common practice).
+_USUAL = frozenset("2/2 3/2 2/4 3/4 4/4 5/4 6/4 3/8 4/8 5/8 6/8 7/8 9/8 12/8".split())
 _TUPLET_TYPE = re.compile(r"(<tuplet-type\b[^>]*>)\s*([a-z0-9]+)\s*(</tuplet-type>)")
 
 
@@ -97,22 +98,35 @@ class ScaleValues:
 
 
 def _headline(score: Score, step: ScaleValues) -> str:
-    metres = Counter(
-        str(change.metre)
+    doubles = step.factor == "2"
+    metres = dict.fromkeys(
+        change.metre
         for part in score.parts[:1]
         for measure in part.measures
         for change in measure.attributes
         if change.metre
     )
-    names = " and ".join(metres) or str(COMMON_TIME)
-    word = "twice" if step.factor == "2" else "half"
+    word = "twice" if doubles else "half"
     sound = {
         "alike": "it sounds as fast as before",
-        "keep": "the tempo marks stay, so it sounds "
-        + ("half" if step.factor == "2" else "twice")
-        + " as fast",
+        "keep": f"the tempo marks stay, so it sounds {'half' if doubles else 'twice'} as fast",
     }[step.tempo]
-    return f"every note is written {word} as long, {names} with it; {sound}"
+    found = [metre for metre in metres or (COMMON_TIME,) if metre.is_measured]
+    scaled = [_scaled(metre, doubles=doubles) for metre in found]
+    pairs = [f"{old} becomes {new}" for old, new in zip(found, scaled, strict=True)]
+    text = ", and ".join([f"every note is written {word} as long", *pairs])
+    rare = [str(metre) for metre in scaled if str(metre) not in _USUAL]
+    if rare:
+        verb = "is" if len(rare) == 1 else "are"
+        text += f" ({' and '.join(rare)} {verb} seldom printed)"
+    return f"{text}; {sound}"
+
+
+def _scaled(metre: Metre, *, doubles: bool) -> Metre:
+    """Return the metre whose beats are printed as the next longer or shorter value."""
+    kinds = tuple(kind // 2 if doubles else kind * 2 for kind in metre.beat_types)
+    symbol = metre.symbol if metre.symbol not in {"common", "cut"} else ""
+    return Metre(metre.beats, kinds, symbol)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +177,8 @@ class _Job:
         return replace(measure, attributes=(first, *measure.attributes[1:]))
 
     def _metre(self, index: int, metre: Metre) -> Metre:
-        kinds = tuple(kind // 2 if self.doubles else kind * 2 for kind in metre.beat_types)
-        if any(not 1 <= kind <= _SHORTEST_UNIT for kind in kinds):
+        scaled = _scaled(metre, doubles=self.doubles)
+        if any(not 1 <= kind <= _SHORTEST_UNIT for kind in scaled.beat_types):
             word = "doubled" if self.doubles else "halved"
             raise self.log.refusal(
                 index,
@@ -172,9 +186,7 @@ class _Job:
                 f"{metre} cannot be {word}: no time signature counts such values",
                 way_out=f"use factor={'1/2' if self.doubles else '2'}",
             )
-        return Metre(
-            metre.beats, kinds, metre.symbol if metre.symbol not in {"common", "cut"} else ""
-        )
+        return scaled
 
     def _direction(self, one: Direction) -> Direction:
         if not self.alike:
