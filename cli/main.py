@@ -13,6 +13,7 @@ from typing import Annotated
 
 import typer
 
+from cli import build as build_command
 from cli import describe as describe_command
 from cli import finger as finger_command
 from cli import fit as fit_command
@@ -52,6 +53,7 @@ for _name, _function, _short_help in (
     ("fit", fit_command.fit, "Find the version that meets a level and gives up least."),
     ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
     ("sheet", sheet_command.sheet, "Print versions as a handout, or write their sound."),
+    ("build", build_command.build, "Make every variant of every song of a set."),
     ("ways", ways_command.ways, "Show every really different way to play a piece."),
     ("proof", proof_command.proof, "Proofread notation and tab."),
     ("list", list_command.list_things, "List steps, levels, marks, tunings or rules."),

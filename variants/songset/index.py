@@ -1,0 +1,235 @@
+"""The index page of a set: one HTML file with every song, its pictures, links and difficulty."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from importlib import resources
+from typing import Any
+from urllib.parse import quote
+
+from variants.cautions import footer_text
+from variants.levels import Coverage
+from variants.songset.outputs import PICTURE
+from variants.songset.resolved import HANDOUT, SongSet
+from variants.songset.standing import Situation
+
+_STYLE = "index.css"
+_KINDS = {
+    "pdf": "PDF",
+    "html": "page",
+    "musicxml": "MusicXML",
+    "mxl": "MXL",
+    "midi": "sound",
+    "svg": "drawing",
+}
+_GROUPS = ("reading", "rhythm", "left hand", "right hand")
+# Of what a set never meets, or meets too early, a reader wants examples first.
+_FRET_WIDTH, _STRING_GAP = 22, 14
+_STATES = {
+    "taught": "in the level, and met",
+    "met before it is taught": "met, and not in the level",
+    "never met": "in the level, and never met",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Writes the page a song at a time.
+
+    Args:
+        songs: The set.
+        situation: Its plan.
+    """
+
+    songs: SongSet
+    situation: Situation
+
+    def head(self) -> str:
+        """Return the page down to the first song."""
+        front = {name: escape(text) for name, text in self.songs.front.items()}
+        title = front.get("title", "Song set")
+        style = (resources.files("variants.songset") / _STYLE).read_text(encoding="utf-8")
+        lines = [front[name] for name in ("subtitle", "author") if name in front]
+        count = len(self.situation.songs)
+        units = len(self.situation.standings)
+        totals = f"{_count(count, 'song')}, {_count(units, 'entry', 'entries')}"
+        return (
+            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+            f"<title>{title}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
+            f"<header>\n<h1>{title}</h1>\n"
+            + "".join(f"<p>{line}</p>\n" for line in lines)
+            + (f'<p class="note">{front["note"]}</p>\n' if "note" in front else "")
+            + f'<p class="totals">{totals}. {_LEGEND}</p>\n</header>\n<main>\n'
+        )
+
+    def song(self, song: Mapping[str, Any]) -> str:
+        """Return the part of the page about one song."""
+        name = escape(song["name"])
+        head = (
+            f'<section id="{name}">\n<h2><span class="number">{song["number"]}</span> '
+            f"{escape(song['title'])}</h2>\n"
+        )
+        handout = "".join(_handout(one) for one in song["variants"] if one["name"] == HANDOUT)
+        source = f'<p class="source">from {escape(song["source"])}{handout}</p>\n'
+        if song["fault"]:
+            return f'{head}{source}<p class="problem">{escape(song["fault"])}</p>\n</section>\n'
+        rows = "".join(_row(one) for one in song["variants"] if one["name"] != HANDOUT)
+        table = (
+            '<div class="wide"><table>\n<thead><tr><th scope="col">variant</th>'
+            '<th scope="col">files</th><th scope="col">key</th><th scope="col">range</th>'
+            '<th scope="col">hand</th>'
+            + "".join(f'<th scope="col" class="m">{name}</th>' for name in _GROUPS)
+            + f"</tr></thead>\n<tbody>\n{rows}</tbody>\n</table></div>\n"
+        )
+        return f"{head}{source}{_picture(song)}{table if rows else ''}</section>\n"
+
+    def foot(self, coverage: Coverage | None) -> str:
+        """Return the end of the page.
+
+        Args:
+            coverage: What the songs cover of the set's level; ``None`` if it names none.
+        """
+        rights = escape(self.songs.front.get("rights", ""))
+        line = f"<p>{rights}</p>\n" if rights else ""
+        return (
+            "</main>\n"
+            + (_coverage(coverage) if coverage else "")
+            + f"<footer>\n{line}<p>{escape(footer_text())}</p>\n</footer>\n</body>\n</html>\n"
+        )
+
+
+_LEGEND = (
+    "Bars show the hardest single thing in each field, from nothing to the most there is; "
+    "point at one to see what it is and where."
+)
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _link(path: str, text: str) -> str:
+    return f'<a href="{quote(path)}">{escape(text)}</a>'
+
+
+def _picture(song: Mapping[str, Any]) -> str:
+    for variant in song["variants"]:
+        for piece in variant["pieces"]:
+            path = piece["files"].get(PICTURE)
+            if path:
+                alt = escape(f"The first line of {song['title']}, {variant['title']}")
+                return f'<img src="{quote(path)}" alt="{alt}" loading="lazy">\n'
+    return ""
+
+
+def _handout(unit: Mapping[str, Any]) -> str:
+    if unit["state"] != "made":
+        return f" · handout not made: {escape(unit['reason'])}"
+    piece = unit["pieces"][0]
+    pages = _count(piece["pages"], "page")
+    left = f", without {len(piece['left-out'])} of them" if piece["left-out"] else ""
+    return f" · {_link(piece['files'][HANDOUT], f'all variants as a handout, {pages}{left}')}"
+
+
+def _row(unit: Mapping[str, Any]) -> str:
+    title = escape(unit["title"])
+    if unit["state"] != "made":
+        reason = escape(unit["reason"] or "was not made")
+        return f'<tr class="gone"><th scope="row">{title}</th><td colspan="8">{reason}</td></tr>\n'
+    return "".join(_piece(unit, piece) for piece in unit["pieces"])
+
+
+def _piece(unit: Mapping[str, Any], piece: Mapping[str, Any]) -> str:
+    title = piece["title"] if piece["member"] and piece["title"] else unit["title"]
+    links = ", ".join(
+        _link(piece["files"][kind], text) for kind, text in _KINDS.items() if kind in piece["files"]
+    )
+    lowest, highest = piece["range"]
+    span = f"{lowest}–{highest}" if lowest else ""
+    cells = [links, escape(piece["key-signature"]), escape(span), escape(piece["positions"])]
+    return (
+        f'<tr><th scope="row">{escape(title)}</th>'
+        + "".join(f"<td>{cell}</td>" for cell in cells)
+        + "".join(_meter(group, piece["difficulty"]) for group in _GROUPS)
+        + "</tr>\n"
+    )
+
+
+def _meter(group: str, difficulty: Sequence[Sequence[Any]]) -> str:
+    """Return a cell with the hardest factor of a group; the words are in its title."""
+    found = [one for one in difficulty if one[0] == group]
+    if not found:
+        return "<td></td>"
+    _, name, value, measure, reason = max(found, key=lambda one: one[2])
+    where = f", measure {measure}" if measure else ""
+    words = escape(f"{name} {value:.2f}{where}" + (f": {reason}" if reason else ""))
+    share = round(100 * value)
+    return (
+        f'<td class="m" title="{words}"><span class="bar" role="img" aria-label="{words}">'
+        f'<i style="width:{share}%"></i></span></td>'
+    )
+
+
+def _coverage(coverage: Coverage) -> str:
+    columns = "".join(_column(coverage, state, text) for state, text in _STATES.items())
+    return (
+        f'<section class="coverage">\n<h2>What the set covers of {escape(coverage.level)}</h2>\n'
+        f'{_neck(coverage)}<div class="columns">\n{columns}</div>\n</section>\n'
+    )
+
+
+def _column(coverage: Coverage, state: str, text: str) -> str:
+    items = [one for one in coverage.items if one.state == state and one.kind != "note"]
+    lines = "".join(
+        f"<li>{escape(one.text)}"
+        + (
+            f' <span class="count">{one.count}, first in {escape(one.piece)}</span>'
+            if one.count
+            else ""
+        )
+        + "</li>\n"
+        for one in items
+    )
+    return f"<div>\n<h3>{text[:1].upper()}{text[1:]}</h3>\n<ul>\n{lines}</ul>\n</div>\n"
+
+
+def _neck(coverage: Coverage) -> str:
+    """Return a map of the neck: which places are met, and whether the level has them."""
+    spots = coverage.neck
+    if not spots:
+        return ""
+    top = max(spot.fret for spot in spots)
+    strings = max(spot.string for spot in spots)
+    width, height = (top + 1) * _FRET_WIDTH + 30, (strings - 1) * _STRING_GAP + 40
+    shapes = "".join(_neck_shapes(coverage, top, strings))
+    words = ", ".join(
+        f"{sum(1 for spot in spots if spot.state == state)} places {text}"
+        for state, text in _STATES.items()
+    )
+    return (
+        f'<svg class="neck" viewBox="0 0 {width} {height}" role="img" '
+        f'aria-label="The neck: {words}">\n{shapes}</svg>\n'
+        f'<p class="source">The neck from open strings to fret {top}: {words}.</p>\n'
+    )
+
+
+def _neck_shapes(coverage: Coverage, top: int, strings: int) -> Iterator[str]:
+    right = 20 + (top + 1) * _FRET_WIDTH
+    bottom = 10 + (strings - 1) * _STRING_GAP
+    for string in range(strings):
+        y = 10 + string * _STRING_GAP
+        yield f'<line x1="{20 + _FRET_WIDTH}" y1="{y}" x2="{right}" y2="{y}"/>\n'
+    for fret in range(top + 1):
+        x = 20 + (fret + 1) * _FRET_WIDTH
+        kind = ' class="nut"' if fret == 0 else ""
+        yield f'<line{kind} x1="{x}" y1="10" x2="{x}" y2="{bottom}"/>\n'
+        if fret in (3, 5, 7, 9, 12, 15, 17, 19):
+            yield f'<text x="{x - _FRET_WIDTH // 2}" y="{bottom + 20}">{fret}</text>\n'
+    names = {"taught": "met", "met before it is taught": "early", "never met": "never"}
+    for spot in coverage.neck:
+        x = 20 + spot.fret * _FRET_WIDTH + _FRET_WIDTH // 2
+        y = 10 + (spot.string - 1) * _STRING_GAP
+        yield f'<circle class="{names[spot.state]}" cx="{x}" cy="{y}" r="4.5"/>\n'

@@ -1,0 +1,201 @@
+"""Makes the units of one song; what several of them share is done once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, cast
+
+from variants.errors import NeckwiseError, Refusal
+from variants.family import has_family, make_family
+from variants.musicxml import read_raw
+from variants.recipes import Recipe
+from variants.score import Change, Score
+from variants.songset.digest import canonical
+from variants.songset.facts import facts_of
+from variants.songset.resolved import HANDOUT
+from variants.songset.result import Piece, Result
+from variants.variant import Variant, make_variant, written
+
+if TYPE_CHECKING:
+    from variants.levels import Fitter
+    from variants.sheets import Version
+    from variants.steps import Step
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A variant with what its files need.
+
+    Args:
+        member: Its name in its family; empty without one.
+        title: What people call it.
+        level: Its level; empty if it was fitted to none.
+        recipe: How it was made.
+        variant: The variant.
+    """
+
+    member: str
+    title: str
+    level: str
+    recipe: Recipe
+    variant: Variant
+
+
+@dataclass(slots=True)
+class Maker:
+    """Makes units of one song.
+
+    Args:
+        source: The bytes of its file.
+    """
+
+    source: bytes = field(repr=False)
+    _raw: Score | None = None
+    _scores: dict[str, Score] = field(default_factory=dict)
+    _fitters: dict[str, Fitter] = field(default_factory=dict)
+    _variants: dict[str, tuple[Made, ...]] = field(default_factory=dict)
+
+    def made(self, spec: Mapping[str, Any]) -> Result:
+        """Return the result of one unit.
+
+        Raises:
+            NeckwiseError: It cannot be made of this song.
+        """
+        if spec["kinds"] == [HANDOUT]:
+            return Result(pieces=(self._handout(spec),))
+        found = self._made(spec, spec["variants"][0])
+        pieces = (self._piece(spec, one, with_picture=not i) for i, one in enumerate(found))
+        return Result(pieces=tuple(pieces))
+
+    # -- variants ---------------------------------------------------------------------------------
+
+    def _made(self, spec: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[Made, ...]:
+        """Return the variants of a recipe or level; a handout and a file share them."""
+        base = {name: spec[name] for name in ("part", "reading", "front")}
+        key = canonical([base, {k: v for k, v in wanted.items() if k != "title"}])
+        if key not in self._variants:
+            self._variants[key] = tuple(self._vary(spec, wanted))
+        return tuple(
+            replace(one, title=wanted["title"] or one.title) if not one.member else one
+            for one in self._variants[key]
+        )
+
+    def _vary(self, spec: Mapping[str, Any], wanted: Mapping[str, Any]) -> Iterator[Made]:
+        score = self._score(spec["front"])
+        recipe = Recipe.model_validate(wanted["recipe"])
+        if "level" in wanted:
+            yield self._fitted(spec, wanted, score, recipe)
+            return
+        wishes = recipe.wishes(part=spec["part"], reading=spec["reading"])
+        items = recipe.items
+        if has_family(items):
+            for member, variant in make_family(score, items, wishes):
+                yield Made(
+                    member=member.name,
+                    title=member.title,
+                    level="",
+                    recipe=recipe,
+                    variant=variant,
+                )
+            return
+        # Without a family among them, all items are steps.
+        variant = make_variant(score, cast("tuple[Step, ...]", items), wishes)
+        yield Made(member="", title="", level="", recipe=recipe, variant=variant)
+
+    def _fitted(
+        self, spec: Mapping[str, Any], wanted: Mapping[str, Any], score: Score, recipe: Recipe
+    ) -> Made:
+        from variants.levels import Fitter, Level, NoFit
+
+        level = Level.model_validate(wanted["level"])
+        key = canonical([spec["part"], spec["reading"], spec["front"], wanted["recipe"]])
+        if key not in self._fitters:
+            wishes = recipe.wishes(part=spec["part"], reading=spec["reading"])
+            self._fitters[key] = Fitter(score, wishes)
+        found = self._fitters[key].fits(level)
+        if isinstance(found, NoFit):
+            raise Refusal(found.sentence())
+        return Made(member="", title="", level=level.name, recipe=recipe, variant=found[0].variant)
+
+    def _score(self, front: Mapping[str, str]) -> Score:
+        """Return the song as read, with what the set says of it."""
+        key = canonical(front)
+        if key not in self._scores:
+            if self._raw is None:
+                self._raw = read_raw(self.source)
+            self._scores[key] = dressed(self._raw, front)
+        return self._scores[key]
+
+    # -- files ------------------------------------------------------------------------------------
+
+    def _piece(self, spec: Mapping[str, Any], made: Made, *, with_picture: bool) -> Piece:
+        from variants.songset import drawing
+
+        files: dict[str, bytes] = {}
+        recipe, score = made.recipe, made.variant.score
+        for kind in spec["kinds"]:
+            if kind in ("musicxml", "mxl"):
+                files[kind] = written(
+                    score, staves=recipe.staves, places=recipe.places, mxl=kind == "mxl"
+                )
+            else:
+                files[kind] = drawing.drawn(kind, _version(made), recipe.staves, spec["look"])
+        if spec["picture"] and with_picture:
+            files["picture"] = drawing.first_line(score, recipe.staves)
+        facts = facts_of(made.variant, hand=spec["hand"], level=made.level, title=made.title)
+        return Piece(member=made.member, files=files, facts=facts)
+
+    def _handout(self, spec: Mapping[str, Any]) -> Piece:
+        from variants.songset import drawing
+
+        versions: list[tuple[Version, str]] = []
+        left_out: list[str] = []
+        for wanted in spec["variants"]:
+            try:
+                found = self._made(spec, wanted)
+            except NeckwiseError as error:
+                left_out.append(f"{wanted['title']}: {error}")
+                continue
+            versions += [(_version(one), one.recipe.staves) for one in found]
+        if not versions:
+            raise Refusal("none of its variants can be made", way_out="see why in the report")
+        made = drawing.handout_of(versions, spec["look"])
+        facts = {"pages": made.pages, "left-out": left_out}
+        return Piece(files={HANDOUT: made.pdf}, facts=facts)
+
+
+def _version(made: Made) -> Version:
+    from variants.sheets import Report, Version
+    from variants.sheets.changes import merged
+
+    changes = [
+        {"measure": one.measure, "step": one.step, "message": one.message}
+        for one in made.variant.changes
+    ]
+    report = Report(changes=tuple(merged(changes)), level=made.level)
+    return Version(score=made.variant.score, name=made.title, report=report, level=made.level)
+
+
+def dressed(score: Score, front: Mapping[str, str]) -> Score:
+    """Return a score with the title, the people and the rights that a set gives it.
+
+    >>> from variants.score import Score
+    >>> dressed(Score(ticks=1, parts=()), {"title": "Song"}).title
+    'Song'
+    """
+    changes: list[Change] = []
+    if front.get("title") and front["title"] != score.title:
+        score = replace(score, work_title=front["title"], movement_title="")
+        changes.append(Change("the title is that of the song set", "read"))
+    for kind in ("composer", "arranger"):
+        if front.get(kind):
+            others = tuple(one for one in score.creators if one[0] != kind)
+            score = replace(score, creators=(*others, (kind, front[kind])))
+            changes.append(Change(f"the {kind} is that of the song set", "read"))
+    has_rights = any(text.strip() for _, text in score.rights)
+    rights = front.get("rights") or ("" if has_rights else front.get("rights-if-none", ""))
+    if rights:
+        score = replace(score, rights=(("", rights),))
+        changes.append(Change("the rights line is that of the song set", "read"))
+    return replace(score, changes=(*score.changes, *changes)) if changes else score
