@@ -1,23 +1,22 @@
 """Put the measures of a part into another order and mend what the seams cut.
 
 At a seam (where a measure follows another one than in the source) the measure says again what
-holds there; a tie without its other end is undone, and a slur, slide, wedge or line of which one
-end is elsewhere is left out.
+holds there; a slur, slide, wedge or line of which one end is elsewhere is left out, and ties, beams
+and words that the seam cuts are mended (`variants.steps.seams`).
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from variants.errors import Refusal
-from variants.music.pitch import Alteration
-from variants.score import Direction, Event, Measure, Part, Score, Voice, with_notes
-from variants.score.model import Change
+from variants.score import Change, Direction, Event, Measure, Part, Score, Voice, with_notes
 from variants.steps.in_force import InForce, before_each, opened
 from variants.steps.links import EventKey, MarkKey, span_links
 from variants.steps.log import Scribe, count
+from variants.steps.seams import Seams
 
 # Directions that have an end elsewhere.
 _LINES = re.compile(
@@ -59,20 +58,22 @@ def arranged_part(log: Scribe, order: Sequence[int]) -> tuple[Part, list[Change]
     now = InForce(instrument=part.instrument)
     done: list[Measure] = []
     changes: list[Change] = []
+    seams = Seams(log, plan.order)
     for place, index in enumerate(order):
         measure = plan.without_cut(place)
-        if plan.is_seam(place):
+        if seams.begins(place):
             measure = opened(measure, held[index], now)
-        measure, lines = _untied(log, plan, place, measure)
+        measure, lines = seams.mended(place, measure)
         changes += lines
         done.append(measure)
         now = now.after(measure)
     changes += plan.lines(log)
-    return replace(part, measures=tuple(done)), changes
+    done, lines = seams.with_whole_words(done)
+    return replace(part, measures=tuple(done)), changes + lines
 
 
 class _Plan:
-    """Where the seams are, and which ends of slurs and lines they cut off."""
+    """Which ends of slurs and lines the seams cut off."""
 
     def __init__(self, part: Part, order: tuple[int, ...]) -> None:
         self.part = part
@@ -80,17 +81,6 @@ class _Plan:
         self.spans = {mark: span for span in span_links(part) for mark in span}
         self.line_spans = {key: span for span in _line_links(part) for key in span}
         self.lost: dict[str, int] = {}
-
-    def is_seam(self, place: int) -> bool:
-        """Whether a measure follows another one than in the source, or begins the result."""
-        before = self.order[place - 1] if place else -1
-        return before != self.order[place] - 1
-
-    def is_end(self, place: int) -> bool:
-        """Whether the measure after this one is another than in the source."""
-        if place + 1 < len(self.order):
-            return self.is_seam(place + 1)
-        return self.order[place] + 1 < len(self.part.measures)
 
     def is_whole(self, place: int, first: int, last: int) -> bool:
         """Whether all measures of a span stand around a place as they do in the source."""
@@ -205,98 +195,3 @@ def _line_links(part: Part) -> Iterator[tuple[_LineKey, ...]]:
                     opened_lines[name].append(key)
                     if role == "stop":
                         yield tuple(opened_lines.pop(name))
-
-
-# --- ties -----------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Seam:
-    """The heights that are tied into a measure and out of it, and stay so."""
-
-    into: tuple[Alteration, ...]
-    out: tuple[Alteration, ...]
-
-
-def _untied(log: Scribe, plan: _Plan, place: int, measure: Measure) -> tuple[Measure, list[Change]]:
-    """Return the measure without ties that the seams beside it cut, and the lines about them."""
-    cuts_in = place > 0 or plan.order[0] > 0
-    cuts_in = cuts_in and plan.is_seam(place)
-    cuts_out = plan.is_end(place)
-    if not (cuts_in or cuts_out):
-        return measure, []
-    source = plan.part.measures
-    before = source[plan.order[place - 1]] if place else None
-    after = source[plan.order[place + 1]] if place + 1 < len(plan.order) else None
-    seam = _Seam(
-        into=tuple(_tied_out(before)) if before else (),
-        out=tuple(_tied_in(after)) if after else (),
-    )
-    lines: list[Change] = []
-    into, out = list(seam.into), list(seam.out)
-    voices = []
-    for voice in measure.voices:
-        events = []
-        for event in voice.events:
-            changed = event
-            if cuts_in and not event.onset and event.grace is None:
-                changed = _struck(log, plan.order[place], changed, into, lines)
-            if cuts_out and event.end == measure.length:
-                changed = _let_go(log, plan.order[place], changed, out, lines)
-            events.append(changed)
-        voices.append(Voice(voice.id, tuple(events)))
-    return replace(measure, voices=tuple(voices)), lines
-
-
-def _tied_out(measure: Measure) -> Iterator[Alteration]:
-    for voice in measure.voices:
-        for event in voice.events:
-            if event.end == measure.length:
-                for note in event.notes:
-                    if note.tie_start and note.pitch is not None:
-                        yield note.pitch.semitones
-
-
-def _tied_in(measure: Measure) -> Iterator[Alteration]:
-    for voice in measure.voices:
-        for event in voice.events:
-            if not event.onset and event.grace is None:
-                for note in event.notes:
-                    if note.tie_stop and note.pitch is not None:
-                        yield note.pitch.semitones
-
-
-def _struck(
-    log: Scribe, index: int, event: Event, tied: list[Alteration], lines: list[Change]
-) -> Event:
-    """Return an event whose notes are struck unless they are tied to one before."""
-    notes = []
-    for note in event.notes:
-        if not note.tie_stop or note.pitch is None:
-            notes.append(note)
-        elif note.pitch.semitones in tied:
-            tied.remove(note.pitch.semitones)
-            notes.append(note)
-        else:
-            text = f"{note.pitch} is held over from another measure in the source: struck here"
-            lines.append(log.at(index, event.onset, text))
-            notes.append(replace(note, tie_stop=False))
-    return with_notes(event, tuple(notes)) if tuple(notes) != event.notes else event
-
-
-def _let_go(
-    log: Scribe, index: int, event: Event, tied: list[Alteration], lines: list[Change]
-) -> Event:
-    """Return an event whose notes end with the measure unless the next one goes on with them."""
-    notes = []
-    for note in event.notes:
-        if not note.tie_start or note.pitch is None:
-            notes.append(note)
-        elif note.pitch.semitones in tied:
-            tied.remove(note.pitch.semitones)
-            notes.append(note)
-        else:
-            text = f"{note.pitch} sounds on in the source: it ends with its measure here"
-            lines.append(log.at(index, event.onset, text))
-            notes.append(replace(note, tie_start=False))
-    return with_notes(event, tuple(notes)) if tuple(notes) != event.notes else event

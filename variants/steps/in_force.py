@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -18,6 +19,9 @@ from variants.score import (
     Transposition,
 )
 
+# Loudness that lasts; an accent such as sf or fp does not.
+_DYNAMICS = re.compile(r"<dynamics\b[^>]*>\s*<(?:p+|f+|mp|mf|n)\s*/>\s*</dynamics>")
+
 
 @dataclass(frozen=True, slots=True)
 class InForce:
@@ -33,6 +37,7 @@ class InForce:
         details: Carried ``staff-details``.
         tempo: The direction that set the tempo.
         harmony: The chord symbol.
+        dynamics: How loud it is, where no wedge has changed it since.
     """
 
     keys: tuple[KeySign, ...] = ()
@@ -44,6 +49,7 @@ class InForce:
     details: tuple[str, ...] = ()
     tempo: Direction | None = None
     harmony: Harmony | None = None
+    dynamics: tuple[Direction, ...] = ()
 
     def after(self, measure: Measure) -> InForce:
         """Return what holds after a measure."""
@@ -65,7 +71,20 @@ class InForce:
             now,
             tempo=tempi[-1] if tempi else now.tempo,
             harmony=symbols[-1] if symbols else now.harmony,
+            dynamics=_dynamics(now.dynamics, measure),
         )
+
+
+def _dynamics(known: tuple[Direction, ...], measure: Measure) -> tuple[Direction, ...]:
+    """Return the dynamics that hold after a measure, one for each staff that is named."""
+    found = {one.staff: one for one in known}
+    for one in sorted(measure.directions, key=lambda direction: direction.onset):
+        if _DYNAMICS.search(one.xml):
+            found[one.staff] = one
+        elif "<wedge" in one.xml:
+            # Where a wedge leads is told by what follows it, if anything.
+            found.pop(one.staff, None)
+    return tuple(found.values())
 
 
 _Staved = TypeVar("_Staved", KeySign, Clef, Transposition)
@@ -97,7 +116,8 @@ def opened(measure: Measure, wanted: InForce, now: InForce) -> Measure:
         wanted: What held before it in its old place.
         now: What holds before it in its new place.
     """
-    timed = _with_tempo(_with_attributes(measure, wanted, now), wanted, now)
+    loud = _with_dynamics(_with_attributes(measure, wanted, now), wanted, now)
+    timed = _with_tempo(loud, wanted, now)
     return _with_chord(_without_known(timed, now), wanted, now)
 
 
@@ -184,6 +204,21 @@ def _with_tempo(measure: Measure, wanted: InForce, now: InForce) -> Measure:
     if now.tempo and now.tempo.quarters_per_minute == tempo.quarters_per_minute:
         return measure
     return replace(measure, directions=(replace(tempo, onset=0), *measure.directions))
+
+
+def _with_dynamics(measure: Measure, wanted: InForce, now: InForce) -> Measure:
+    said = {one.staff for one in measure.directions if not one.onset and _is_loudness(one)}
+    held = {(one.staff, one.xml) for one in now.dynamics}
+    missing = tuple(
+        replace(one, onset=0)
+        for one in wanted.dynamics
+        if one.staff not in said and (one.staff, one.xml) not in held
+    )
+    return replace(measure, directions=(*missing, *measure.directions)) if missing else measure
+
+
+def _is_loudness(one: Direction) -> bool:
+    return bool(_DYNAMICS.search(one.xml)) or "<wedge" in one.xml
 
 
 def _with_chord(measure: Measure, wanted: InForce, now: InForce) -> Measure:

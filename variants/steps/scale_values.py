@@ -38,7 +38,7 @@ _TEMPI = ("alike", "keep")
 # No time signature of common practice counts shorter units.
 _SHORTEST_UNIT = 64
 # Time signatures of beginners' books and song books (common practice).
-_USUAL = frozenset("2/2 3/2 2/4 3/4 4/4 5/4 6/4 3/8 4/8 5/8 6/8 7/8 9/8 12/8".split())
+_USUAL = {2: (2, 3), 4: (2, 3, 4, 5, 6), 8: (3, 4, 5, 6, 7, 9, 12)}
 _TUPLET_TYPE = re.compile(r"(<tuplet-type\b[^>]*>)\s*([a-z0-9]+)\s*(</tuplet-type>)")
 
 
@@ -115,7 +115,8 @@ def _headline(score: Score, step: ScaleValues) -> str:
     scaled = [_scaled(metre, doubles=doubles) for metre in found]
     pairs = [f"{old} becomes {new}" for old, new in zip(found, scaled, strict=True)]
     text = ", and ".join([f"every note is written {word} as long", *pairs])
-    rare = [str(metre) for metre in scaled if str(metre) not in _USUAL]
+    usual = {f"{beats}/{kind}" for kind, numbers in _USUAL.items() for beats in numbers}
+    rare = [name for name in map(str, scaled) if name not in usual]
     if rare:
         verb = "is" if len(rare) == 1 else "are"
         text += f" ({' and '.join(rare)} {verb} seldom printed)"

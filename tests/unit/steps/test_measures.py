@@ -20,11 +20,13 @@ from variants.score import (
     Event,
     Harmony,
     KeySign,
+    Lyric,
     Mark,
     Measure,
     Score,
     Voice,
     events,
+    map_events,
     with_parts,
 )
 from variants.steps import Measures, ReduceChords, Slow, Step, parse_step
@@ -104,6 +106,87 @@ def test_ties_at_the_edges() -> None:
 def test_ties_inside_stay() -> None:
     """A tie between two measures of the range is a tie."""
     assert tokens(run(line("C4:w~", "C4:w", "D4:w"), [Measures(range="1-2")]).score) == "C4~ C4"
+
+
+def sung(score: Score, *syllables: str) -> Score:
+    """Return the score with a syllable for each note: ``A-`` begins a word, ``-ing`` ends one."""
+    left = iter(syllables)
+
+    def lyric(text: str) -> Lyric:
+        kind = {(0, 0): "single", (0, 1): "begin", (1, 1): "middle", (1, 0): "end"}[
+            text.startswith("-"), text.endswith("-")
+        ]
+        word = text.strip("-")
+        return Lyric("1", kind, word, f"<syllabic>{kind}</syllabic><text>{word}</text>")
+
+    part = score.parts[0]
+    return with_parts(
+        score, [map_events(part, lambda event: replace(event, lyrics=(lyric(next(left)),)))]
+    )
+
+
+def words(measures: tuple[Measure, ...]) -> str:
+    """Return the syllables with their hyphens, as `sung` reads them."""
+    found = []
+    for measure in measures:
+        for event in measure.voices[0].events:
+            for one in event.lyrics:
+                assert f"<syllabic>{one.syllabic}</syllabic>" in one.xml
+                before = "-" if one.syllabic in {"middle", "end"} else ""
+                after = "-" if one.syllabic in {"begin", "middle"} else ""
+                found.append(f"{before}{one.text}{after}")
+    return " ".join(found)
+
+
+def test_a_word_that_is_cut_is_whole_again() -> None:
+    """What is left of a word begins and ends in the range, and the log names the syllable."""
+    score = sung(line("C4:h D4:h", "E4:w", "F4:h G4:h"), "A-", "-maz-", "-ing", "grace", "how")
+    assert words(cut(score, "1")) == "A- -maz"
+    assert words(cut(score, "2")) == "ing"
+    assert words(cut(score, "1-2")) == "A- -maz- -ing"
+    assert words(cut(score, "3")) == "grace how"
+    assert words(cut(sung(line("C4:w", "D4:w", "E4:w"), "Wash-", "-er-", "-wom"), "2")) == "er"
+    done = run(score, [Measures(range="2")])
+    assert (
+        str(done.changes[-1]) == 'measure 2, beat 1: "ing" is part of a word that is cut off here'
+    )
+
+
+def test_a_word_in_repeats_written_out() -> None:
+    """A word that the first ending leaves open is cut; one that goes on over the seam is not."""
+    score = with_measure(sung(line("C4:w", "D4:w", "E4:w"), "A", "lone-", "-ly"), 1,
+                         barlines=(Barline("right", 0, repeat="backward"),))  # fmt: skip
+    measures = run(score, [parse_step("expand-repeats")]).score.parts[0].measures
+    assert words(measures) == "A lone A lone- -ly"
+
+
+def test_dynamics_in_force_are_said_again() -> None:
+    """What is loud stays so; an accent, a wedge or a mark of its own is not overruled."""
+    forte = Direction(0, "<direction-type><dynamics><f/></dynamics></direction-type>")
+    accent = Direction(12, "<direction-type><dynamics><sf/></dynamics></direction-type>")
+    wedge = Direction(0, '<direction-type><wedge type="crescendo"/></direction-type>')
+    piano = Direction(0, "<direction-type><dynamics><p/></dynamics></direction-type>")
+    score = with_measure(line(*EIGHT), 0, directions=(forte, accent))
+    assert cut(score, "3")[0].directions == (forte,)
+    assert cut(with_measure(score, 1, directions=(wedge,)), "3")[0].directions == ()
+    assert cut(with_measure(score, 2, directions=(piano,)), "3")[0].directions == (piano,)
+
+
+def test_beams_over_a_cut_are_drawn_anew() -> None:
+    """A beam that leads out of the range is none; what is left is beamed by the beat."""
+    score = line("C4:h. D4:e E4:e", "F4:e G4:e A4:h.")
+    joined = {(0, 1): "begin", (0, 2): "continue", (1, 0): "continue", (1, 1): "end"}
+    for index in (0, 1):
+        voice = score.parts[0].measures[index].voices[0]
+        row = tuple(
+            replace(event, beams=(joined[index, at],)) if (index, at) in joined else event
+            for at, event in enumerate(voice.events)
+        )
+        score = with_measure(score, index, voices=(Voice("1", row),))
+    whole = [event.beams for one in cut(score, "1-2") for event in one.voices[0].events]
+    assert whole == [(), ("begin",), ("continue",), ("continue",), ("end",), ()]
+    for text, beams in (("1", [(), ("begin",), ("end",)]), ("2", [("begin",), ("end",), ()])):
+        assert [event.beams for event in cut(score, text)[0].voices[0].events] == beams
 
 
 def test_slurs_and_wedges_that_are_cut_go() -> None:
