@@ -45,7 +45,7 @@ def timeline(score: Score) -> dict[str, Any]:
         ``measures``: for each written measure its printed number. ``order``: for each measure as
         played its index, start, length, and how long one of its beats is; ``clicks``: for each
         beat its time and whether it begins a measure; ``before``: for each measure as played the
-        clicks that count it in, as times before its start; ``notes``: start, length, MIDI
+        clicks that count it in, their times below 0; ``notes``: start, length, MIDI
         number, head (``part.measure.voice.event.note``), string and fret of each note.
     """
     part = score.parts[0]
@@ -129,7 +129,7 @@ def _before(view: MeasureView, score: Score) -> list[list[float | int]]:
     gone = _gone(view, score)
     counted = [(beat - beats[-1] - gone, not number) for number, beat in enumerate(beats[:-1])]
     counted += [(beat - gone, not number) for number, beat in enumerate(beats) if beat < gone]
-    return [[_short(-at * rate), int(strong)] for at, strong in counted]
+    return [[_short(at * rate), int(strong)] for at, strong in counted]
 
 
 def _notes(score: Score, number: int, clock: _Clock) -> list[list[float | int | str]]:
