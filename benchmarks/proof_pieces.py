@@ -1,8 +1,9 @@
 """Good files for the mutation test of the proofreader.
 
-The samples, what the toolkit makes of them with every step and in every layout, and some of these
-dressed with what the samples lack: hammer-ons, slides, chord diagrams, endings, jumps, wedges.
-Everything that is put on is right, so that the proofreader must find no error.
+The samples; what the toolkit makes of them with usual steps in every layout, and with every shipped
+recipe; and some of these dressed with what the samples lack: hammer-ons, slides, chord diagrams,
+endings, jumps, wedges. Everything that is put on is right, so that the proofreader must find no
+error.
 """
 
 from __future__ import annotations
@@ -15,12 +16,16 @@ from pathlib import Path
 from lxml import etree
 
 from benchmarks.proof_dress import dress
-from variants.errors import Refusal
+from variants.errors import NeckwiseError, Refusal
+from variants.family import has_family, make_family
 from variants.finish import finish
 from variants.music import Pitch
-from variants.musicxml import read, to_bytes
+from variants.musicxml import read, read_raw, to_bytes
 from variants.pipeline import parse_pipeline, run
+from variants.recipes import usual_recipes
 from variants.score import Instrument, Score, with_parts
+from variants.steps import Step, is_family
+from variants.variant import make_variant, written
 
 SAMPLES = Path(__file__).parents[1] / "samples"
 RECIPES = (
@@ -58,6 +63,7 @@ def good_files(samples: str = "*") -> dict[str, bytes]:
                 if layout == "notation":
                     continue  # a notation staff alone does not say how it is strung
                 found[f"{path.stem}, {name}, {layout}"] = data
+        found |= _by_recipes(path)
     dressed = {
         f"{name}, dressed": dress(data, marked_capo="capo" in name)
         for name, data in found.items()
@@ -75,6 +81,27 @@ def _outputs(source: Score, recipe: tuple[str, ...], number: int) -> Iterator[tu
     # One layout for each recipe in turn; all of them for the piece as it is.
     for layout in LAYOUTS if not recipe else (LAYOUTS[number % 3],):
         yield layout, to_bytes(done, staves=layout, places=number % 2 == 0)
+
+
+def _by_recipes(path: Path) -> dict[str, bytes]:
+    """Return what every shipped recipe makes of a sample; of a family of variants the first two."""
+    score = read_raw(path.read_bytes())
+    part = score.parts[0].id if len(score.parts) > 1 else ""
+    found: dict[str, bytes] = {}
+    for name, recipe in usual_recipes().items():
+        wishes = recipe.wishes(part=part)
+        try:
+            if has_family(recipe.items):
+                made = [one for _, one in make_family(score, recipe.items, wishes)][:2]
+            else:
+                steps: list[Step] = [one for one in recipe.items if not is_family(one)]  # type: ignore[misc]
+                made = [make_variant(score, steps, wishes)]
+        except NeckwiseError:
+            continue  # six pairs are musically impossible (tests/unit/recipes/sets.py)
+        for number, variant in enumerate(made, 1):
+            data = written(variant.score, staves=recipe.staves, places=recipe.places)
+            found[f"{path.stem}, recipe {name} {number}"] = data
+    return found
 
 
 def _strung(source: Score) -> Iterator[tuple[str, Score]]:
