@@ -7,9 +7,16 @@ from lxml import etree
 from variants.errors import InputError
 from variants.music import Interval, Key, Metre, Pitch, pitch
 from variants.music.pitch import LETTERS
+from variants.musicxml.carrying import (
+    Log,
+    attributes_text,
+    carried_text,
+    first_of_each,
+    kept_attributes,
+)
+from variants.musicxml.grammar import is_allowed, is_form
 from variants.musicxml.limits import MOST_BEATS, MOST_STAVES
 from variants.musicxml.numerals import is_digits, number, shown, whole
-from variants.musicxml.xml_text import xml_text
 from variants.score import (
     Attributes,
     Clef,
@@ -19,16 +26,19 @@ from variants.score import (
     Transposition,
 )
 
-_READ = frozenset(
-    {"divisions", "key", "time", "staves", "clef", "staff-details", "transpose", "for-part"}
-)
+_READ = frozenset({"divisions", "key", "time", "staves", "clef", "staff-details", "transpose"})
+_MANY = frozenset({"for-part", "directive", "measure-style", "time"})
+_NUMBER = frozenset({"number"})
+_TIME_READ = frozenset({"symbol"})
+# What is carried of the staff details that give a tuning, in the standard's order.
+_STAFF_LOOKS = ("staff-type", "line-detail", "staff-size")
 # No instrument has so many strings, none is transposed so far.
 _MOST_LINES = 64
 _MOST_SEMITONES = 120
 
 
 def read_attributes(
-    element: etree._Element, onset: int, intervals: dict[int, Interval]
+    element: etree._Element, onset: int, intervals: dict[int, Interval], log: Log
 ) -> Attributes:
     """Return what an ``attributes`` element changes.
 
@@ -36,34 +46,59 @@ def read_attributes(
         element: The element.
         onset: Its moment in the measure, in ticks.
         intervals: Written-to-sounding interval of each staff (0 for all) in force before it.
+        log: Told what was left out.
 
     Raises:
         InputError: A number in it is none.
     """
-    transpositions = tuple(_transposition(one) for one in element.findall("transpose"))
+    transpositions = tuple(_transposition(one, log) for one in element.findall("transpose"))
     now = dict(intervals)
     now.update({one.staff: interval_of(one) for one in transpositions})
     times = element.findall("time")
-    metre = _metre(times[0]) if times else None
+    metre = _metre(times[0], log) if times else None
     staves = element.findtext("staves")
-    carried = tuple(
-        Extra(str(child.tag), xml_text(child)) for child in element if child.tag not in _READ
-    )
-    carried += tuple(
-        Extra("time", xml_text(time)) for time in (times if metre is None else times[1:])
-    )
     details = element.findall("staff-details")
+    tuned = next((one for one in details if _instrument(one)), None)
+    clefs = (_clef(clef, log) for clef in element.findall("clef"))
+    others = [carried_text(one, "attributes", log) for one in details if _instrument(one) is None]
     return Attributes(
         onset,
-        tuple(_key(key, now) for key in element.findall("key")),
+        tuple(one for one in (_key(key, now, log) for key in element.findall("key")) if one),
         metre,
-        tuple(_clef(clef) for clef in element.findall("clef")),
+        tuple(clef for clef in clefs if clef is not None),
         transpositions,
         whole(staves, "<staves>", least=0, most=MOST_STAVES) if staves is not None else 0,
-        next((one for one in map(_instrument, details) if one), None),
-        tuple(xml_text(one) for one in details if _instrument(one) is None),
-        carried,
+        None if tuned is None else _instrument(tuned),
+        tuple(text for text in others if text),
+        _carried(element, times, metre, tuned, log),
     )
+
+
+def _carried(
+    element: etree._Element,
+    times: list[etree._Element],
+    metre: Metre | None,
+    tuned: etree._Element | None,
+    log: Log,
+) -> tuple[Extra, ...]:
+    found = []
+    for child in [*(one for one in element if one.tag not in _READ), *times[metre is not None :]]:
+        text = carried_text(child, "attributes", log)
+        found += [Extra(str(child.tag), text)] if text else []
+    found = first_of_each(found, log, many=_MANY)
+    if metre is not None:
+        looks = attributes_text(kept_attributes(times[0], "time", _TIME_READ, log))
+        found += [Extra("@time", looks)] if looks else []
+        free = times[0].find("senza-misura")
+        if free is not None and (free.text or "").strip():
+            found.append(Extra("senza-misura", carried_text(free, "time", log)))
+    if tuned is not None:
+        looks = attributes_text(kept_attributes(tuned, "staff-details", _NUMBER, log))
+        found += [Extra("@staff-details", looks)] if looks else []
+        for name in _STAFF_LOOKS:
+            texts = [carried_text(one, "staff-details", log) for one in tuned.findall(name)]
+            found += [Extra(name, "".join(texts))] if any(texts) else []
+    return tuple(found)
 
 
 def interval_of(transposition: Transposition) -> Interval:
@@ -80,7 +115,7 @@ def interval_of(transposition: Transposition) -> Interval:
     return Interval(base.steps + 7 * octaves, base.semitones + 12 * octaves)
 
 
-def _transposition(element: etree._Element) -> Transposition:
+def _transposition(element: etree._Element, log: Log) -> Transposition:
     diatonic = element.findtext("diatonic")
     semitones = number(element.findtext("chromatic") or "0", "<chromatic>")
     if abs(semitones) > _MOST_SEMITONES:
@@ -92,27 +127,36 @@ def _transposition(element: etree._Element) -> Transposition:
         if diatonic is None
         else whole(diatonic, "<diatonic>", least=-_MOST_SEMITONES, most=_MOST_SEMITONES),
         whole(element.findtext("octave-change") or "0", "<octave-change>", least=-9, most=9),
-        whole(element.get("number") or "0", "the number of <transpose>"),
-        "" if double is None else xml_text(double),
+        whole(element.get("number") or "0", "the number of <transpose>", least=0),
+        "" if double is None else carried_text(double, "transpose", log),
     )
 
 
-def _key(element: etree._Element, intervals: dict[int, Interval]) -> KeySign:
-    staff = whole(element.get("number") or "0", "the number of <key>")
+def _key(element: etree._Element, intervals: dict[int, Interval], log: Log) -> KeySign | None:
+    staff = whole(element.get("number") or "0", "the number of <key>", least=0)
     fifths = element.findtext("fifths")
     if fifths is None:
-        return KeySign(None, staff, xml_text(element))
+        text = carried_text(element, "attributes", log)
+        return KeySign(None, staff, text) if text else None
+    for name in ("cancel", "key-octave"):
+        if element.find(name) is not None:
+            log(f"the <{name}> of a key signature was left out: programs draw its signs anew")
+    looks = attributes_text(kept_attributes(element, "key", _NUMBER, log)) if element.attrib else ""
     mode = (element.findtext("mode") or "").strip()
     key = Key(whole(fifths, "<fifths>"), "" if mode == "none" else mode)
     if abs(key.fifths) > 14:
         raise InputError(f"<fifths> is {shown(fifths)}", way_out="use -7 to 7")
     interval = intervals.get(staff or 1, intervals.get(0))
-    return KeySign(key.moved(interval) if interval else key, staff)
+    return KeySign(key.moved(interval) if interval else key, staff, "", looks)
 
 
-def _metre(element: etree._Element) -> Metre | None:
+def _metre(element: etree._Element, log: Log) -> Metre | None:
+    symbol = element.get("symbol", "")
+    if symbol and not is_allowed("time", "symbol", symbol):
+        log(f"a time signature has the symbol {shown(symbol)}; it was left out")
+        symbol = ""
     if element.find("senza-misura") is not None:
-        return Metre((), (), element.get("symbol", ""))
+        return Metre((), (), symbol)
     beats = tuple((one.text or "").replace(" ", "") for one in element.findall("beats"))
     kinds = [(one.text or "").strip() for one in element.findall("beat-type")]
     if element.find("interchangeable") is not None:
@@ -129,17 +173,22 @@ def _metre(element: etree._Element) -> Metre | None:
                 f"the time signature has {shown(text)} where a number belongs",
                 way_out=f"use 1 to {MOST_BEATS}",
             )
-    return Metre(beats, tuple(int(kind) for kind in kinds), element.get("symbol", ""))
+    return Metre(beats, tuple(int(kind) for kind in kinds), symbol)
 
 
-def _clef(element: etree._Element) -> Clef:
+def _clef(element: etree._Element, log: Log) -> Clef | None:
     line = element.findtext("line")
     change = element.findtext("clef-octave-change")
+    sign = (element.findtext("sign") or "").strip() or "G"
+    if not is_form("clef-sign", sign):
+        log(f"a clef has the sign {shown(sign)}, which the standard does not have; it was left out")
+        return None
     return Clef(
-        (element.findtext("sign") or "").strip() or "G",
+        sign,
         whole(line, "the <line> of a clef") if line else 0,
         whole(change, "<clef-octave-change>", least=-9, most=9) if change else 0,
-        whole(element.get("number") or "1", "the number of <clef>"),
+        whole(element.get("number") or "1", "the number of <clef>", least=1),
+        attributes_text(kept_attributes(element, "clef", _NUMBER, log)) if element.attrib else "",
     )
 
 

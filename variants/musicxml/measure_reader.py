@@ -12,11 +12,13 @@ from lxml import etree
 from variants.errors import InputError, NeckwiseError
 from variants.music import UNISON, Interval, Metre
 from variants.musicxml.attributes_reader import interval_of, read_attributes
+from variants.musicxml.carrying import carried_text
+from variants.musicxml.draft import Draft, place
+from variants.musicxml.harmony_reader import read_harmony
 from variants.musicxml.limits import MOST_QUARTERS, MOST_VOICES
-from variants.musicxml.note_reader import NOTE_FAMILIES, Draft, place, read_note
+from variants.musicxml.note_reader import NOTE_FAMILIES, read_note
 from variants.musicxml.numerals import number, shown
-from variants.musicxml.signs_reader import read_barline, read_direction, read_harmony
-from variants.musicxml.xml_text import xml_text
+from variants.musicxml.signs_reader import read_barline, read_direction
 from variants.score import (
     Attributes,
     Barline,
@@ -106,6 +108,10 @@ class PartReader:
 
     def _keep_inside(self, length: int) -> None:
         # An offset may point past the end of the measure; what it moves stays in the measure.
+        late = sum(one.onset > length for one in self.harmonies)
+        late += sum(one.onset > length for one in self.directions)
+        if late:
+            self.log(f"{late} of its signs stood past its end; they were put at the end")
         self.harmonies = [
             one if one.onset <= length else replace(one, onset=length) for one in self.harmonies
         ]
@@ -148,12 +154,14 @@ class PartReader:
         if self.notes_left < 0:
             raise InputError("the score has too many notes", way_out="split it, or raise the limit")
         draft = read_note(child)
-        for name in draft.unknown:
-            self.log(f"<{name[:40]}> is no child of a note in the standard; it was left out")
+        for fault in draft.faults:
+            self.log(fault)
         if self.intervals and draft.pitch is not None:
             draft.pitch += self.intervals.get(draft.staff or 1, self.intervals.get(0, UNISON))
         self.staves = max(self.staves, draft.staff)
         if draft.chord and self.last is not None:
+            if draft.duration != self.last[0].duration and draft.grace is None:
+                self._tell_other_length(draft)
             self.last.append(draft)
             return
         duration = self.lengths.get(draft.duration) if draft.grace is None else 0
@@ -168,6 +176,13 @@ class PartReader:
         self.cursor = onset + duration
         if self.cursor > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.cursor
+
+    def _tell_other_length(self, draft: Draft) -> None:
+        first = self.last[0].duration if self.last else None
+        if draft.duration is not None and self.length(draft.duration, "a note's <duration>") != (
+            self.length(first, "a note's <duration>") if first is not None else -1
+        ):
+            self.log(f"{draft.pitch} has another duration than its chord; it was given the chord's")
 
     def _note_length(self, draft: Draft) -> int:
         if draft.duration is not None:
@@ -247,7 +262,7 @@ class PartReader:
             exact = self.ticks / value
             self.scale = int(exact) if exact.denominator == 1 else exact
             self.lengths = {}
-        read = read_attributes(child, self.cursor, self.intervals)
+        read = read_attributes(child, self.cursor, self.intervals, self.log)
         if read.metre is not None:
             self.full = int(read.metre.quarters * self.ticks)
         self.staves = max(self.staves, read.staves)
@@ -261,25 +276,30 @@ class PartReader:
         offset = child.find("offset")
         if offset is None:
             return self.cursor
-        moved = number(offset.text, "<offset>") * (self.scale or 1)
-        return max(0, self.cursor + int(moved))
+        onset = self.cursor + self._moved(offset.text)
+        if onset < 0:
+            self.log(f"a <{child.tag}> stood before the measure; it was put at its start")
+        return max(0, onset)
+
+    def _moved(self, text: str | None) -> int:
+        """Return the divisions of an offset, which may be negative, as ticks."""
+        return int(number(text, "<offset>") * (self.scale or 1))
 
     def read_direction(self, child: etree._Element) -> None:
-        """Keep a direction."""
-        self.directions.append(read_direction(child, self._onset(child), self.log))
-
-    def read_sound(self, child: etree._Element) -> None:
-        """Keep a sound that stands alone."""
-        self.directions.append(read_direction(child, self._onset(child), self.log))
+        """Keep a direction, or a sound that stands alone."""
+        onset = self.cursor if child.tag == "sound" else self._onset(child)
+        found = read_direction(child, onset, self.log, self._moved)
+        if found is not None:
+            self.directions.append(found)
 
     def read_harmony(self, child: etree._Element) -> None:
         """Keep a chord symbol."""
         interval = self.intervals.get(0, UNISON) if self.intervals else UNISON
-        self.harmonies.append(read_harmony(child, self._onset(child), interval, self.log))
+        self.harmonies += read_harmony(child, self._onset(child), interval, self.log)
 
     def read_barline(self, child: etree._Element) -> None:
         """Keep a barline that is more than plain."""
-        self.barlines.append(read_barline(child, self.cursor))
+        self.barlines.append(read_barline(child, self.cursor, self.log))
 
     def read_figured_bass(self, child: etree._Element) -> None:
         """Carry a figured bass, its durations in ticks."""
@@ -293,7 +313,9 @@ class PartReader:
 
     def read_other(self, child: etree._Element) -> None:
         """Carry what the model does not interpret."""
-        self.carried.append(Carried(self.cursor, str(child.tag), xml_text(child)))
+        text = carried_text(child, "measure", self.log)
+        if text:
+            self.carried.append(Carried(self.cursor, str(child.tag), text))
 
 
 def _event(pending: Pending) -> Event:
@@ -364,7 +386,7 @@ _CHILDREN: dict[object, Callable[[PartReader, etree._Element], None]] = {
     "forward": PartReader.read_forward,
     "attributes": PartReader.read_attributes,
     "direction": PartReader.read_direction,
-    "sound": PartReader.read_sound,
+    "sound": PartReader.read_direction,
     "harmony": PartReader.read_harmony,
     "barline": PartReader.read_barline,
     "figured-bass": PartReader.read_figured_bass,

@@ -24,9 +24,12 @@ from variants.musicxml.signs_writer import (
 )
 from variants.musicxml.xml_text import escaped, quoted
 from variants.score import (
+    STANDARD_GUITAR,
     Attributes,
+    Clef,
     Direction,
     Event,
+    Instrument,
     Measure,
     Part,
     Score,
@@ -138,7 +141,10 @@ class PartWriter:
             if change.transpositions:
                 shift = tuple((staff, -i) for staff, i in sorted(self.intervals.items()))
                 self.styles = tuple(replace(style, shift=shift) for style in self.styles)
-        pieces = [f"<divisions>{self.ticks}</divisions>"] if first else []
+        looks = {e.name: e.xml for e in change.carried if e.name not in ("time", "measure-style")}
+        pieces = [looks.get("footnote", "") + looks.get("level", "")]
+        if first:
+            pieces.append(f"<divisions>{self.ticks}</divisions>")
         for sign in change.keys:
             written = sign
             if sign.key is not None:
@@ -148,7 +154,8 @@ class PartWriter:
                 written = replace(sign, key=key)
             pieces.append(key_xml(written))
         if change.metre is not None:
-            pieces.append(metre_xml(change.metre))
+            unmeasured = looks.get("senza-misura", "")
+            pieces.append(metre_xml(change.metre, looks.get("@time", ""), unmeasured))
             self.full = int(change.metre.quarters * self.ticks)
         pieces += [extra.xml for extra in change.carried if extra.name == "time"]
         pieces += self._staves_xml(change, first=first)
@@ -157,7 +164,7 @@ class PartWriter:
 
     def _staves_xml(self, change: Attributes, *, first: bool) -> list[str]:
         if not self.layout.is_own:
-            return self._fixed_staves_xml(change) if first else _styles_of(change)
+            return self._fixed_staves_xml(change) if first else _last_of(change)
         pieces = []
         staves = change.staves or (self.part.staves if first and self.part.staves > 1 else 0)
         if staves:
@@ -165,28 +172,33 @@ class PartWriter:
         pieces += [e.xml for e in change.carried if e.name in ("part-symbol", "instruments")]
         many = self.part.staves > 1
         for clef in change.clefs:
-            pieces.append(clef_xml_of(clef.sign, clef.line, clef.octave_change, clef.staff * many))
+            pieces.append(clef_xml_of(clef, clef.staff * many))
         if change.instrument is not None:
             staff = next((c.staff for c in change.clefs if c.sign == "TAB"), 1)
-            pieces.append(instrument_xml(change.instrument, staff if many else 0))
+            number = staff if many else 0
+            pieces.append(instrument_xml(change.instrument, number, extras=change.carried))
         pieces += change.details
         pieces += [transposition_xml(one) for one in change.transpositions]
-        pieces += [e.xml for e in change.carried if e.name == "directive"]
-        return pieces + _styles_of(change)
+        return pieces + _last_of(change)
 
     def _fixed_staves_xml(self, change: Attributes) -> list[str]:
         instrument = self.part.instrument
         count = len(self.layout.clefs)
         pieces = [f"<staves>{count}</staves>"] if count > 1 else []
+        pieces += [extra.xml for extra in change.carried if extra.name == "instruments"]
         for clef in self.layout.clefs:
             staff = clef.staff if count > 1 else 0
-            pieces.append(clef_xml_of(clef.sign, clef.line, clef.octave_change, staff))
+            pieces.append(clef_xml_of(clef, staff))
         if self.layout.tab_staff and instrument is not None:
-            pieces.append(instrument_xml(instrument, self.layout.tab_staff if count > 1 else 0))
+            number = self.layout.tab_staff if count > 1 else 0
+            pieces.append(instrument_xml(instrument, number, extras=change.carried))
+        elif instrument is not None and not _is_usual(instrument):
+            # Places and fingers mean nothing without the strings that they are on.
+            pieces.append(instrument_xml(instrument, 0, is_tab=False))
         if any(clef.sign == "G" and not clef.octave_change for clef in self.layout.clefs):
             # A plain treble clef would be read as a guitar's, an octave lower.
             pieces.append(transposition_xml(Transposition()))
-        return pieces + _styles_of(change)
+        return pieces + _last_of(change)
 
     # -- notes ---------------------------------------------------------------------------
 
@@ -270,13 +282,22 @@ def _free_name(taken: set[str]) -> str:
     return name
 
 
-def _styles_of(change: Attributes) -> list[str]:
-    return [extra.xml for extra in change.carried if extra.name == "measure-style"]
+def _is_usual(instrument: Instrument) -> bool:
+    """Whether a guitar is meant by a staff that says nothing of its strings."""
+    usual = STANDARD_GUITAR.open_midi
+    return not instrument.capo and instrument.open_midi == usual
 
 
-def clef_xml_of(sign: str, line: int, octave_change: int, staff: int) -> str:
+def _last_of(change: Attributes) -> list[str]:
+    """Return what stands at the end of ``attributes``, whatever the layout."""
+    order = ("for-part", "directive", "measure-style")
+    return [extra.xml for name in order for extra in change.carried if extra.name == name]
+
+
+def clef_xml_of(clef: Clef, staff: int) -> str:
     """Return a ``clef`` element; staff 0 writes no number."""
     number = f' number="{staff}"' if staff else ""
-    on_line = f"<line>{line}</line>" if line else ""
-    octave = f"<clef-octave-change>{octave_change}</clef-octave-change>" if octave_change else ""
-    return f"<clef{number}><sign>{escape(sign)}</sign>{on_line}{octave}</clef>"
+    line = f"<line>{clef.line}</line>" if clef.line else ""
+    change = clef.octave_change
+    octave = f"<clef-octave-change>{change}</clef-octave-change>" if change else ""
+    return f"<clef{number}{clef.looks}><sign>{escape(clef.sign)}</sign>{line}{octave}</clef>"

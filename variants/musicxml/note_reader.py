@@ -3,27 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
 from lxml import etree
 
 from variants.errors import InputError
-from variants.music import NoteValue, Pitch, pitch
+from variants.music import Pitch, pitch
 from variants.music.duration import QUARTERS_OF_TYPE
 from variants.music.pitch import LETTERS
+from variants.musicxml.carrying import (
+    attributes_text,
+    carried_text,
+    kept_attributes,
+    name_of,
+)
+from variants.musicxml.draft import Draft
+from variants.musicxml.grammar import is_allowed, is_form
 from variants.musicxml.limits import MOST_STAVES
 from variants.musicxml.numerals import number, shown, whole
 from variants.musicxml.xml_text import xml_text
-from variants.score import Extra, Lyric, Mark, Place
+from variants.score import Extra, Lyric, Mark
 
 # Attributes of a note that change the music or hide the note; the rest is page layout.
 _KEPT_ATTRIBUTES = frozenset(
-    {"print-object", "print-spacing", "print-dot", "dynamics", "pizzicato"}
+    {
+        "print-object",
+        "print-spacing",
+        "print-dot",
+        "print-leger",
+        "print-lyric",
+        "color",
+        "dynamics",
+        "end-dynamics",
+        "pizzicato",
+        "time-only",
+    }
 )
-_GROUP_RANK = {"ornaments": 1, "technical": 2, "articulations": 3}
-_GROUPS = frozenset(_GROUP_RANK)
+# Attributes that count divisions of the source: shifts of a performance, which a variant has not.
+_TIMED_ATTRIBUTES = ("attack", "release")
+_GROUP_RANK = {"footnote": -2, "level": -1, "ornaments": 1, "technical": 2, "articulations": 3}
+_GROUPS = frozenset({"ornaments", "technical", "articulations"})
+_EDITORIAL = frozenset({"footnote", "level"})
 # Names that some programs write and that the standard does not have: the alteration says enough.
 REPAIRED_ACCIDENTALS = frozenset({"double-flat", "none"})
 # Marks of a note itself rather than of the moment: they stay with their note in a chord.
@@ -32,61 +53,24 @@ NOTE_FAMILIES = frozenset({"technical", "slide", "glissando", "accidental-mark",
 CARRIED = frozenset(
     {"instrument", "footnote", "level", "notehead", "notehead-text", "play", "listen"}
 )
-_PLAIN_ACCIDENTALS = frozenset(
-    {"sharp", "flat", "natural", "double-sharp", "flat-flat", "sharp-sharp"}
-)
+_MANY = frozenset({"instrument", "beam"})
+_PLAIN_ACCIDENTALS = {
+    "sharp": 1,
+    "flat": -1,
+    "natural": 0,
+    "double-sharp": 2,
+    "flat-flat": -2,
+    "sharp-sharp": 2,
+}
 _STEMS = frozenset({"up", "down", "none", "double"})
 _BEAMS = frozenset({"begin", "continue", "end", "forward hook", "backward hook"})
+_DIVISIONS = frozenset({"make-time"})
+_LYRIC_READ = frozenset({"number", "name"})
+# The standard has so many levels of beams.
+_MOST_BEAMS = 8
 # Strings, frets and staves: looked up, because every note of a tab has all three.
 _SMALL = {str(number): number for number in range(100)}
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
-
-
-@dataclass(slots=True)
-class Draft:
-    """One note element as read."""
-
-    chord: bool = False
-    rest: bool = False
-    measure_rest: bool = False
-    cue: bool = False
-    pitch: Pitch | None = None
-    duration: str | None = None
-    tie_start: bool = False
-    tie_stop: bool = False
-    voice: str = ""
-    staff: int = 0
-    type: str = ""
-    dots: int = 0
-    actual: int = 1
-    normal: int = 1
-    normal_type: str = ""
-    normal_dots: int = 0
-    accidental: str = ""
-    stem: str = ""
-    finger: str = ""
-    pluck: str = ""
-    string: int = 0
-    fret: int = -1
-    grace: tuple[tuple[str, str], ...] | None = None
-    beams: tuple[str, ...] = ()
-    marks: tuple[Mark, ...] = ()
-    lyrics: tuple[Lyric, ...] = ()
-    extras: tuple[Extra, ...] = ()
-    unknown: tuple[str, ...] = ()
-
-    @property
-    def value(self) -> NoteValue:
-        """The printed note value."""
-        if self.actual == self.normal == 1 and not self.normal_type:
-            return note_value(self.type, self.dots)
-        return note_value(
-            self.type, self.dots, self.actual, self.normal, self.normal_type, self.normal_dots
-        )
-
-
-note_value = lru_cache(maxsize=1024)(NoteValue)
-place = lru_cache(maxsize=1024)(Place)
 
 
 def read_note(element: etree._Element) -> Draft:
@@ -108,6 +92,8 @@ def read_note(element: etree._Element) -> Draft:
         elif tag == "type":
             name = (child.text or "").strip()
             draft.type = name if name in QUARTERS_OF_TYPE else ""
+            if child.get("size") is not None:
+                _size(draft, child)
         elif tag == "chord":
             draft.chord = True
         else:
@@ -116,26 +102,58 @@ def read_note(element: etree._Element) -> Draft:
                 _carry(draft, child)
             else:
                 handler(draft, child)
-    if draft.string and draft.fret < 0:
-        _keep_string(draft)
-    kept = [Extra(f"@{key}", str(v)) for key, v in element.items() if key in _KEPT_ATTRIBUTES]
-    if kept:
-        draft.extras = (*draft.extras, *sorted(kept, key=lambda one: one.name))
+    if bool(draft.string) is not (draft.fret >= 0):
+        _keep_half_a_place(draft)
+    if element.attrib:
+        _attributes(draft, element)
     return draft
 
 
-def _keep_string(draft: Draft) -> None:
-    # A circled string on a notation staff: no place, since it has no fret, but a sign to keep.
-    sign = Mark("technical", "string", "", "", f"<string>{draft.string}</string>")
+def _attributes(draft: Draft, element: etree._Element) -> None:
+    kept = []
+    for key, value in element.items():
+        if key in _KEPT_ATTRIBUTES:
+            if is_allowed("note", str(key), str(value)):
+                kept.append(Extra(f"@{key}", str(value)))
+            else:
+                draft.log(f"a note has the {key} {shown(str(value))}; it was left out")
+        elif key in _TIMED_ATTRIBUTES:
+            draft.log(
+                f"the {key} of a note ({shown(str(value))}) was left out: it is of a recording"
+            )
+    if kept:
+        draft.extras = (*draft.extras, *sorted(kept, key=lambda one: one.name))
+
+
+def _size(draft: Draft, child: etree._Element) -> None:
+    size = str(child.get("size"))
+    if is_allowed("note-type", "size", size):
+        draft.extras = (*draft.extras, Extra("type", size))
+    else:
+        draft.log(f"a note has the size {shown(size)}; it was left out")
+
+
+def _keep_half_a_place(draft: Draft) -> None:
+    # A circled string on a notation staff, a fret alone: no place, but a sign to keep.
+    name, number = ("string", draft.string) if draft.string else ("fret", draft.fret)
+    sign = Mark("technical", name, "", "", f"<{name}>{number}</{name}>")
     draft.marks = tuple(sorted((*draft.marks, sign), key=_rank))
 
 
 def _carry(draft: Draft, child: etree._Element) -> None:
     name = str(child.tag)
-    if name in CARRIED:
-        draft.extras = (*draft.extras, Extra(name, xml_text(child)))
+    if name not in CARRIED:
+        draft.log(f"<{name_of(child)}> is no child of a note in the standard; it was left out")
+    elif name not in _MANY and any(extra.name == name for extra in draft.extras):
+        draft.log(f"a second <{name}> of a note was left out")
     else:
-        draft.unknown = (*draft.unknown, name)
+        _keep(draft, name, child)
+
+
+def _keep(draft: Draft, name: str, child: etree._Element) -> None:
+    text = carried_text(child, "note", draft.log)
+    if text:
+        draft.extras = (*draft.extras, Extra(name, text))
 
 
 def _cue(draft: Draft, _: etree._Element) -> None:
@@ -143,18 +161,20 @@ def _cue(draft: Draft, _: etree._Element) -> None:
 
 
 def _grace(draft: Draft, child: etree._Element) -> None:
-    draft.grace = tuple(sorted((str(k), str(v)) for k, v in child.attrib.items()))
+    draft.grace = tuple(kept_attributes(child, "grace", _DIVISIONS, draft.log))
+    if child.get("make-time"):
+        draft.log("the make-time of a grace note was left out: it is of a recording")
 
 
 def _rest(draft: Draft, child: etree._Element) -> None:
     draft.rest = True
     draft.measure_rest = child.get("measure") == "yes"
     if len(child):
-        draft.extras = (*draft.extras, Extra("rest", xml_text(child)))
+        _keep(draft, "rest", child)
 
 
 def _unpitched(draft: Draft, child: etree._Element) -> None:
-    draft.extras = (*draft.extras, Extra("unpitched", xml_text(child)))
+    _keep(draft, "unpitched", child)
 
 
 def _pitch(element: etree._Element) -> Pitch:
@@ -195,17 +215,21 @@ def _dot(draft: Draft, _: etree._Element) -> None:
 
 
 def _accidental(draft: Draft, child: etree._Element) -> None:
-    shown = "shown"
+    how = "shown"
     for name in _COURTESY:
         if child.get(name) == "yes":
-            shown = name
+            how = name
             break
-    draft.accidental = shown
+    draft.accidental = how
     glyph = (child.text or "").strip()
     if glyph in REPAIRED_ACCIDENTALS:
         return
-    if glyph not in _PLAIN_ACCIDENTALS and glyph:
+    if glyph and not is_form("accidental-value", glyph):
+        draft.log(f"the accidental {shown(glyph)} is not in the standard; it was left out")
+    elif glyph not in _PLAIN_ACCIDENTALS and glyph:
         draft.extras = (*draft.extras, Extra("accidental", glyph))
+    elif draft.pitch is not None and _PLAIN_ACCIDENTALS.get(glyph) != draft.pitch.alter and glyph:
+        draft.log(f"a {glyph} is printed at {draft.pitch}; the accidental of the pitch was taken")
 
 
 def _time_modification(draft: Draft, child: etree._Element) -> None:
@@ -227,7 +251,7 @@ def _stem(draft: Draft, child: etree._Element) -> None:
     if value in _STEMS:
         draft.stem = value
     else:
-        draft.unknown = (*draft.unknown, f"stem {value}")
+        draft.log(f"a stem is {shown(value)}; it was left out")
 
 
 def _staff(draft: Draft, child: etree._Element) -> None:
@@ -240,13 +264,13 @@ def _staff(draft: Draft, child: etree._Element) -> None:
 def _beam(draft: Draft, child: etree._Element) -> None:
     value = (child.text or "").strip()
     if value not in _BEAMS:
-        draft.unknown = (*draft.unknown, f"beam {value}")
+        draft.log(f"a beam is {shown(value)}; it was left out")
         return
     number = child.get("number", "1")
     if number == str(len(draft.beams) + 1) and not (child.get("fan") or child.get("repeater")):
         draft.beams = (*draft.beams, value)
-    else:
-        draft.extras = (*draft.extras, Extra("beam", xml_text(child)))
+    elif len(draft.beams) + sum(e.name == "beam" for e in draft.extras) < _MOST_BEAMS:
+        _keep(draft, "beam", child)
 
 
 def _notations(draft: Draft, child: etree._Element) -> None:
@@ -256,12 +280,17 @@ def _notations(draft: Draft, child: etree._Element) -> None:
         if family == "technical":
             _technical(draft, mark, marks)
         elif family in _GROUPS:
-            marks += [_mark(family, one) for one in mark]
+            for one in mark:
+                _mark(draft, family, one, marks)
+        elif family in _EDITORIAL and any(m.family == family for m in (*draft.marks, *marks)):
+            draft.log(f"a second <{family}> of a note's notations was left out")
         else:
-            marks.append(_mark(family, mark))
+            _mark(draft, "notations", mark, marks)
     if len(marks) > 1:
         marks.sort(key=_rank)
-    draft.marks = (*draft.marks, *marks)
+    if draft.marks:
+        marks = sorted((*draft.marks, *marks), key=_rank)
+    draft.marks = tuple(marks)
 
 
 def _rank(mark: Mark) -> int:
@@ -277,21 +306,29 @@ def _technical(draft: Draft, group: etree._Element, marks: list[Mark]) -> None:
             draft.string = _SMALL[text]
         elif tag == "fret" and text in _SMALL and draft.fret < 0:
             draft.fret = _SMALL[text]
-        elif tag == "fingering" and text and not draft.finger and not child.get("alternate"):
+        elif tag == "fingering" and text and not draft.finger and not _is_second(child):
             draft.finger = text
         elif tag == "pluck" and text and not draft.pluck:
             draft.pluck = text
         else:
-            marks.append(_mark("technical", child))
+            _mark(draft, "technical", child, marks)
 
 
-def _mark(family: str, child: etree._Element) -> Mark:
-    return Mark(
-        family, str(child.tag), child.get("type", ""), child.get("number", ""), xml_text(child)
-    )
+def _is_second(fingering: etree._Element) -> bool:
+    return fingering.get("alternate") == "yes" or fingering.get("substitution") == "yes"
+
+
+def _mark(draft: Draft, parent: str, child: etree._Element, marks: list[Mark]) -> None:
+    text = carried_text(child, parent, draft.log)
+    if text:
+        name = str(child.tag)
+        family = name if parent == "notations" else parent
+        marks.append(Mark(family, name, child.get("type", ""), child.get("number", ""), text))
 
 
 def _lyric(draft: Draft, child: etree._Element) -> None:
+    if not carried_text(child, "note", draft.log):
+        return
     syllabic, words, pieces = "", "", []
     for part in child:
         tag = part.tag
@@ -300,7 +337,12 @@ def _lyric(draft: Draft, child: etree._Element) -> None:
         elif tag == "syllabic" and not syllabic:
             syllabic = (part.text or "").strip()
         pieces.append(xml_text(part))
-    lyric = Lyric(child.get("number", ""), syllabic, words, "".join(pieces), child.get("name", ""))
+    looks = ""
+    if len(child.attrib) > 1:
+        looks = attributes_text(kept_attributes(child, "lyric", _LYRIC_READ, draft.log))
+    lyric = Lyric(
+        child.get("number", ""), syllabic, words, "".join(pieces), child.get("name", ""), looks
+    )
     draft.lyrics = (*draft.lyrics, lyric)
 
 

@@ -36,6 +36,8 @@ _AFTER_TIE = ("instrument", "footnote", "level")
 _AFTER_STEM = ("notehead", "notehead-text")
 _BEAMS = ("beam",)
 _AFTER_LYRICS = ("play", "listen")
+# Children of ``notations`` that come before all others.
+_EDITORIAL = ("footnote", "level")
 _STROKES = ("up-bow", "down-bow")
 _COURTESY = ("cautionary", "editorial", "parentheses", "bracket")
 
@@ -142,6 +144,7 @@ def event_xml(
     duration = f"<duration>{event.duration}</duration>" if event.grace is None else ""
     stem = _stem_xml(event, style)
     lines = []
+    spoken = f"<voice>{voice}</voice>"
     for index, note in enumerate(event.notes):
         first, extras, tied, sign = index == 0, note.extras, "", ""
         staff = note.staff or event.staff
@@ -156,7 +159,7 @@ def event_xml(
         lines.append(
             f"{_open_xml(extras) if extras else '      <note>'}{head}{'' if first else '<chord/>'}"
             f"{what}{duration}{tied}{_after_tie_xml(extras, style) if extras else ''}"
-            f"<voice>{voice}</voice>{kind}{sign}{modification}{stem}"
+            f"{spoken}{_sized(kind, extras) if extras else kind}{sign}{modification}{stem}"
             f"{_extras_xml(extras, _AFTER_STEM) if extras else ''}"
             f"{'' if style.staff < 0 else _staff_xml(style, staff)}"
             f"{_beams_xml(event.beams) if event.beams and first and style.stems else ''}"
@@ -181,7 +184,7 @@ def _rest_xml(event: Event, voice: str, style: NoteStyle) -> str:
             f"<duration>{event.duration}</duration>" if event.grace is None else "",
             _extras_xml(event.extras, _AFTER_TIE),
             f"<voice>{voice}</voice>",
-            kind,
+            _sized(kind, event.extras),
             modification,
             _extras_xml(event.extras, _AFTER_STEM),
             _staff_xml(style, event.staff),
@@ -192,6 +195,11 @@ def _rest_xml(event: Event, voice: str, style: NoteStyle) -> str:
             "</note>",
         )
     )
+
+
+def _sized(kind: str, extras: tuple[Extra, ...]) -> str:
+    size = next((extra.xml for extra in extras if extra.name == "type"), "")
+    return kind.replace("<type>", f'<type size="{size}">', 1) if size else kind
 
 
 def _open_xml(extras: tuple[Extra, ...]) -> str:
@@ -273,25 +281,27 @@ def _notations_xml(event: Event, note: Note, style: NoteStyle, *, first: bool) -
 
 def _is_on_other_staff(mark: Mark, note: Note, style: NoteStyle) -> bool:
     """Whether a sign is not for this staff: strokes and circled strings on a doubling tab."""
-    if mark.name == "string":
+    if mark.name in ("string", "fret"):
         return not style.marks or (style.places and note.place is not None)
     return not style.marks and mark.name in _STROKES
 
 
 def _marks_xml(marks: Iterable[Mark], technical: str, style: NoteStyle, tied: str = "") -> str:
-    plain = tied
+    plain, notes = tied, ""
     groups = {"technical": technical} if technical else {}
     for mark in marks:
         if not style.marks and mark.family not in ("technical", "slide", "glissando", "tuplet"):
             continue
         if mark.family in _GROUPS:
             groups[mark.family] = groups.get(mark.family, "") + mark.xml
+        elif mark.family in _EDITORIAL:
+            notes += mark.xml
         else:
             plain += mark.xml
     for family in _GROUPS:
         if family in groups:
             plain += f"<{family}>{groups[family]}</{family}>"
-    return f"<notations>{plain}</notations>" if plain else ""
+    return f"<notations>{notes}{plain}</notations>" if plain or notes else ""
 
 
 def _lyrics_xml(lyrics: tuple[Lyric, ...]) -> str:
@@ -299,6 +309,6 @@ def _lyrics_xml(lyrics: tuple[Lyric, ...]) -> str:
         "<lyric"
         + (f" name={quoted(lyric.name)}" if lyric.name else "")
         + (f" number={quoted(lyric.number)}" if lyric.number else "")
-        + f">{lyric.xml}</lyric>"
+        + f"{lyric.looks}>{lyric.xml}</lyric>"
         for lyric in lyrics
     )

@@ -12,6 +12,7 @@ from lxml import etree
 
 from variants.errors import InputError, NeckwiseError
 from variants.musicxml.fretted import find_instrument
+from variants.musicxml.header import carried_score_part, line_of, read_header
 from variants.musicxml.limits import LIMITS, Limits
 from variants.musicxml.measure_reader import PartReader
 from variants.musicxml.numerals import decimal, shown, whole
@@ -20,8 +21,7 @@ from variants.musicxml.part_list import list_parts
 from variants.musicxml.repair import repair_score_part
 from variants.musicxml.source import load, parse_text, unpacked
 from variants.musicxml.tab_merge import merge_tab
-from variants.musicxml.xml_text import xml_text
-from variants.score import Change, Extra, Measure, Part, Score
+from variants.score import Change, Measure, Part, Score
 
 # Every score gets at least this many ticks in a quarter, so that steps can halve and divide in
 # three without asking: 48 holds 64th notes and triplets of 16ths.
@@ -29,7 +29,6 @@ BASE_TICKS = 48
 # A decimal duration, looked for in the bytes: looking through the tree takes longer.
 _DECIMAL_DURATION = re.compile(rb"<duration[^>]*>[^<.]*\.")
 _UTF_16 = (b"\xff\xfe", b"\xfe\xff", b"<\0", b"\0<")
-_IDENTIFICATION_READ = frozenset({"creator", "rights", "source", "encoding"})
 
 
 def read(
@@ -78,19 +77,24 @@ def read_raw(data: bytes, *, limits: Limits = LIMITS, merge: bool = True) -> Sco
     root = parse_text(data)
     root = partwise(root)
     ticks = _ticks(root, data, limits)
-    score = _header(root, ticks)
     left = limits.notes
     parts: list[Part] = []
     changes: list[Change] = []
-    listed = list_parts(root, limits, lambda line: changes.append(Change(line, "read")))
+
+    def log(line: str) -> None:
+        changes.append(Change(line, "read"))
+
+    score = read_header(root, ticks, log)
+    listed = list_parts(root, limits, log)
+    taken: set[str] = {one.id for one in listed}
     for one in listed:
         reader = PartReader(ticks, one.id, left)
         measures = tuple(map(reader.measure, one.measures))
         left = reader.notes_left
         reader.number = ""
-        repair_score_part(one.stated, reader.log)
+        repair_score_part(one.stated, taken, reader.log)
+        parts.append(_part(one.id, measures, one.stated, reader))
         changes += reader.changes
-        parts.append(_part(one.id, measures, one.stated, reader.staves))
     whole_score = replace(score, parts=tuple(parts), changes=tuple(changes))
     return merge_tab(whole_score) if merge else whole_score
 
@@ -138,69 +142,18 @@ def _with_split_divisions(root: etree._Element, ticks: int) -> int:
     return ticks
 
 
-def _header(root: etree._Element, ticks: int) -> Score:
-    identification = root.find("identification")
-    carried: list[Extra] = []
-    for child in root:
-        if child.tag == "work":
-            carried += [Extra("work", xml_text(one)) for one in child if one.tag != "work-title"]
-        elif child.tag in ("movement-number", "defaults", "credit"):
-            carried.append(Extra(str(child.tag), etree.tostring(child, encoding="unicode")))
-    creators: list[tuple[str, str]] = []
-    rights: list[tuple[str, str]] = []
-    source = ""
-    if identification is not None:
-        for child in identification:
-            text = (child.text or "").strip()
-            if child.tag == "creator" and text:
-                creators.append((child.get("type", ""), text))
-            elif child.tag == "rights" and text:
-                rights.append((child.get("type", ""), text))
-            elif child.tag == "source":
-                source = text
-            elif child.tag not in _IDENTIFICATION_READ:
-                carried.append(Extra("identification", xml_text(child)))
-    return Score(
-        ticks,
-        (),
-        _line(root.findtext("work/work-title")),
-        _line(root.findtext("movement-title")),
-        tuple(creators),
-        tuple(rights),
-        source,
-        (*carried, *_groups(root)),
-    )
-
-
-def _groups(root: etree._Element) -> list[Extra]:
-    """Return the part groups, each named by how many parts stand before it."""
-    found, before = [], 0
-    for child in root.findall("part-list/*"):
-        if child.tag == "score-part":
-            before += 1
-        else:
-            found.append(Extra(f"group:{before}", xml_text(child)))
-    return found
-
-
-def _line(text: str | None) -> str:
-    return " ".join((text or "").split())
-
-
-def _part(name: str, measures: tuple[Measure, ...], element: etree._Element, staves: int) -> Part:
+def _part(
+    name: str, measures: tuple[Measure, ...], element: etree._Element, reader: PartReader
+) -> Part:
     program = element.findtext("midi-instrument/midi-program")
     part = Part(
         name,
-        _line(element.findtext("part-name")),
+        line_of(element.findtext("part-name")),
         measures,
         None,
-        staves,
-        _line(element.findtext("part-abbreviation")),
+        reader.staves,
+        line_of(element.findtext("part-abbreviation")),
         midi_program=whole(program, "<midi-program>") if program else 0,
-        carried=tuple(
-            Extra(str(child.tag), xml_text(child))
-            for child in element
-            if child.tag not in ("part-name", "part-abbreviation")
-        ),
+        carried=tuple(carried_score_part(element, reader.log)),
     )
     return replace(part, instrument=find_instrument(part))

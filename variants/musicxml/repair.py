@@ -32,6 +32,8 @@ def repair_kind(kind: str, text: str, log: Callable[[str], None]) -> tuple[str, 
         return kind, text
     known = _KIND_ALIASES.get(kind)
     if known:
+        if kind:
+            log(f"the chord kind {kind!r} is not in the standard; it is written as {known!r}")
         return known, text
     log(f"the chord kind {kind!r} is not in the standard; it is written as 'other'")
     return "other", text or kind
@@ -52,8 +54,20 @@ def repair_direction(element: etree._Element, log: Callable[[str], None]) -> Non
                 log("an accordion registration that the standard does not have was left out")
 
 
-def repair_score_part(element: etree._Element, log: Callable[[str], None]) -> None:
-    """Take MIDI programs out that are not between 1 and 128, in place."""
+def repair_score_part(element: etree._Element, taken: set[str], log: Callable[[str], None]) -> None:
+    """Take out, in place, MIDI programs that are not between 1 and 128, and ids that are taken.
+
+    Args:
+        element: The ``score-part``.
+        taken: Ids in use so far in the file; those of this element are added.
+        log: Told what was left out.
+    """
+    for one in [*element.findall("score-instrument"), *element.findall("player")]:
+        name = one.get("id", "")
+        if name in taken:
+            element.remove(one)
+            log(f"a second use of the id {name[:24]!r} in the part list was left out")
+        taken.add(name)
     for program in list(element.iter("midi-program")):
         text = (program.text or "").strip()
         if not is_digits(text) or int(text) not in MIDI_PROGRAMS:

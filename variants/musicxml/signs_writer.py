@@ -5,7 +5,15 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from variants.music import Interval, Metre, Pitch
-from variants.score import Barline, Direction, Harmony, Instrument, KeySign, Transposition
+from variants.score import (
+    Barline,
+    Direction,
+    Extra,
+    Harmony,
+    Instrument,
+    KeySign,
+    Transposition,
+)
 
 
 def key_xml(sign: KeySign) -> str:
@@ -14,14 +22,21 @@ def key_xml(sign: KeySign) -> str:
         return sign.xml
     number = f' number="{sign.staff}"' if sign.staff else ""
     mode = f"<mode>{escape(sign.key.mode)}</mode>" if sign.key.mode else ""
-    return f"<key{number}><fifths>{sign.key.fifths}</fifths>{mode}</key>"
+    return f"<key{number}{sign.looks}><fifths>{sign.key.fifths}</fifths>{mode}</key>"
 
 
-def metre_xml(metre: Metre) -> str:
-    """Return a ``time`` element."""
+def metre_xml(metre: Metre, looks: str = "", unmeasured: str = "") -> str:
+    """Return a ``time`` element.
+
+    Args:
+        metre: The metre.
+        looks: Further attributes as XML text.
+        unmeasured: ``senza-misura`` as XML text, where it is more than the plain element.
+    """
     symbol = f" symbol={quoteattr(metre.symbol)}" if metre.symbol else ""
+    symbol += looks
     if not metre.is_measured:
-        return f"<time{symbol}><senza-misura/></time>"
+        return f"<time{symbol}>{unmeasured or '<senza-misura/>'}</time>"
     pairs = "".join(
         f"<beats>{beats}</beats><beat-type>{kind}</beat-type>"
         for beats, kind in zip(metre.beats, metre.beat_types, strict=True)
@@ -29,11 +44,20 @@ def metre_xml(metre: Metre) -> str:
     return f"<time{symbol}>{pairs}</time>"
 
 
-def instrument_xml(instrument: Instrument, staff: int) -> str:
-    """Return the ``staff-details`` of a tab staff; staff 0 writes no number.
+def instrument_xml(
+    instrument: Instrument, staff: int, *, is_tab: bool = True, extras: tuple[Extra, ...] = ()
+) -> str:
+    """Return the ``staff-details`` of a staff.
 
     Line 1 of a staff is its lowest and carries the highest-numbered string.
+
+    Args:
+        instrument: It gives tuning and capo.
+        staff: Number of the staff; 0 writes none.
+        is_tab: Whether the staff has a line for each string; a notation staff keeps its five.
+        extras: What the source has beside.
     """
+    looks = {extra.name: extra.xml for extra in extras}
     number = f' number="{staff}"' if staff else ""
     lines = "".join(
         f'<staff-tuning line="{line}"><tuning-step>{string.letter}</tuning-step>'
@@ -42,9 +66,11 @@ def instrument_xml(instrument: Instrument, staff: int) -> str:
         for line, string in enumerate(reversed(instrument.open_strings), 1)
     )
     capo = f"<capo>{instrument.capo}</capo>" if instrument.capo else ""
+    count = f"<staff-lines>{instrument.strings}</staff-lines>" if is_tab else ""
     return (
-        f"<staff-details{number}><staff-lines>{instrument.strings}</staff-lines>"
-        f"{lines}{capo}</staff-details>"
+        f"<staff-details{number}{looks.get('@staff-details', '')}>{looks.get('staff-type', '')}"
+        f"{count}{looks.get('line-detail', '')}{lines}{capo}{looks.get('staff-size', '')}"
+        "</staff-details>"
     )
 
 
@@ -71,49 +97,85 @@ def direction_xml(direction: Direction, *, staved: bool, label: str = "") -> str
     name = f" id={quoteattr(label)}" if label else ""
     voice = f"<voice>{escape(direction.voice)}</voice>" if direction.voice else ""
     staff = f"<staff>{direction.staff}</staff>" if direction.staff and staved else ""
-    inside = f"{direction.xml}{voice}{staff}{direction.sound}"
-    return f"      <direction{name}{placement}>{inside}</direction>"
+    looks = more = ""
+    for extra in direction.extras:
+        if extra.name == "@direction":
+            looks = extra.xml
+        else:
+            more += extra.xml
+    inside = f"{direction.xml}{more}{voice}{staff}{direction.sound}"
+    return f"      <direction{name}{placement}{looks}>{inside}</direction>"
 
 
 def harmony_xml(harmony: Harmony, interval: Interval, *, staved: bool) -> str:
     """Return a ``harmony`` with its names moved by an interval to written pitch."""
     placement = f" placement={quoteattr(harmony.placement)}" if harmony.placement else ""
     staff = f"<staff>{harmony.staff}</staff>" if harmony.staff and staved else ""
+    looks = {extra.name: extra.xml for extra in harmony.extras}
+    opened = f"      <harmony{placement}{looks.get('@harmony', '')}>"
     if harmony.xml:
-        return f"      <harmony{placement}>{harmony.xml}{staff}</harmony>"
+        return f"{opened}{harmony.xml}{staff}</harmony>"
     text = f" text={quoteattr(harmony.text)}" if harmony.text else ""
-    root = _name_xml("root", harmony.root or ("C", 0), interval)
-    bass = _name_xml("bass", harmony.bass, interval) if harmony.bass else ""
+    root = _name_xml("root", harmony.root or ("C", 0), interval, looks)
+    kind = f"<kind{text}{looks.get('@kind', '')}>{escape(harmony.kind)}</kind>"
+    bass = _name_xml("bass", harmony.bass, interval, looks) if harmony.bass else ""
     degrees = "".join(
-        f"<degree><degree-value>{value}</degree-value><degree-alter>{alter}</degree-alter>"
-        f"<degree-type>{escape(kind)}</degree-type></degree>"
-        for value, alter, kind in harmony.degrees
+        _degree_xml(number, degree, looks) for number, degree in enumerate(harmony.degrees)
     )
+    editorial = looks.get("footnote", "") + looks.get("level", "")
     return (
-        f"      <harmony{placement}>{root}<kind{text}>{escape(harmony.kind)}</kind>{bass}{degrees}"
-        f"{harmony.frame}{staff}</harmony>"
+        f"{opened}{root}{kind}{looks.get('inversion', '')}{bass}{degrees}"
+        f"{harmony.frame}{editorial}{staff}</harmony>"
     )
 
 
-def _name_xml(what: str, name: tuple[str, int], interval: Interval) -> str:
+def _name_xml(what: str, name: tuple[str, int], interval: Interval, looks: dict[str, str]) -> str:
     moved = Pitch(name[0], name[1], 4) + interval
-    alter = f"<{what}-alter>{moved.alter}</{what}-alter>" if moved.alter else ""
-    return f"<{what}><{what}-step>{moved.letter}</{what}-step>{alter}</{what}>"
+    alter = (
+        f"<{what}-alter{looks.get(f'@{what}-alter', '')}>{moved.alter}</{what}-alter>"
+        if moved.alter
+        else ""
+    )
+    separator = looks.get("bass-separator", "") if what == "bass" else ""
+    step = f"<{what}-step{looks.get(f'@{what}-step', '')}>{moved.letter}</{what}-step>"
+    return f"<{what}{looks.get(f'@{what}', '')}>{separator}{step}{alter}</{what}>"
+
+
+def _degree_xml(number: int, degree: tuple[int, int, str], looks: dict[str, str]) -> str:
+    value, alter, kind = degree
+
+    def named(name: str, text: str) -> str:
+        return f"<{name}{looks.get(f'@{name}.{number}', '')}>{text}</{name}>"
+
+    return named(
+        "degree",
+        named("degree-value", str(value))
+        + named("degree-alter", str(alter))
+        + named("degree-type", escape(kind)),
+    )
 
 
 def barline_xml(barline: Barline) -> str:
     """Return a ``barline``; its children in the standard's order."""
+    looks = {extra.name: extra.xml for extra in barline.carried if extra.name[0] == "@"}
     location = f" location={quoteattr(barline.location)}" if barline.location else ""
-    style = f"<bar-style>{escape(barline.style)}</bar-style>" if barline.style else ""
+    style = ""
+    if barline.style:
+        style = f"<bar-style{looks.get('@bar-style', '')}>{escape(barline.style)}</bar-style>"
     ending = ""
     if barline.ending is not None:
         number, kind, text = barline.ending
-        ending = (
-            f"<ending number={quoteattr(number)} type={quoteattr(kind)}>{escape(text)}</ending>"
-            if text
-            else f"<ending number={quoteattr(number)} type={quoteattr(kind)}/>"
+        opened = (
+            f"<ending number={quoteattr(number)} type={quoteattr(kind)}{looks.get('@ending', '')}"
         )
+        ending = f"{opened}>{escape(text)}</ending>" if text else f"{opened}/>"
     times = f" times={quoteattr(str(barline.times))}" if barline.times else ""
-    repeat = f"<repeat direction={quoteattr(barline.repeat)}{times}/>" if barline.repeat else ""
-    signs = "".join(extra.xml for extra in barline.carried)
-    return f"      <barline{location}>{style}{signs}{ending}{repeat}</barline>"
+    repeat = ""
+    if barline.repeat:
+        direction = quoteattr(barline.repeat)
+        repeat = f"<repeat direction={direction}{times}{looks.get('@repeat', '')}/>"
+    signs = "".join(extra.xml for extra in barline.carried if extra.name[0] != "@")
+    return (
+        f"      <barline{location}{looks.get('@barline', '')}>{style}{signs}{ending}{repeat}"
+        "</barline>"
+    )

@@ -144,13 +144,13 @@ def _identification(score: Score) -> list[str]:
 
 
 def _score_part(part: Part, layout: Layout) -> str:
-    children = [Extra("part-name", f"<part-name>{escape(part.name)}</part-name>")]
-    if part.abbreviation:
-        text = escape(part.abbreviation)
-        children.append(
-            Extra("part-abbreviation", f"<part-abbreviation>{text}</part-abbreviation>")
-        )
-    children += part.carried
+    looks = {extra.name: extra.xml for extra in part.carried if extra.name[0] == "@"}
+    children = [
+        Extra(name, f"<{name}{looks.get(f'@{name}', '')}>{escape(text)}</{name}>")
+        for name, text in (("part-name", part.name), ("part-abbreviation", part.abbreviation))
+        if text or name == "part-name"
+    ]
+    children += [extra for extra in part.carried if extra.name[0] != "@"]
     if not layout.is_own and not any(e.name == "score-instrument" for e in part.carried):
         children += _guitar_sound(part)
     ordered = sorted(children, key=_part_rank)

@@ -24,6 +24,20 @@ _LAYOUT = frozenset(
     }
 )
 
+# Elements whose ``id`` refers to an instrument of the part list. Any other ``id`` names the element
+# itself: what is written twice (on the notation and on the tab) would carry it twice.
+_REFERRING = frozenset(
+    {
+        "instrument",
+        "instrument-change",
+        "midi-device",
+        "midi-instrument",
+        "play",
+        "player",
+        "score-instrument",
+    }
+)
+
 # Names of voices and numbers of measures and verses come again and again.
 quoted = lru_cache(maxsize=4096)(quoteattr)
 escaped = lru_cache(maxsize=4096)(escape)
@@ -46,7 +60,7 @@ def _simple(element: etree._Element) -> str | None:
         return None
     opened = f"<{tag}"
     for name, value in cast("list[tuple[str, str]]", element.items()):
-        if name in _LAYOUT:
+        if name in _LAYOUT or (name == "id" and tag not in _REFERRING):
             continue
         if name[0] == "{":
             return None
@@ -69,8 +83,14 @@ def _attribute(value: str) -> str:
     return escape(value, table)
 
 
+def is_left_out(tag: object, attribute: str) -> bool:
+    """Whether an attribute is never carried: a place on the old page, the element's own id."""
+    return attribute in _LAYOUT or (attribute == "id" and tag not in _REFERRING)
+
+
 def _of_any(element: etree._Element) -> str:
     for node in element.iter(etree.Element):
-        for name in _LAYOUT.intersection(node.attrib):
-            del node.attrib[name]
+        for name in list(node.attrib):
+            if is_left_out(node.tag, str(name)):
+                del node.attrib[name]
     return etree.tostring(element, encoding="unicode", with_tail=False)

@@ -45,6 +45,7 @@ class Lyric:
         text: What is sung, without elisions marked; may be empty (an extender alone).
         xml: The children of the lyric as XML text, exactly as they stood.
         name: Name of the lyric line; ours is ``counting`` for syllables that count.
+        looks: Its other attributes as XML text.
     """
 
     number: str
@@ -52,6 +53,7 @@ class Lyric:
     text: str
     xml: str
     name: str = ""
+    looks: str = ""
 
 
 @quick

@@ -22,12 +22,16 @@ class Extra:
 
 @dataclass(frozen=True, slots=True)
 class Clef:
-    """A clef: MusicXML sign (``G``, ``F``, ``TAB``, ...), line, octave change and staff."""
+    """A clef: MusicXML sign (``G``, ``F``, ``TAB``, ...), line, octave change and staff.
+
+    ``looks`` holds its further attributes as XML text.
+    """
 
     sign: str
     line: int = 0
     octave_change: int = 0
     staff: int = 1
+    looks: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +55,15 @@ class Transposition:
 
 @dataclass(frozen=True, slots=True)
 class KeySign:
-    """A key signature at a time; ``xml`` for one that is no place on the circle of fifths."""
+    """A key signature at a time; ``xml`` for one that is no place on the circle of fifths.
+
+    ``looks`` holds the further attributes of one that is, as XML text.
+    """
 
     key: Key | None
     staff: int = 0
     xml: str = ""
+    looks: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +79,8 @@ class Attributes:
         staves: New number of staves; 0 for no change.
         instrument: Tuning and capo, where the source gives them.
         details: ``staff-details`` as XML text, where the model does not read them.
-        carried: Further children as (name, XML text).
+        carried: Further children as (name, XML text), and ``@time``: further attributes of the
+            time signature.
     """
 
     onset: int
@@ -96,7 +105,8 @@ class Barline:
         repeat: ``forward``, ``backward`` or empty.
         times: Number of times, 0 if not given.
         ending: (number, type, text) of an ending bracket.
-        carried: Further children (segno, coda, fermata, ...) as XML text.
+        carried: Further children (segno, coda, fermata, ...) as XML text, and, as ``@`` and the
+            name of an element, its further attributes.
     """
 
     location: str
@@ -121,9 +131,10 @@ class Harmony:
         degrees: (value, alteration, type) of added, altered and left-out degrees.
         frame: Chord diagram as XML text; redrawn or dropped when the chord moves.
         staff: Staff, 0 if not given.
-        offset: Ticks by which the source moves it from ``onset``, already part of ``onset``.
         xml: The children as they stood, for chords that the model does not read; else empty.
         placement: ``above``, ``below`` or empty.
+        extras: What is only carried: further children, and, as ``@`` and the name of an element,
+            its further attributes (``@degree-alter.1`` those of the second degree).
     """
 
     onset: int
@@ -136,6 +147,7 @@ class Harmony:
     staff: int = 0
     xml: str = ""
     placement: str = ""
+    extras: tuple[Extra, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +164,7 @@ class Direction:
         staff: Staff, 0 if not given.
         voice: Voice, empty if not given.
         origin: Empty for the source's own; else the mark that we wrote (``position``, ...).
+        extras: What is only carried: footnote, level, and ``@direction``: further attributes.
     """
 
     onset: int
@@ -163,6 +176,7 @@ class Direction:
     staff: int = 0
     voice: str = ""
     origin: str = ""
+    extras: tuple[Extra, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,15 +149,15 @@ def test_a_note_without_a_duration_takes_its_value() -> None:
 @pytest.mark.parametrize(
     ("child", "logged"),
     [
-        ("<wobble/>", "<wobble>"),
-        ("<stem>&lt;up&gt;</stem>", "<stem <up>>"),
-        ('<beam number="1">&amp;</beam>', "<beam &>"),
+        ("<wobble/>", "<wobble> is no child of a note"),
+        ("<stem>&lt;up&gt;</stem>", "a stem is '<up>'"),
+        ('<beam number="1">&amp;</beam>', "a beam is '&'"),
     ],
 )
 def test_what_the_standard_does_not_have_is_logged(child: str, logged: str) -> None:
     """An unknown child of a note, stem or beam is left out by name."""
     found = made(QUARTER.replace("</note>", f"{child}</note>"))
-    assert any(f"{logged} is no child of a note" in str(line) for line in found.changes)
+    assert any(logged in str(line) for line in found.changes)
     assert made_again(found) == found.parts
 
 
