@@ -1,4 +1,4 @@
-"""Report predictions editor by editor, what no hand can place, and which shapes are no grip of ours.
+"""Report predictions by editor, what no hand can place, and which shapes are no grip of ours.
 
 ``python -m benchmarks.fingering_report PIECES.jsonl PREDICTED.jsonl [--chords CHORDS.jsonl]``
 """
@@ -70,9 +70,7 @@ def least_reach(midis: list[int], tuning: list[int], *, scale_mm: float = 650.0)
     if not ways:
         return "they need one string" if all(places) else "no string has one of them"
     stopped = [[fret for _, fret in way if fret] or [0] for way in ways]
-    least = min(
-        scale_mm * (2 ** (-min(frets) / 12) - 2 ** (-max(frets) / 12)) for frets in stopped
-    )
+    least = min(scale_mm * (2 ** (-min(frets) / 12) - 2 ** (-max(frets) / 12)) for frets in stopped)
     return f"the least reach is {least:.0f} mm"
 
 

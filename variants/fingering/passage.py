@@ -23,7 +23,8 @@ class PassageNote:
         measure: Index of the measure, from 0.
         tied_from: Goes on from the note before it of the same pitch: it keeps its place.
         slurred_from: Legato from the note before it in the voice: it stays on that string.
-        grace: A grace note; grace notes of one onset are played one after the other before it.
+        grace: 0 for an ordinary note; grace notes before it count -n ... -1 in time, and those of
+            one number are struck together.
         string: Wished string (1 is printed highest), a hard constraint.
         fret: Wished fret counted from the capo, a hard constraint.
         finger: Wished finger, 0 (open) to 4, a hard constraint.
@@ -36,7 +37,7 @@ class PassageNote:
     measure: int = 0
     tied_from: bool = False
     slurred_from: bool = False
-    grace: bool = False
+    grace: int = 0
     string: int | None = None
     fret: int | None = None
     finger: int | None = None

@@ -39,7 +39,7 @@ def _start(passage: Passage, measure: int, rows: list[int]) -> int:
 
 
 def _key(note: PassageNote) -> tuple[object, ...]:
-    return (note.onset, not note.grace, note.midi, note.voice)
+    return (note.onset, note.grace, note.midi, note.voice)
 
 
 def _shape(note: PassageNote) -> tuple[object, ...]:

@@ -21,6 +21,7 @@ from variants.score import (
     with_notes,
     with_parts,
 )
+from variants.score.roots import moments
 
 # Where a note head stands: measure, voice, event and note, each counted from 0.
 Head = tuple[int, int, int, int]
@@ -136,20 +137,19 @@ class _Builder:
         self.keep_places = keep_places
         self.notes: list[PassageNote] = []
         self.heads: list[list[Head]] = []
-        self.at: dict[tuple[int, int, bool], int] = {}
+        # (onset, pitch, grace, measure of a grace note) -> index of the note.
+        self.at: dict[tuple[int, int, int, int], int] = {}
 
     def measure(self, index: int, measure: Measure, start: int) -> None:
         for voice_index, voice in enumerate(measure.voices):
-            for event_index, event in enumerate(voice.events):
-                if event.is_cue:
-                    continue
-                joined = _is_joined(event)
+            for (_, grace), event_index in moments(voice.events):
+                event = voice.events[event_index]
                 for note_index, note in enumerate(event.notes):
                     head = (index, voice_index, event_index, note_index)
-                    self._note(event, note, head, (voice.id, start, joined))
+                    self._note(event, note, head, (voice.id, start, grace))
 
-    def _note(self, event: Event, note: Note, head: Head, where: tuple[str, int, bool]) -> None:
-        voice, start, joined = where
+    def _note(self, event: Event, note: Note, head: Head, where: tuple[str, int, int]) -> None:
+        voice, start, grace = where
         if note.pitch is None:
             return
         if note.pitch.is_microtone:
@@ -158,24 +158,30 @@ class _Builder:
                 place=place_text(self.score, self.part, head[0], event.onset),
                 way_out="leave the note out or write it as a bend",
             )
-        grace = event.grace is not None
-        key = (start + event.onset, note.pitch.midi, grace)
-        if not grace and key in self.at:
+        key = (start + event.onset, note.pitch.midi, grace, head[0] if grace else 0)
+        if key in self.at:
             self.heads[self.at[key]].append(head)
-            self._lengthen(self.at[key], event.duration)
+            self._double(self.at[key], event, note)
             return
         self.at[key] = len(self.notes)
         self.heads.append([head])
-        self.notes.append(self._made(event, note, head, (voice, key[0], joined)))
+        self.notes.append(self._made(event, note, head, (voice, key[0], grace)))
 
-    def _lengthen(self, index: int, duration: int) -> None:
-        if self.notes[index].duration < duration:
-            self.notes[index] = replace(self.notes[index], duration=duration)
+    def _double(self, index: int, event: Event, note: Note) -> None:
+        """Join a head to the note of another voice that it doubles.
+
+        Where one of them is struck, the note is struck, even if the other is tied over.
+        """
+        known = self.notes[index]
+        longest = max(known.duration, event.duration)
+        tied = known.tied_from and note.tie_stop
+        if (known.duration, known.tied_from) != (longest, tied):
+            self.notes[index] = replace(known, duration=longest, tied_from=tied)
 
     def _made(
-        self, event: Event, note: Note, head: Head, where: tuple[str, int, bool]
+        self, event: Event, note: Note, head: Head, where: tuple[str, int, int]
     ) -> PassageNote:
-        voice, onset, joined = where
+        voice, onset, grace = where
         given = note.place if self.keep_places and _sounds(note, self.part.instrument) else None
         finger = note.finger if self.keep_places and given else ""
         return PassageNote(
@@ -185,8 +191,8 @@ class _Builder:
             voice=voice,
             measure=head[0],
             tied_from=note.tie_stop,
-            slurred_from=joined,
-            grace=event.grace is not None,
+            slurred_from=_is_joined(event),
+            grace=grace,
             string=given.string if given else None,
             fret=given.fret if given else None,
             finger=FINGER_NAMES.index(finger) if finger in FINGER_NAMES else None,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 from variants.fingering.passage import Passage, PassageNote
 
@@ -14,6 +15,8 @@ _STEP_SEMITONES = 2
 
 # A grace note is taken to last about this long (common practice, unvalidated).
 GRACE_SECONDS = 0.09
+# Sorts ordinary notes behind the grace notes of every measure.
+_MAIN = 1 << 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +32,8 @@ class Sound:
         string: Wished string, 0 for none.
         fret: Wished fret, -1 for none.
         finger: Wished finger, -1 for none.
+        grace: 0 for an ordinary note; see `PassageNote`.
+        measure: Index of the measure.
     """
 
     onset: int
@@ -39,6 +44,16 @@ class Sound:
     string: int = 0
     fret: int = -1
     finger: int = -1
+    grace: int = 0
+    measure: int = 0
+
+    @property
+    def moment(self) -> tuple[int, int, int]:
+        """What begins at one moment is struck together; grace notes come before their onset.
+
+        Those that end a measure come before those that begin the next one.
+        """
+        return self.onset, self.measure if self.grace else _MAIN, self.grace
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,39 +82,39 @@ class Slot:
 
 def sounds_of(passage: Passage) -> tuple[tuple[Sound, ...], tuple[Slot, ...]]:
     """Return the sounds of a passage and the slots at which they begin, in time order."""
-    sounds, graces = _sounds(passage)
-    return sounds, _slots(passage, sounds, graces)
+    sounds = only_sounds(passage)
+    return sounds, _slots(passage, sounds)
 
 
 def only_sounds(passage: Passage) -> tuple[Sound, ...]:
-    """Return the sounds of a passage alone."""
-    return _sounds(passage)[0]
-
-
-def _sounds(passage: Passage) -> tuple[tuple[Sound, ...], frozenset[int]]:
+    """Return the sounds of a passage alone, in time order."""
     notes = passage.notes
-    order = sorted(
-        range(len(notes)), key=lambda i: (notes[i].onset, not notes[i].grace, notes[i].midi)
-    )
+    order = sorted(range(len(notes)), key=lambda i: (_moment(notes[i]), notes[i].midi))
     sounds: list[Sound] = []
-    graces: set[int] = set()
     last_of_voice: dict[str, int] = {}
     open_end: dict[tuple[int, int], int] = {}
+    latest: dict[int, int] = {}
     for index in order:
         note = notes[index]
         tied = open_end.get((note.midi, note.onset)) if note.tied_from else None
+        if tied is None and note.tied_from:
+            # Another voice holds the same sound for longer than the note before the tie.
+            tied = latest.get(note.midi)
+            tied = tied if tied is not None and sounds[tied].end > note.onset else None
         if tied is not None:
             sounds[tied] = _lengthened(sounds[tied], note, index)
             open_end[note.midi, sounds[tied].end] = tied
             last_of_voice[note.voice] = tied
             continue
         before = last_of_voice.get(note.voice, -1) if note.slurred_from else -1
-        if note.grace:
-            graces.add(len(sounds))
-        open_end[note.midi, note.onset + note.duration] = len(sounds)
+        open_end[note.midi, note.onset + note.duration] = latest[note.midi] = len(sounds)
         sounds.append(_sound(note, index, before))
         last_of_voice[note.voice] = len(sounds) - 1
-    return tuple(sounds), frozenset(graces)
+    return tuple(sounds)
+
+
+def _moment(note: PassageNote) -> tuple[int, int, int]:
+    return note.onset, note.measure if note.grace else _MAIN, note.grace
 
 
 def _sound(note: PassageNote, index: int, before: int) -> Sound:
@@ -112,30 +127,26 @@ def _sound(note: PassageNote, index: int, before: int) -> Sound:
         note.string or 0,
         -1 if note.fret is None else note.fret,
         -1 if note.finger is None else note.finger,
+        note.grace,
+        note.measure,
     )
 
 
 def _lengthened(sound: Sound, note: PassageNote, index: int) -> Sound:
-    return Sound(
-        sound.onset,
-        max(sound.end, note.onset + note.duration),
-        sound.midi,
-        (*sound.heads, index),
-        sound.before,
-        sound.string or note.string or 0,
-        note.fret if sound.fret < 0 and note.fret is not None else sound.fret,
-        note.finger if sound.finger < 0 and note.finger is not None else sound.finger,
+    return replace(
+        sound,
+        end=max(sound.end, note.onset + note.duration),
+        heads=(*sound.heads, index),
+        string=sound.string or note.string or 0,
+        fret=note.fret if sound.fret < 0 and note.fret is not None else sound.fret,
+        finger=note.finger if sound.finger < 0 and note.finger is not None else sound.finger,
     )
 
 
-def _slots(passage: Passage, sounds: tuple[Sound, ...], graces: frozenset[int]) -> tuple[Slot, ...]:
+def _slots(passage: Passage, sounds: tuple[Sound, ...]) -> tuple[Slot, ...]:
     groups: list[tuple[int, bool, list[int]]] = []
-    for index, sound in enumerate(sounds):
-        grace = index in graces
-        if groups and not grace and groups[-1][:2] == (sound.onset, False):
-            groups[-1][2].append(index)
-        else:
-            groups.append((sound.onset, grace, [index]))
+    for moment, struck in groupby(range(len(sounds)), key=lambda index: sounds[index].moment):
+        groups.append((moment[0], moment[2] != 0, list(struck)))
     rings = _rings(sounds, groups, passage.ticks_per_quarter)
     slots: list[Slot] = []
     alive: list[int] = []
@@ -155,7 +166,8 @@ def _slots(passage: Passage, sounds: tuple[Sound, ...], graces: frozenset[int]) 
                 grace,
             )
         )
-        alive = alive + [index for index in members if not grace]
+        # A grace note sounds on only where a tie lengthens it.
+        alive = alive + members
         ringing_until = max([ringing_until, onset, *(sounds[index].end for index in members)])
     return tuple(slots)
 

@@ -37,14 +37,51 @@ def test_grace_notes_come_before_one_by_one() -> None:
     """Two grace notes and their main note are three slots, the graces short."""
     notes = (
         PassageNote(onset=0, duration=4, midi=60),
-        PassageNote(onset=4, duration=0, midi=64, grace=True),
-        PassageNote(onset=4, duration=0, midi=65, grace=True),
+        PassageNote(onset=4, duration=0, midi=65, grace=-2),
+        PassageNote(onset=4, duration=0, midi=64, grace=-1),
         PassageNote(onset=4, duration=4, midi=67),
     )
     sounds, slots = sounds_of(passage(*notes))
-    assert [sounds[slot.new[0]].midi for slot in slots] == [60, 64, 65, 67]
+    assert [sounds[slot.new[0]].midi for slot in slots] == [60, 65, 64, 67]
     assert [slot.grace for slot in slots] == [False, True, True, False]
     assert slots[2].seconds == GRACE_SECONDS
+
+
+def test_a_grace_chord_is_struck_together_and_a_tie_holds_it() -> None:
+    """Two grace notes of one event are one slot; the one tied to its main note sounds on."""
+    notes = (
+        PassageNote(onset=0, duration=0, midi=48, grace=-1),
+        PassageNote(onset=0, duration=0, midi=52, grace=-1),
+        PassageNote(onset=0, duration=4, midi=48, tied_from=True),
+        PassageNote(onset=0, duration=4, midi=60, voice="2"),
+    )
+    sounds, slots = sounds_of(passage(*notes))
+    assert [[sounds[i].midi for i in slot.new] for slot in slots] == [[48, 52], [60]]
+    assert [[sounds[i].midi for i in slot.held] for slot in slots] == [[], [48]]
+
+
+def test_grace_notes_at_a_barline_stay_in_their_measures() -> None:
+    """One that ends a measure and one that begins the next are two moments, in that order."""
+    notes = (
+        PassageNote(onset=4, duration=0, midi=62, grace=-1, measure=1),
+        PassageNote(onset=4, duration=0, midi=64, grace=-1, measure=0),
+        PassageNote(onset=4, duration=4, midi=60, measure=1),
+    )
+    sounds, slots = sounds_of(passage(*notes))
+    assert [[sounds[i].midi for i in slot.new] for slot in slots] == [[64], [62], [60]]
+
+
+def test_a_tie_within_a_longer_note_of_the_same_pitch() -> None:
+    """What another voice holds for longer is the sound that a tied note goes on in."""
+    notes = (
+        PassageNote(onset=0, duration=8, midi=60),
+        PassageNote(onset=4, duration=2, midi=60, tied_from=True),
+        PassageNote(onset=6, duration=2, midi=61),
+    )
+    sounds, slots = sounds_of(passage(*notes))
+    assert [sound.midi for sound in sounds] == [60, 61]
+    assert sounds[0].heads == (0, 1)
+    assert slots[1].held == (0,)
 
 
 def test_a_slur_remembers_the_note_before_in_its_voice() -> None:
