@@ -8,7 +8,6 @@ in three, everything else in two.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -60,12 +59,12 @@ class Grid:
         tick is left out.
         """
         bar = self.bars[index]
-        found: dict[int, int] = dict.fromkeys(bar.slots, 0)
+        found: dict[int, int] = dict.fromkeys((slot - bar.start for slot in bar.slots), 0)
+        size = (bar.metre, bar.shift, bar.length)
         for level in range(1, depth + 1):
-            unit = _units(bar.metre, self.step, level)
-            for tick in _ticks(bar, unit, self.ticks):
+            for tick in _ticks(*size, _units(bar.metre, self.step, level), self.ticks):
                 found.setdefault(tick, level)
-        return sorted((tick, level) for tick, level in found.items() if level)
+        return sorted((bar.start + tick, level) for tick, level in found.items() if level)
 
 
 def grid_of(part: Part, *, step: Fraction, ticks: int, factor: int = 1) -> Grid:
@@ -80,12 +79,11 @@ def grid_of(part: Part, *, step: Fraction, ticks: int, factor: int = 1) -> Grid:
     fine = ticks * factor
     bars = []
     for view, shift in zip(measures(part), shifts(part, ticks), strict=True):
-        bare = Bar(
-            view.start * factor, view.measure.length * factor, view.metre, shift * factor, ()
-        )
+        start, size = view.start * factor, (shift * factor, view.measure.length * factor)
+        ticks_here = _ticks(view.metre, *size, _units(view.metre, step, 0), fine)
         # The first moment of a measure is a slot even in a pick-up that starts off the grid.
-        slots = {bare.start, *_ticks(bare, _units(view.metre, step, 0), fine)}
-        bars.append(Bar(bare.start, bare.length, bare.metre, bare.shift, tuple(sorted(slots))))
+        slots = sorted({0, *ticks_here})
+        bars.append(Bar(start, size[1], view.metre, size[0], tuple(start + tick for tick in slots)))
     return Grid(step, fine, tuple(bars))
 
 
@@ -131,13 +129,14 @@ def _compound_beat(metre: Metre) -> Fraction | None:
     return None
 
 
-def _ticks(bar: Bar, unit: Fraction | None, ticks: int) -> Iterator[int]:
-    """Yield the whole ticks (from the start of the part) of the moments a unit apart."""
-    begin, end = Fraction(bar.shift, ticks), Fraction(bar.shift + bar.length, ticks)
-    for moment in _moments(bar.metre, unit, end):
-        tick = (moment - begin) * ticks
-        if moment >= begin and tick.denominator == 1:
-            yield bar.start + int(tick)
+@lru_cache(maxsize=1024)
+def _ticks(
+    metre: Metre, shift: int, length: int, unit: Fraction | None, ticks: int
+) -> tuple[int, ...]:
+    """Return the whole ticks (from the start of a measure) of the moments a unit apart."""
+    begin, end = Fraction(shift, ticks), Fraction(shift + length, ticks)
+    found = ((moment - begin) * ticks for moment in _moments(metre, unit, end) if moment >= begin)
+    return tuple(int(tick) for tick in found if tick.denominator == 1)
 
 
 @lru_cache(maxsize=1024)

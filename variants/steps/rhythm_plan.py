@@ -184,14 +184,16 @@ def plan(strokes: Sequence[Stroke], grid: Grid, *, keep_all: bool) -> Plan:
     dropped: list[tuple[Stroke, str]] = []
     stretch: list[Stroke] = []
     last = -1
-    for stroke in (*strokes, None):
+    for place, stroke in enumerate((*strokes, None)):
         if stroke is not None and stroke.time not in known:
             stretch.append(stroke)
             continue
         after = stroke.time if stroke is not None else None
         if stretch:
             if not keep_all:
-                stretch, merged = _merged(stretch, _before(strokes, stretch[0]), slots)
+                first = place - len(stretch)
+                before = strokes[first - 1] if first else None
+                stretch, merged = _merged(stretch, before, slots)
                 dropped += merged
             for one, new in _assigned(stretch, grid, (last, after), keep_all=keep_all):
                 if new is None:
@@ -205,11 +207,6 @@ def plan(strokes: Sequence[Stroke], grid: Grid, *, keep_all: bool) -> Plan:
         moves |= _tuplets(refined, moves, [*slots, grid.bars[-1].end])
     dropped.sort(key=lambda one: one[0].time)
     return Plan(moves, tuple(dropped), refined)
-
-
-def _before(strokes: Sequence[Stroke], stroke: Stroke) -> Stroke | None:
-    place = strokes.index(stroke)
-    return strokes[place - 1] if place else None
 
 
 def _merged(

@@ -150,6 +150,7 @@ class _Work:
         size = GRIDS[step.grid]
         self.fine = self._fine_factor(lines)
         self.grid = grid_of(part, step=size, ticks=score.ticks, factor=self.fine)
+        self.starts = [bar.start for bar in self.grid.bars]
         strokes = strokes_of(part, lines, self.grid, factor=self.fine)
         self.plan = plan(strokes, self.grid, keep_all=self.keep_all)
         # Only as many more ticks as the new times need.
@@ -243,9 +244,8 @@ class _Work:
 
     def _place(self, time: int) -> tuple[int, int]:
         """Return measure index and tick, in the ticks of the source, of a time of the grid."""
-        starts = [bar.start for bar in self.grid.bars]
-        index = bisect_right(starts, time) - 1
-        return index, time - starts[index]
+        index = bisect_right(self.starts, time) - 1
+        return index, time - self.starts[index]
 
     def _beat(self, time: int) -> str:
         index, tick = self._place(time)
