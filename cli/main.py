@@ -52,7 +52,11 @@ for _name, _function, _short_help in (
     ("vary", vary_command.vary, "Run steps on a piece, finger it and write it."),
     ("fit", fit_command.fit, "Find the version that meets a level and gives up least."),
     ("finger", finger_command.finger, "Find strings, frets and fingers, nothing else."),
-    ("sheet", sheet_command.sheet, "Print versions as a handout, or write their sound."),
+    (
+        "sheet",
+        sheet_command.sheet,
+        "Print versions as a handout, or as a page to look at and to hear.",
+    ),
     ("build", build_command.build, "Make every variant of every song of a set."),
     ("ways", ways_command.ways, "Show every really different way to play a piece."),
     ("proof", proof_command.proof, "Proofread notation and tab."),

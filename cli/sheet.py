@@ -1,23 +1,17 @@
-"""`neckwise sheet`: a handout to print, or the sound."""
+"""`neckwise sheet`: a handout to print, a page to review the versions, a drawing, the sound."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from cli import options
 from cli.output import STANDARD_STREAM, write_file
-from cli.source import load_score, shown
-
-if TYPE_CHECKING:
-    from variants.score import Change, Score
-    from variants.sheets import Handout, Look, Version
+from cli.sheet_making import MAKERS, Call, Made
 
 # Stands in every file that this command writes, so that it may be written again.
 _MARK = b"neckwise"
@@ -56,7 +50,8 @@ Out = Annotated[
         "-o",
         "--out",
         metavar="OUT",
-        help="A handout (.pdf); of one version the music as a drawing (.svg) or the sound (.mid).",
+        help="A handout (.pdf), or a page to look at and to hear in a browser (.html); of one "
+        "version the music as a drawing (.svg) or the sound (.mid).",
     ),
 ]
 Exercises = Annotated[
@@ -87,25 +82,6 @@ def _show_template(is_asked: bool) -> None:
         raise typer.Exit
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
-    """A call of this command; the options below say what each member means."""
-
-    files: Sequence[str]
-    out: str
-    look: Look
-    names: Sequence[str]
-    level: str
-    practises: Sequence[str]
-    exercises: Sequence[str]
-    answers: bool
-    reading_page: bool
-    neck: bool
-    reading: str
-    is_json: bool
-    is_quiet: bool
-
-
 def sheet(
     file: Files,
     out: Out,
@@ -131,8 +107,9 @@ def sheet(
         typer.Option(
             "--practises",
             metavar="TEXT",
-            help="What the versions practise, to print at their head; again for the next thing. "
-            "[default: what the report beside a file says]",
+            help="What the versions practise, to print in a box; again for the next thing; an "
+            "empty text for no box. [default: what the report beside a file says, else what is "
+            "found in the notes]",
         ),
     ] = None,
     measures: Annotated[
@@ -180,7 +157,7 @@ def sheet(
     quiet: options.Quiet = False,
     force: options.Force = False,
 ) -> None:
-    """Print versions as a handout, with a legend, a map of the neck, and exercises."""
+    """Print versions as a handout, or put them into a page to look at and to hear."""
     from variants.sheets import Look
 
     look = Look(
@@ -213,12 +190,12 @@ def sheet(
 def _carry_out(call: Call, *, force: bool) -> None:
     from variants.errors import OutputError, UsageError
 
-    make = _MAKERS.get(Path(call.out).suffix.lower())
+    make = MAKERS.get(Path(call.out).suffix.lower())
     if make is None:
         raise OutputError(
             "the name does not say what to write",
             place=call.out,
-            way_out=f"let it end in {', '.join(_MAKERS)}",
+            way_out=f"let it end in {', '.join(MAKERS)}",
         )
     if call.names and len(call.names) != len(call.files):
         raise UsageError(
@@ -255,137 +232,7 @@ def _check_free(path: Path, call: Call, *, force: bool) -> None:
         ) from None
 
 
-@dataclass(frozen=True, slots=True)
-class _Report:
-    """What is said of a run."""
-
-    text: str
-    log: tuple[Change, ...] = ()
-    pages: int = 0
-
-
-def _pdf(call: Call) -> tuple[bytes, _Report]:
-    from variants.errors import NeckwiseError
-    from variants.sheets import exercises, handout
-
-    versions = [_version(call, index) for index in range(len(call.files))]
-    try:
-        sheets = exercises(versions[0], call.exercises, answers=call.answers)
-    except NeckwiseError as error:
-        raise error.at(shown(call.files[0])) if error.place else error from None
-    made: Handout = handout(versions, call.look, reading=call.reading_page, sheets=sheets)
-    pages = made.pages
-    text = f"{pages} {'page' if pages == 1 else 'pages'}, {call.look.paper}, {call.look.size} print"
-    return made.pdf, _Report(text, made.log, pages)
-
-
-def _only_file(call: Call, what: str) -> str:
-    from variants.errors import UsageError
-
-    if len(call.files) > 1:
-        raise UsageError(f"a {what} holds one version", way_out="name one file")
-    return call.files[0]
-
-
-def _svg(call: Call) -> tuple[bytes, _Report]:
-    from variants.score import Change
-    from variants.sheets import engrave, grips_of, neck_map, one_drawing
-    from variants.sheets.style import paper_named, print_named
-
-    score = _score(_only_file(call, "drawing"), call)
-    look = call.look
-    if call.neck:
-        drawing = neck_map(score, size=look.size, left_handed=look.left_handed)
-        return drawing.svg.encode(), _Report(drawing.title)
-    engraving = engrave(
-        score,
-        staves=look.staves,
-        width_mm=print_named(look.size).content_mm(paper_named(look.paper)),
-        size=look.size,
-        most_measures=look.most_measures,
-    )
-    log = engraving.log
-    if any(grips_of(part) for part in score.parts):
-        log += (Change("the chord grips are not in the drawing; a handout has them", "sheet"),)
-    drawing = one_drawing(engraving, title=score.title)
-    return drawing.svg.encode(), _Report(drawing.alt, log)
-
-
-def _midi(call: Call) -> tuple[bytes, _Report]:
-    from variants.sheets import to_midi
-
-    score = _score(_only_file(call, "sound file"), call)
-    data = to_midi(score)
-    count = len(score.parts)
-    return data, _Report(f"{count} {'part' if count == 1 else 'parts'}, repeats played out")
-
-
-def _html(call: Call) -> tuple[bytes, _Report]:
-    from variants.sheets.review import review_page
-
-    versions = [_version(call, index) for index in range(len(call.files))]
-    made = review_page(versions, call.look)
-    count = len(versions)
-    text = f"{count} {'version' if count == 1 else 'versions'} to look at and to hear"
-    return made.html, _Report(text, made.log)
-
-
-# What each ending of the output asks for.
-_MAKERS: dict[str, Callable[[Call], tuple[bytes, _Report]]] = {
-    ".pdf": _pdf,
-    ".html": _html,
-    ".svg": _svg,
-    ".mid": _midi,
-}
-
-
-def _score(file: str, call: Call) -> Score:
-    """Return the score of a file, fingered where its tab would otherwise stay empty."""
-    from variants.errors import NeckwiseError
-    from variants.prepare import Strings, prepare
-    from variants.sheets import ready
-
-    try:
-        score = prepare(load_score(file), call.reading, Strings(keep_places=True))
-        return ready(score, staves=call.look.staves)
-    except NeckwiseError as error:
-        raise error.at(shown(file)) from None
-
-
-def _version(call: Call, index: int) -> Version:
-    from variants.sheets import Report, Version, read_report, report_beside
-
-    file = call.files[index]
-    score = _score(file, call)
-    report = Report()
-    if file != STANDARD_STREAM:
-        beside = report_beside(Path(file))
-        if beside.is_file():
-            report = read_report(beside)
-    name = _names(call)[index]
-    return Version(
-        score=score,
-        name=name,
-        report=report,
-        level=call.level or report.level,
-        practises=tuple(call.practises) or report.practises,
-    )
-
-
-def _names(call: Call) -> list[str]:
-    """Return what tells the versions apart: as given, else what their files' names do not share."""
-    if call.names or len(call.files) < 2:
-        return list(call.names) or [""]
-    words = [Path(file).stem.replace("-", " ").replace("_", " ").split() for file in call.files]
-    shared = 0
-    while all(one[shared : shared + 1] == words[0][shared : shared + 1] != [] for one in words):
-        shared += 1
-    # The piece itself may be one of them: nothing is left of its name.
-    names = (" ".join(one[shared:] or one) for one in words)
-    return [name[:1].upper() + name[1:] for name in names]
-
-
-def _say(call: Call, report: _Report) -> None:
+def _say(call: Call, report: Made) -> None:
     from cli.text import show, show_json, wrapped
 
     lines = list(dict.fromkeys(str(change) for change in report.log))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -25,7 +26,7 @@ def test_a_handout(tmp_path: Path) -> None:
 
 def test_two_processes_write_the_same(tmp_path: Path) -> None:
     """Two runs in two processes give the same bytes, for each kind of output."""
-    for ending in ("pdf", "mid", "svg"):
+    for ending in ("pdf", "mid", "svg", "html"):
         outs = [tmp_path / f"{number}.{ending}" for number in (1, 2)]
         for out in outs:
             assert call_apart("sheet", RIFF, "-o", out, "-q").code == 0
@@ -43,6 +44,39 @@ def test_papers_sizes_and_pages(tmp_path: Path) -> None:
     told = json.loads(result.out)
     assert told["pages"] >= 7
     assert told["sources"] == [str(RIFF), str(DUET)]
+
+
+def test_a_page_to_review(tmp_path: Path) -> None:
+    """A .html output holds every version, named by what their files' names do not share."""
+    low = tmp_path / "harbour-riff-low.musicxml"
+    assert call("vary", RIFF, "-s", "transpose:interval=-M2", "-o", low, "-q").code == 0
+    out = tmp_path / "riff.html"
+    result = call("sheet", RIFF, low, "-o", out, "--staves", "both")
+    assert (result.code, result.err) == (0, "")
+    assert "2 versions to look at and to hear" in " ".join(result.out.split())
+    text = out.read_text(encoding="utf-8")
+    assert re.findall(r'<h2 id="v\d-name"[^>]*>([^<]*)<', text) == ["Harbour riff", "Low"]
+    assert "All of it sounds 2 semitones (M2) lower" in text
+    assert call("sheet", RIFF, "-o", out, "-q").code == 0
+    out.write_text("<html>of somebody else</html>")
+    assert call("sheet", RIFF, "-o", out, "-q").code == 2
+
+
+def test_what_it_practises(tmp_path: Path) -> None:
+    """What is practised comes from the notes unless it is told; an empty text leaves it out."""
+    found = {}
+    for name, words in {
+        "found": (),
+        "told": ("--practises", "patience"),
+        "none": ("--practises", ""),
+    }.items():
+        out = tmp_path / f"{name}.html"
+        assert call("sheet", RIFF, "-o", out, "-q", "--staves", "both", *words).code == 0
+        found[name] = out.read_text(encoding="utf-8")
+    assert "dyads: perfect fifth" in found["found"]
+    assert "patience" in found["told"]
+    assert "dyads" not in found["told"]
+    assert "What this version practises" not in found["none"]
 
 
 def test_the_sound(tmp_path: Path) -> None:

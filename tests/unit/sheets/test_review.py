@@ -7,8 +7,11 @@ import hashlib
 import json
 import re
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -22,7 +25,16 @@ from variants.finish import finish
 from variants.music import Interval
 from variants.musicxml import read
 from variants.pipeline import parse_pipeline, run
-from variants.score import Score, map_notes, onsets, with_parts
+from variants.score import (
+    STANDARD_GUITAR,
+    Instrument,
+    Note,
+    Part,
+    Score,
+    map_notes,
+    onsets,
+    with_parts,
+)
 from variants.sheets import Look, Report, Version
 from variants.sheets.review import compare, review_page
 from variants.sheets.review.compare import in_words
@@ -66,14 +78,14 @@ def test_places_and_fingers() -> None:
     assert in_words(compare(bare, score)) == ["Strings, frets and fingers are set here"]
 
 
-def _at_other_places(score: Score) -> Any:  # noqa: ANN401 - parts, one by one
+def _at_other_places(score: Score) -> Iterator[Part]:
     for part in score.parts:
-        instrument = part.instrument
-        assert instrument is not None
-        yield map_notes(
-            part,
-            lambda note: replace(note, place=instrument.places(note.pitch.midi)[-1]),  # type: ignore[union-attr]
-        )
+        yield map_notes(part, partial(_lower, part.instrument or STANDARD_GUITAR))
+
+
+def _lower(instrument: Instrument, note: Note) -> Note:
+    assert note.pitch is not None
+    return replace(note, place=instrument.places(note.pitch.midi)[-1])
 
 
 def test_a_version_in_another_key() -> None:
@@ -111,7 +123,7 @@ def test_times_of_a_sample(path: Any) -> None:  # noqa: ANN401 - a path
     first = {note[3]: note for note in reversed(found["notes"])}
     assert sum(played.values()) >= sum(len(one.semitones) for one in onsets(score.parts[0]))
     order = found["order"]
-    for (_, start, length), (_, after, _) in zip(order, order[1:], strict=False):
+    for (_, start, length), (_, after, _) in pairwise(order):
         assert start + length == pytest.approx(after, abs=2e-4)
     for head, (start, *_) in first.items():
         _, measure, voice, event, _ = map(int, head.split("."))
@@ -134,6 +146,10 @@ def test_times_of_a_pick_up() -> None:
     assert [strong for _, strong in before] == [1, 0, 0, 1, 0]
     assert [strong for _, strong in found["clicks"][:4]] == [0, 1, 0, 0]
     assert found["clicks"][1][0] == pytest.approx(beat, abs=1e-3)
+
+
+def _tree(text: str) -> Any:  # noqa: ANN401 - its type says what an XPath may return, not what it does
+    return html.fromstring(text)
 
 
 def _page(*versions: Version, **look: Any) -> str:  # noqa: ANN401 - members of a look
@@ -184,7 +200,7 @@ def test_every_id_once(text: str) -> None:
 
 def test_the_heads_of_the_sound_are_in_the_music(text: str) -> None:
     """Every note that sounds has its head, its fret number and its place on the neck."""
-    tree = html.fromstring(text)
+    tree = _tree(text)
     (data,) = tree.xpath("//script[@type='application/json']")
     ids = {str(one) for one in tree.xpath("//@id")}
     for number, version in enumerate(json.loads(data.text)["versions"]):
@@ -199,7 +215,7 @@ def test_the_heads_of_the_sound_are_in_the_music(text: str) -> None:
 
 def test_what_changed_is_marked(text: str) -> None:
     """Each measure that differs stands under a bracket with a word, and in a list in words."""
-    tree = html.fromstring(text)
+    tree = _tree(text)
     assert tree.xpath("//article[@id='v0']//*[@class='tag']") == []
     (third,) = tree.xpath("//article[@id='v2']")
     tags = [" ".join(tag.itertext()) for tag in third.xpath(".//*[@class='tag']")]
@@ -220,7 +236,7 @@ def test_lines_begin_alike() -> None:
     score = fingered(ROOT / "samples" / "auld-lang-syne.musicxml")
     counted = finish(score).score
     text = _page(Version(score=read(RIFF)), Version(score=score), Version(score=counted))
-    tree = html.fromstring(text)
+    tree = _tree(text)
     shapes = [
         [str(one) for one in tree.xpath(f"//article[@id='v{number}']//*[@class='line']/@viewbox")]
         for number in (1, 2)
@@ -233,10 +249,11 @@ def test_missing_letters_are_told() -> None:
     """Letters that no font here has are named; Hebrew comes with the fallback font."""
     score = replace(fingered(RIFF), work_title="港 שיר", movement_title="")
     made = review_page([Version(score=score)])
-    assert [str(one) for one in made.log if "no font" in str(one)] == [
+    (told,) = (str(one) for one in made.log if "no font" in str(one))
+    assert told == (
         "no font here has 港 (U+6E2F): the page shows them only where the reader has such a font; "
         "name a folder that holds one (--fonts)"
-    ]
+    )
     assert b"unicode-range:U+5D9" in made.html
 
 

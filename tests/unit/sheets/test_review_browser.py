@@ -259,12 +259,15 @@ def test_it_ends(page: Page) -> None:
 
 def test_keys(page: Page) -> None:
     """Every listed key does what the list says."""
-    state = """() => ({
-      heard: document.querySelector(".heard").id, where: document.getElementById("where").textContent,
-      speed: document.getElementById("speed").value, loop: document.getElementById("loop").checked,
-      from: document.getElementById("from").value, metronome: document.getElementById("metronome").checked,
-      countIn: document.getElementById("count-in").checked, theme: document.documentElement.dataset.theme,
-    })"""
+    state = """() => {
+      const at = (id) => document.getElementById(id);
+      return {
+        heard: document.querySelector(".heard").id, where: at("where").textContent,
+        speed: at("speed").value, loop: at("loop").checked, from: at("from").value,
+        metronome: at("metronome").checked, countIn: at("count-in").checked,
+        theme: document.documentElement.dataset.theme,
+      };
+    }"""
     for key in ("2", "ArrowRight", "-", "-", "[", "m", "c", "d"):
         page.keyboard.press(key)
     assert page.evaluate(state) == {

@@ -1,0 +1,173 @@
+"""What `neckwise sheet` makes of its files: one maker for each ending of the output."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cli.output import STANDARD_STREAM
+from cli.source import load_score, shown
+
+if TYPE_CHECKING:
+    from variants.score import Change, Score
+    from variants.sheets import Handout, Look, Report, Version
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Call:
+    """A call of this command; the options below say what each member means."""
+
+    files: Sequence[str]
+    out: str
+    look: Look
+    names: Sequence[str]
+    level: str
+    practises: Sequence[str]
+    exercises: Sequence[str]
+    answers: bool
+    reading_page: bool
+    neck: bool
+    reading: str
+    is_json: bool
+    is_quiet: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What is said of a run: how it went, what is not on the page, and how many pages there are."""
+
+    text: str
+    log: tuple[Change, ...] = ()
+    pages: int = 0
+
+
+def _pdf(call: Call) -> tuple[bytes, Made]:
+    from variants.errors import NeckwiseError
+    from variants.sheets import exercises, handout
+
+    versions = [_version(call, index) for index in range(len(call.files))]
+    try:
+        sheets = exercises(versions[0], call.exercises, answers=call.answers)
+    except NeckwiseError as error:
+        raise error.at(shown(call.files[0])) if error.place else error from None
+    made: Handout = handout(versions, call.look, reading=call.reading_page, sheets=sheets)
+    pages = made.pages
+    text = f"{pages} {'page' if pages == 1 else 'pages'}, {call.look.paper}, {call.look.size} print"
+    return made.pdf, Made(text, made.log, pages)
+
+
+def _only_file(call: Call, what: str) -> str:
+    from variants.errors import UsageError
+
+    if len(call.files) > 1:
+        raise UsageError(f"a {what} holds one version", way_out="name one file")
+    return call.files[0]
+
+
+def _svg(call: Call) -> tuple[bytes, Made]:
+    from variants.score import Change
+    from variants.sheets import engrave, grips_of, neck_map, one_drawing
+    from variants.sheets.style import paper_named, print_named
+
+    score = _score(_only_file(call, "drawing"), call)
+    look = call.look
+    if call.neck:
+        drawing = neck_map(score, size=look.size, left_handed=look.left_handed)
+        return drawing.svg.encode(), Made(drawing.title)
+    engraving = engrave(
+        score,
+        staves=look.staves,
+        width_mm=print_named(look.size).content_mm(paper_named(look.paper)),
+        size=look.size,
+        most_measures=look.most_measures,
+    )
+    log = engraving.log
+    if any(grips_of(part) for part in score.parts):
+        log += (Change("the chord grips are not in the drawing; a handout has them", "sheet"),)
+    drawing = one_drawing(engraving, title=score.title)
+    return drawing.svg.encode(), Made(drawing.alt, log)
+
+
+def _midi(call: Call) -> tuple[bytes, Made]:
+    from variants.sheets import to_midi
+
+    score = _score(_only_file(call, "sound file"), call)
+    data = to_midi(score)
+    count = len(score.parts)
+    return data, Made(f"{count} {'part' if count == 1 else 'parts'}, repeats played out")
+
+
+def _html(call: Call) -> tuple[bytes, Made]:
+    from variants.sheets.review import review_page
+
+    versions = [_version(call, index) for index in range(len(call.files))]
+    made = review_page(versions, call.look)
+    count = len(versions)
+    text = f"{count} {'version' if count == 1 else 'versions'} to look at and to hear"
+    return made.html, Made(text, made.log)
+
+
+# What each ending of the output asks for.
+MAKERS: dict[str, Callable[[Call], tuple[bytes, Made]]] = {
+    ".pdf": _pdf,
+    ".html": _html,
+    ".svg": _svg,
+    ".mid": _midi,
+}
+
+
+def _score(file: str, call: Call) -> Score:
+    """Return the score of a file, fingered where its tab would otherwise stay empty."""
+    from variants.errors import NeckwiseError
+    from variants.prepare import Strings, prepare
+    from variants.sheets import ready
+
+    try:
+        score = prepare(load_score(file), call.reading, Strings(keep_places=True))
+        return ready(score, staves=call.look.staves)
+    except NeckwiseError as error:
+        raise error.at(shown(file)) from None
+
+
+def _version(call: Call, index: int) -> Version:
+    from variants.sheets import Report, Version, read_report, report_beside
+
+    file = call.files[index]
+    score = _score(file, call)
+    report = Report()
+    if file != STANDARD_STREAM:
+        beside = report_beside(Path(file))
+        if beside.is_file():
+            report = read_report(beside)
+    name = _names(call)[index]
+    return Version(
+        score=score,
+        name=name,
+        report=report,
+        level=call.level or report.level,
+        practises=_practises(call, score, report),
+    )
+
+
+def _practises(call: Call, score: Score, report: Report) -> tuple[str, ...]:
+    """Return what a version practises: as told, else as its report or its notes say."""
+    from variants.levels.headlines import headlines
+
+    if call.practises:
+        return tuple(text for text in call.practises if text)
+    return report.practises or headlines(score)
+
+
+def _names(call: Call) -> list[str]:
+    """Return what tells the versions apart: as given, else what their files' names do not share."""
+    if call.names or len(call.files) < 2:
+        return list(call.names) or [""]
+    words = [Path(file).stem.replace("-", " ").replace("_", " ").split() for file in call.files]
+    shared = 0
+    while all(one[shared : shared + 1] == words[0][shared : shared + 1] != [] for one in words):
+        shared += 1
+    # The piece itself may be one of them: nothing is left of its name.
+    names = (" ".join(one[shared:] or one) for one in words)
+    return [name[:1].upper() + name[1:] for name in names]
