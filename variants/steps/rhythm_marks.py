@@ -83,6 +83,9 @@ def _give_syllables(source: Group, target: Group, *, first: bool) -> list[Loss]:
         mine = next((one for one in target.lyrics if _verse(one) == _verse(lyric)), None)
         if mine is None:
             target.lyrics.append(lyric)
+            if lyric.text:
+                where = "after" if first else "before"
+                losses.append(Loss(source, f"{lyric.text!r} is sung on the note {where} it"))
             continue
         pair = (lyric, mine) if first else (mine, lyric)
         both = joined(*pair)

@@ -181,23 +181,36 @@ def test_a_pick_up_keeps_its_place() -> None:
     assert shown(result) == ["C4", "E4 F4 G4:h"]
 
 
-def test_syllables_stay_with_their_notes_or_join() -> None:
-    """A dropped note gives its syllable to the one before, joined by an elision."""
-    music = line("E4:e F4:e G4 A4 B4")
-    texts = [("1", "begin", "Ma"), ("1", "end", "ry"), ("1", "single", "had")]
+def _sung(music: Score, *texts: tuple[str, str]) -> Score:
+    """Return the music with a syllable, ``(syllabic, text)``, for each of its first notes."""
     voice = music.parts[0].measures[0].voices[0]
     events = [
         replace(
-            event, lyrics=(Lyric(*text, f"<syllabic>{text[1]}</syllabic><text>{text[2]}</text>"),)
+            event,
+            lyrics=(Lyric("1", kind, text, f"<syllabic>{kind}</syllabic><text>{text}</text>"),),
         )
-        for event, text in zip(voice.events, texts, strict=False)
+        if text
+        else event
+        for event, (kind, text) in zip(voice.events, texts, strict=False)
     ]
-    measure = replace(
-        music.parts[0].measures[0], voices=(Voice("1", (*events, *voice.events[3:])),)
-    )
-    result = simplified(
-        replace(music, parts=(replace(music.parts[0], measures=(measure,)),)), keep="strong"
-    )
+    voices = (Voice("1", (*events, *voice.events[len(events) :])),)
+    measure = replace(music.parts[0].measures[0], voices=voices)
+    return replace(music, parts=(replace(music.parts[0], measures=(measure,)),))
+
+
+def test_a_syllable_that_moves_is_told() -> None:
+    """The note that goes and the syllable that goes to another note are both in the log."""
+    music = _sung(line("E4 F4:e F4:e F4:e F4:e G4"), ("", ""), ("", ""), ("single", "low"))
+    result = simplified(music, keep="strong", grid="half")
+    log = [str(change) for change in result.changes]
+    assert "measure 1, beat 2.5: F4 dropped: no room on the grid" in log
+    assert "measure 1, beat 2.5: 'low' is sung on the note before it" in log
+
+
+def test_syllables_stay_with_their_notes_or_join() -> None:
+    """A dropped note gives its syllable to the one before, joined by an elision."""
+    texts = [("begin", "Ma"), ("end", "ry"), ("single", "had")]
+    result = simplified(_sung(line("E4:e F4:e G4 A4 B4"), *texts), keep="strong")
     sung = [
         [(one.syllabic, one.text) for one in event.lyrics]
         for event in result.parts[0].measures[0].voices[0].events
