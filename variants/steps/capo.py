@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import ClassVar
 
 from variants.contract import Promise
 from variants.errors import Refusal
@@ -12,21 +11,23 @@ from variants.music import spelled as name_in_key
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
 from variants.steps.intervals import printable_interval, spelled
 from variants.steps.log import count
-from variants.steps.moving import move_part
-from variants.steps.reading import choice, one_of, whole
+from variants.steps.reading import one_of, whole
 from variants.steps.registry import parameter, register
 from variants.steps.restring import (
     SAME_SOUND,
     check_reach,
+    kept,
     other_shapes,
+    restrung,
     same_shapes,
+    sound_parameter,
+    sounds_words,
     with_instrument_changed,
 )
 from variants.steps.takes import assumed, fretted_parts, with_instrument
-from variants.steps.words import moved_words
 
 _NAME = "capo"
-_SOUNDS = (SAME_SOUND, "higher")
+_HIGHER = "higher"
 _MOST_CAPO = 12
 # A line of the log names so many chords.
 _MOST_CHORDS = 8
@@ -62,24 +63,19 @@ class Capo:
     )
     sound: str = field(
         default=SAME_SOUND,
-        metadata=parameter(
-            "the same sound from other shapes, or the same shapes higher",
-            values="|".join(_SOUNDS),
-            read=choice(*_SOUNDS),
+        metadata=sound_parameter(
+            _HIGHER, "the same sound from other shapes, or the same shapes higher"
         ),
     )
-    _ALWAYS: ClassVar[frozenset[Promise]] = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})
 
     def __post_init__(self) -> None:
         one_of(self.fret, range(_MOST_CAPO + 1), name="fret")
-        one_of(self.sound, _SOUNDS, name="sound")
+        one_of(self.sound, (SAME_SOUND, _HIGHER), name="sound")
 
     @property
     def keeps(self) -> frozenset[Promise]:
         """What the step promises, which depends on whether the sound stays."""
-        if self.sound == SAME_SOUND:
-            return self._ALWAYS | {Promise.SOUNDING_PITCHES}
-        return self._ALWAYS | {Promise.SHIFTED_PITCH_CLASSES}
+        return kept(self.sound)
 
     def interval_for(self, score: Score) -> Interval:
         """Return the interval by which every note moves: a unison where the sound stays.
@@ -105,27 +101,20 @@ class Capo:
             Refusal: A note lies below the capo or past the last fret, or the neck is too short.
         """
         interval = self.interval_for(score)
-        fretted = set(fretted_parts(score))
-        if not fretted:
+        if not fretted_parts(score):
             return with_changes(score, [Change("no part has strings for a capo", _NAME)])
-        parts: list[Part] = []
-        changes = [Change(self._headline(interval), _NAME)]
-        for index, source in enumerate(score.parts):
-            part, lines = source, list[Change]()
-            if index in fretted:
-                part, lines = self._capoed(score, source, interval)
-            elif interval != UNISON:
-                part, lines = move_part(source, interval, step=_NAME)
-            parts.append(part)
-            changes += lines
-        return with_parts(score, parts, changes)
+
+        def capoed(part: Part) -> tuple[Part, list[Change]]:
+            return self._capoed(score, part, interval)
+
+        parts, changes = restrung(score, interval, capoed, step=_NAME)
+        return with_parts(score, parts, [Change(self._headline(interval), _NAME), *changes])
 
     def _headline(self, interval: Interval) -> str:
         where = f"capo at fret {self.fret}" if self.fret else "the capo is taken off"
         if self.sound == SAME_SOUND:
             return f"{where}: it sounds as before, and the hand plays other shapes"
-        moved = f"sounds {moved_words(interval)}" if interval != UNISON else "sounds as before"
-        return f"{where}: the hand plays the same shapes, and all {moved}"
+        return f"{where}: the hand plays the same shapes, and all {sounds_words(interval)}"
 
     def _capoed(self, score: Score, source: Part, interval: Interval) -> tuple[Part, list[Change]]:
         lines = assumed(source, _NAME)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
-from variants.music import Interval
+from variants.contract import Promise
+from variants.music import UNISON, Interval
 from variants.score import (
     Change,
     Instrument,
@@ -20,9 +22,58 @@ from variants.score import (
 from variants.steps.links import events_by_key
 from variants.steps.log import count, scribe
 from variants.steps.moving import move_part
-from variants.steps.takes import fold_hint, instrument_at
+from variants.steps.reading import choice
+from variants.steps.registry import parameter
+from variants.steps.takes import fold_hint, fretted_parts, instrument_at
+from variants.steps.words import moved_words
 
 SAME_SOUND = "same"
+_ALWAYS = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})
+
+
+def sound_parameter(other: str, help_text: str) -> Mapping[str, Any]:
+    """Return what the registry knows of ``sound=``: the same sound, or another word."""
+    return parameter(help_text, values=f"{SAME_SOUND}|{other}", read=choice(SAME_SOUND, other))
+
+
+def kept(sound: str) -> frozenset[Promise]:
+    """Return what restringing promises, which depends on whether the sound stays."""
+    same = sound == SAME_SOUND
+    return _ALWAYS | {Promise.SOUNDING_PITCHES if same else Promise.SHIFTED_PITCH_CLASSES}
+
+
+def sounds_words(interval: Interval) -> str:
+    """Return where the sound goes with the same shapes, for a headline."""
+    return f"sounds {moved_words(interval)}" if interval != UNISON else "sounds as before"
+
+
+def restrung(
+    score: Score,
+    interval: Interval,
+    change: Callable[[Part], tuple[Part, list[Change]]],
+    *,
+    step: str,
+) -> tuple[list[Part], list[Change]]:
+    """Return the parts with their strings changed, those without strings moved along.
+
+    Args:
+        score: The score.
+        interval: By how much everything sounds otherwise.
+        change: Changes the strings of a fretted part.
+        step: Name of the step.
+    """
+    fretted = set(fretted_parts(score))
+    parts: list[Part] = []
+    changes: list[Change] = []
+    for index, source in enumerate(score.parts):
+        part, lines = source, list[Change]()
+        if index in fretted:
+            part, lines = change(source)
+        elif interval != UNISON:
+            part, lines = move_part(source, interval, step=step)
+        parts.append(part)
+        changes += lines
+    return parts, changes
 
 
 def with_instrument_changed(part: Part, change: Callable[[Instrument], Instrument]) -> Part:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import ClassVar
 
 from variants.contract import Promise
 from variants.errors import Refusal
@@ -13,21 +12,23 @@ from variants.guitar.tuning import Tuning, named_tuning
 from variants.music import UNISON, Interval
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
 from variants.steps.intervals import printable_interval, spelled
-from variants.steps.moving import move_part
-from variants.steps.reading import choice, one_of
+from variants.steps.reading import one_of
 from variants.steps.registry import parameter, register
 from variants.steps.restring import (
     SAME_SOUND,
     check_reach,
+    kept,
     other_shapes,
+    restrung,
     same_shapes,
+    sound_parameter,
+    sounds_words,
     with_instrument_changed,
 )
 from variants.steps.takes import assumed, fretted_parts, with_instrument
-from variants.steps.words import moved_words
 
 _NAME = "retune"
-_SOUNDS = (SAME_SOUND, "shapes")
+_SHAPES = "shapes"
 
 
 def _read_tuning(text: str) -> str:
@@ -64,24 +65,17 @@ class Retune:
     )
     sound: str = field(
         default=SAME_SOUND,
-        metadata=parameter(
-            "the same sound from other shapes, or the same shapes",
-            values="|".join(_SOUNDS),
-            read=choice(*_SOUNDS),
-        ),
+        metadata=sound_parameter(_SHAPES, "the same sound from other shapes, or the same shapes"),
     )
-    _ALWAYS: ClassVar[frozenset[Promise]] = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})
 
     def __post_init__(self) -> None:
         parse_tuning(self.tuning)
-        one_of(self.sound, _SOUNDS, name="sound")
+        one_of(self.sound, (SAME_SOUND, _SHAPES), name="sound")
 
     @property
     def keeps(self) -> frozenset[Promise]:
         """What the step promises, which depends on whether the sound stays."""
-        if self.sound == SAME_SOUND:
-            return self._ALWAYS | {Promise.SOUNDING_PITCHES}
-        return self._ALWAYS | {Promise.SHIFTED_PITCH_CLASSES}
+        return kept(self.sound)
 
     def interval_for(self, score: Score) -> Interval:
         """Return the interval by which every note moves: a unison where the sound stays.
@@ -126,19 +120,13 @@ class Retune:
             Refusal: A note lies on no string any more, or the strings do not all move alike.
         """
         interval = self.interval_for(score)
-        fretted = set(fretted_parts(score))
-        if not fretted:
+        if not fretted_parts(score):
             return with_changes(score, [Change("no part has strings to tune", _NAME)])
-        parts: list[Part] = []
-        changes: list[Change] = []
-        for index, source in enumerate(score.parts):
-            part, lines = source, list[Change]()
-            if index in fretted:
-                part, lines = self._retuned(score, source, interval)
-            elif interval != UNISON:
-                part, lines = move_part(source, interval, step=_NAME)
-            parts.append(part)
-            changes += lines
+
+        def retuned(part: Part) -> tuple[Part, list[Change]]:
+            return self._retuned(score, part, interval)
+
+        parts, changes = restrung(score, interval, retuned, step=_NAME)
         return with_parts(score, parts, changes)
 
     def _retuned(self, score: Score, source: Part, interval: Interval) -> tuple[Part, list[Change]]:
@@ -159,8 +147,8 @@ class Retune:
         strings = _moved_strings(part.instrument, wanted)
         if self.sound == SAME_SOUND:
             return f"tuned to {wanted.name} ({strings}): it sounds as before from other shapes"
-        moved = f"sounds {moved_words(interval)}" if interval != UNISON else "sounds as before"
-        return f"tuned to {wanted.name} ({strings}): the same shapes, and all {moved}"
+        how = sounds_words(interval)
+        return f"tuned to {wanted.name} ({strings}): the same shapes, and all {how}"
 
 
 def _moved_strings(instrument: Instrument | None, wanted: Tuning) -> str:
