@@ -105,6 +105,8 @@ def told(element: etree._Element, *, keep_page: bool = False, scale: Fraction | 
         if not (element.tag in ("clef", "beam") and key == "number" and value == "1")
     )
     attributes = "".join(f" {key}={value}" for key, value in pairs)
+    if element.tag == "clef" and element.findtext("sign") == "TAB":
+        return f"TAB{attributes}"  # its line follows from the number of strings
     text = " ".join((element.text or "").split())
     if scale and element.tag in ("duration", "offset"):
         text = str(Fraction(text) / scale)

@@ -167,6 +167,8 @@ class PartReader:
         duration = self.lengths.get(draft.duration) if draft.grace is None else 0
         if duration is None:
             duration = self._note_length(draft)
+        if not duration and draft.grace is None:
+            self._without_length(draft)
         onset = self.cursor
         self.last = [draft]
         events = self.pending.get(draft.voice or "1")
@@ -176,6 +178,11 @@ class PartReader:
         self.cursor = onset + duration
         if self.cursor > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.cursor
+
+    def _without_length(self, draft: Draft) -> None:
+        # The standard has no notes without a length but grace notes; some programs write such.
+        draft.grace = ()
+        self.log(f"a {'rest' if draft.rest else 'note'} lasts 0; it was read as a grace note")
 
     def _tell_other_length(self, draft: Draft) -> None:
         first = self.last[0].duration if self.last else None

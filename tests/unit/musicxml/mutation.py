@@ -1,7 +1,7 @@
 """Damages MusicXML files in the ways that files are damaged: seeded, so each failure comes back.
 
 Elements are dropped, doubled, swapped, renamed and moved; texts and attributes are replaced by
-what does not belong there; bytes are cut, flipped and put in.
+what does not belong there; bytes are cut, flipped and put in, in plain and in compressed files.
 """
 
 from __future__ import annotations
@@ -11,6 +11,8 @@ import random
 from collections.abc import Callable
 
 from lxml import etree
+
+from variants.musicxml.writer import pack
 
 # What does not belong into a number, a name, an id, a step, ...
 NASTY = (
@@ -77,6 +79,9 @@ NASTY = (
     "9" * 400,
 )
 
+# Share of the files that are packed as .mxl.
+_COMPRESSED = 0.15
+
 Mutation = Callable[[random.Random, etree._Element], None]
 
 
@@ -90,6 +95,8 @@ def mutated(data: bytes, seed: int) -> bytes:
     buffer = io.BytesIO()
     etree.ElementTree(root).write(buffer, encoding=encoding, xml_declaration=True)
     text = buffer.getvalue()
+    if draw.random() < _COMPRESSED:
+        return _damaged_bytes(draw, pack(text)) if draw.random() < 0.7 else pack(text)
     return _damaged_bytes(draw, text) if draw.random() < 0.15 else text
 
 
@@ -158,7 +165,10 @@ def _empty(draw: random.Random, root: etree._Element) -> None:
 
 def _damaged_bytes(draw: random.Random, data: bytes) -> bytes:
     place = draw.randrange(len(data))
-    kind = draw.randrange(4)
+    kind = draw.randrange(5)
+    if kind == 4:
+        flipped = data[place] ^ (1 << draw.randrange(8))
+        return data[:place] + bytes([flipped]) + data[place + 1 :]
     if kind == 0:
         return data[:place]
     if kind == 1:
