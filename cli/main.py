@@ -18,6 +18,7 @@ from cli import describe as describe_command
 from cli import finger as finger_command
 from cli import fit as fit_command
 from cli import list as list_command
+from cli import new as new_command
 from cli import proof as proof_command
 from cli import sheet as sheet_command
 from cli import vary as vary_command
@@ -58,6 +59,7 @@ for _name, _function, _short_help in (
         "Print versions as a handout, or as a page to look at and to hear.",
     ),
     ("build", build_command.build, "Make every variant of every song of a set."),
+    ("new", new_command.new, "Write a song set to start from."),
     ("ways", ways_command.ways, "Show every really different way to play a piece."),
     ("proof", proof_command.proof, "Proofread notation and tab."),
     ("list", list_command.list_things, "List steps, levels, marks, tunings or rules."),

@@ -43,6 +43,9 @@ def facts_of(variant: Variant, *, hand: str, level: str, title: str) -> dict[str
         "key-signature": str(key) if key is not None else "",
         "range": [str(pitches.lowest or ""), str(pitches.highest or "")],
         "positions": "; ".join(positions),
+        "strings": [part.instrument.strings, part.instrument.top_fret]
+        if part.instrument
+        else [6, 22],
         "kept": sorted(promise.value for promise in variant.kept),
         "changes": [
             [change.measure, change.beat, change.step, change.message] for change in variant.changes

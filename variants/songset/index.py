@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -11,6 +12,7 @@ from urllib.parse import quote
 
 from variants.cautions import footer_text
 from variants.levels import Coverage
+from variants.levels.covering import Item
 from variants.songset.outputs import PICTURE
 from variants.songset.resolved import HANDOUT, SongSet
 from variants.songset.standing import Situation
@@ -25,7 +27,18 @@ _KINDS = {
     "svg": "drawing",
 }
 _GROUPS = ("reading", "rhythm", "left hand", "right hand")
-# Of what a set never meets, or meets too early, a reader wants examples first.
+_KIND_TEXTS = {
+    "value": "note values",
+    "key": "keys",
+    "dyad": "two notes at once",
+    "landmark": "landmarks of the neck",
+    "off-beat": "off the beat",
+}
+_MOST_ITEMS = 12
+# Fewer songs are seen at a glance.
+_FEWEST_LISTED = 6
+_SIGNS = {"#": "♯", "b": "♭"}
+_NOTE = re.compile(r"\b([A-G])(#+|b+)(?=[\d\s]|$)")
 _FRET_WIDTH, _STRING_GAP = 22, 14
 _STATES = {
     "taught": "in the level, and met",
@@ -62,8 +75,19 @@ class Page:
             f"<header>\n<h1>{title}</h1>\n"
             + "".join(f"<p>{line}</p>\n" for line in lines)
             + (f'<p class="note">{front["note"]}</p>\n' if "note" in front else "")
-            + f'<p class="totals">{totals}. {_LEGEND}</p>\n</header>\n<main>\n'
+            + f'<p class="totals">{totals}. {_LEGEND}</p>\n</header>\n{self._contents()}<main>\n'
         )
+
+    def _contents(self) -> str:
+        """Return a list of all songs by the names of their files, for a reader and for a jump."""
+        if len(self.situation.songs) < _FEWEST_LISTED:
+            return ""
+        items = "".join(
+            f'<li><a href="#{escape(one.song.name)}">'
+            f"{escape(one.song.name.replace('-', ' '))}</a></li>\n"
+            for one in self.situation.songs
+        )
+        return f'<nav aria-label="Songs">\n<ol>\n{items}</ol>\n</nav>\n'
 
     def song(self, song: Mapping[str, Any]) -> str:
         """Return the part of the page about one song."""
@@ -78,7 +102,7 @@ class Page:
             return f'{head}{source}<p class="problem">{escape(song["fault"])}</p>\n</section>\n'
         rows = "".join(_row(one) for one in song["variants"] if one["name"] != HANDOUT)
         table = (
-            '<div class="wide"><table>\n<thead><tr><th scope="col">variant</th>'
+            f'<div class="wide"><table>\n{_COLUMNS}<thead><tr><th scope="col">variant</th>'
             '<th scope="col">files</th><th scope="col">key</th><th scope="col">range</th>'
             '<th scope="col">hand</th>'
             + "".join(f'<th scope="col" class="m">{name}</th>' for name in _GROUPS)
@@ -101,6 +125,8 @@ class Page:
         )
 
 
+# Fixed, so that the columns of all songs stand under each other.
+_COLUMNS = "".join(f'<col style="width:{width}%">' for width in (26, 19, 10, 10, 11, 6, 6, 6, 6))
 _LEGEND = (
     "Bars show the hardest single thing in each field, from nothing to the most there is; "
     "point at one to see what it is and where."
@@ -109,6 +135,15 @@ _LEGEND = (
 
 def _count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def signed(text: str) -> str:
+    """Return a text in which the names of notes have real accidentals.
+
+    >>> signed("Bb major, F#3 to B4")
+    'B♭ major, F♯3 to B4'
+    """
+    return _NOTE.sub(lambda one: one[1] + "".join(_SIGNS[c] for c in one[2]), text)
 
 
 def _link(path: str, text: str) -> str:
@@ -149,7 +184,8 @@ def _piece(unit: Mapping[str, Any], piece: Mapping[str, Any]) -> str:
     )
     lowest, highest = piece["range"]
     span = f"{lowest}–{highest}" if lowest else ""
-    cells = [links, escape(piece["key-signature"]), escape(span), escape(piece["positions"])]
+    texts = (signed(piece["key-signature"]), signed(span), piece["positions"])
+    cells = [links, *map(escape, texts)]
     return (
         f'<tr><th scope="row">{escape(title)}</th>'
         + "".join(f"<td>{cell}</td>" for cell in cells)
@@ -182,18 +218,30 @@ def _coverage(coverage: Coverage) -> str:
 
 
 def _column(coverage: Coverage, state: str, text: str) -> str:
-    items = [one for one in coverage.items if one.state == state and one.kind != "note"]
+    kinds: dict[str, list[Item]] = {}
+    for one in coverage.items:
+        # Places stand on the map of the neck.
+        if one.state == state and one.kind != "note":
+            kinds.setdefault(one.kind, []).append(one)
     lines = "".join(
-        f"<li>{escape(one.text)}"
-        + (
-            f' <span class="count">{one.count}, first in {escape(one.piece)}</span>'
-            if one.count
-            else ""
-        )
-        + "</li>\n"
-        for one in items
+        f"<dt>{escape(_KIND_TEXTS.get(kind, kind + 's'))}</dt><dd>{_items(kind, items)}</dd>\n"
+        for kind, items in kinds.items()
     )
-    return f"<div>\n<h3>{text[:1].upper()}{text[1:]}</h3>\n<ul>\n{lines}</ul>\n</div>\n"
+    head = f"{text[:1].upper()}{text[1:]}"
+    return f"<div>\n<h3>{head}</h3>\n<dl>\n{lines or '<dd>nothing</dd>'}</dl>\n</div>\n"
+
+
+def _items(kind: str, items: Sequence[Item]) -> str:
+    """Return the things of one kind in a row, each with the first song that has it."""
+    shown = items[:_MOST_ITEMS]
+    texts = []
+    for one in shown:
+        song = one.piece.partition("/")[0]
+        text = escape(one.text.removeprefix(f"{kind} ").removeprefix(f"{kind}s: "))
+        link = f'<a href="#{escape(song)}" title="first in {escape(one.piece)}">{text}</a>'
+        texts.append(link if song else text)
+    left = len(items) - len(shown)
+    return "; ".join(texts) + (f"; and {left} more" if left else "")
 
 
 def _neck(coverage: Coverage) -> str:
@@ -205,14 +253,15 @@ def _neck(coverage: Coverage) -> str:
     strings = max(spot.string for spot in spots)
     width, height = (top + 1) * _FRET_WIDTH + 30, (strings - 1) * _STRING_GAP + 40
     shapes = "".join(_neck_shapes(coverage, top, strings))
-    words = ", ".join(
-        f"{sum(1 for spot in spots if spot.state == state)} places {text}"
-        for state, text in _STATES.items()
+    met, early, never = (sum(1 for spot in spots if spot.state == state) for state in _STATES)
+    words = (
+        f"Filled: {_count(met, 'place')} that the level has and a song meets; rings: {never} that "
+        f"no song meets; light: {early} beyond the level"
     )
     return (
         f'<svg class="neck" viewBox="0 0 {width} {height}" role="img" '
-        f'aria-label="The neck: {words}">\n{shapes}</svg>\n'
-        f'<p class="source">The neck from open strings to fret {top}: {words}.</p>\n'
+        f'aria-label="The neck. {words}">\n{shapes}</svg>\n'
+        f'<p class="source">The neck from open strings to fret {top}. {words}.</p>\n'
     )
 
 

@@ -180,7 +180,7 @@ class _Reader:
         for place, name in enumerate(names):
             level = self._level(name, (*path, place))
             short = _slug(Path(name).stem) if name.endswith(_ENDING) else name
-            title = str(level.get("title") or short)
+            title = f"{short.replace('-', ' ').capitalize()}: {level.get('title', '')}".rstrip(": ")
             spec = {"recipe": _spec(self._filled({}, song)), "level": level}
             found[short] = Wanted(name=short, title=title, spec=spec)
         return found

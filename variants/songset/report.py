@@ -37,6 +37,7 @@ class Teller:
         facts: Gives the result of a unit that was made.
         failed: Why units failed by chance, by id.
         gathered: Takes the lessons of all variants.
+        neck: Takes the most strings and the highest fret of all variants.
     """
 
     opened: Opened
@@ -45,6 +46,7 @@ class Teller:
     facts: Facts
     failed: Mapping[str, str]
     gathered: Gathered = field(default_factory=Gathered)
+    neck: dict[str, int] = field(default_factory=dict)
 
     def songs(self) -> Iterator[dict[str, Any]]:
         """Yield what is told of each song, as JSON values; lessons go into ``gathered``."""
@@ -66,7 +68,7 @@ class Teller:
         """Return what all songs cover of the set's level; ``None`` if it names none."""
         if not self.opened.songs.level:
             return None
-        return covered(self.gathered, Level.model_validate(self.opened.songs.level))
+        return covered(self.gathered, Level.model_validate(self.opened.songs.level), **self.neck)
 
     def _variant(self, planned: PlannedSong, unit: Unit) -> dict[str, Any]:
         record = self.manifest.records.get(unit.id, Record())
@@ -101,6 +103,8 @@ class Teller:
         ]
         if unit.name != HANDOUT:
             self.gathered.add(unit.id, found)
+            for name, value in zip(("strings", "top_fret"), facts["strings"], strict=True):
+                self.neck[name] = max(value, self.neck.get(name, 0))
         return {"member": piece.member, "files": dict(files), **facts}
 
 
