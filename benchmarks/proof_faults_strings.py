@@ -65,7 +65,8 @@ def _range(case: Case) -> Spoiled:
     head = case.pick(
         h for h in case.notes if not h.is_placed and h.bar.part.is_fretted and not case.tab(h)
     )
-    shift_octave(head, -3)
+    # Three octaves below E5 lies the low string itself.
+    shift_octave(head, -4 if (head.sounding or 0) >= 76 else -3)
     return at(head.bar)
 
 

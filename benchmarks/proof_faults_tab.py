@@ -72,7 +72,8 @@ def _whole_octave(case: Case) -> Spoiled:
     return EVERYWHERE
 
 
-@fault("tuning of one string off", "tab-pitch")
+# Where all notes lie on that string, the whole staff is an octave off.
+@fault("tuning of one string off", "tab-pitch", "octave-slip")
 def _tuning(case: Case) -> Spoiled:
     head = case.pick(case.placed)
     part = head.bar.part
