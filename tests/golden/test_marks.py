@@ -1,7 +1,7 @@
 """What is written under and over the notes of our samples.
 
-``python -m tests.golden.test_marks`` writes the files anew; look at the difference before it is
-committed.
+``pytest tests/golden/test_marks.py --update-golden`` writes the files anew; look at the difference
+before it is committed.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import Golden
 from variants.marks import apply_marks
 from variants.marks.lines import CHORDS, COUNTING, NAMES
 from variants.musicxml import read
@@ -44,18 +45,11 @@ def _line(voice: str, event: Event) -> str:
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_samples(path: Path) -> None:
+def test_samples(path: Path, golden: Golden) -> None:
     """The marks of a sample are those that were looked at."""
-    marked = apply_marks(read(path), {}, MARKS)
-    assert told(marked) == (HERE / f"{path.stem}.txt").read_text(encoding="utf-8")
+    golden(HERE / f"{path.stem}.txt", told(apply_marks(read(path), {}, MARKS)))
 
 
 def test_every_sample_is_there() -> None:
     """No file is left over from a sample that is gone."""
     assert {path.stem for path in HERE.glob("*.txt")} == {path.stem for path in SAMPLES}
-
-
-if __name__ == "__main__":
-    for sample in SAMPLES:
-        text = told(apply_marks(read(sample), {}, MARKS))
-        (HERE / f"{sample.stem}.txt").write_text(text, encoding="utf-8")

@@ -1,7 +1,7 @@
 """Idiomatic rhythms before and after `simplify-rhythm`, as text to be read.
 
-``python -m tests.golden.test_rhythm`` writes the files anew; look at the difference before it is
-committed. In each file a measure is written in note values (``w h q e s``, ``t`` for a triplet
+``pytest tests/golden/test_rhythm.py --update-golden`` writes the files anew; look at the difference
+before it is committed. In each file a measure is written in note values (``w h q e s``, ``t`` for a triplet
 eighth, a point for a dot, ``~`` for a tie, ``*`` for a syllable) and, under it, as a strip of time:
 a letter where a note begins, points while it sounds, dashes for silence, a bar for each beat.
 """
@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import Golden
 from variants.contract import check
 from variants.music import Key, Metre, NoteValue, Pitch
 from variants.score import (
@@ -205,17 +206,12 @@ def _block(name: str, score: Score, step: int) -> list[str]:
 
 
 @pytest.mark.parametrize("name", FIGURES)
-def test_figure(name: str) -> None:
+def test_figure(name: str, golden: Golden) -> None:
     """A figure becomes what was looked at; every contract holds, and twice is once."""
-    assert told(FIGURES[name]) == (HERE / f"{name}.txt").read_text(encoding="utf-8")
+    golden(HERE / f"{name}.txt", told(FIGURES[name]))
 
 
 def test_every_figure_is_there() -> None:
     """At least ten figures, and no file is left over from one that is gone."""
     assert {path.stem for path in HERE.glob("*.txt")} == set(FIGURES)
     assert len(FIGURES) >= 10
-
-
-if __name__ == "__main__":
-    for stem, one in FIGURES.items():
-        (HERE / f"{stem}.txt").write_text(told(one), encoding="utf-8")

@@ -109,21 +109,21 @@ def _with_rests(events: list[Event], rests: list[Event], bar: Bar, grid: Grid) -
         return [*(event for event in events if event.onset < bar.length), rest] + [
             event for event in events if event.onset >= bar.length
         ]
+    # A silence that no value writes stays as the source has it.
+    nameless = {(rest.onset, rest.end): rest for rest in rests if not rest.value.type}
     found: list[Event] = []
     clock = 0
     for event in [*events, None]:
         until = event.onset if event is not None else bar.length
-        if clock < until:
+        if (clock, until) in nameless:
+            found.append(nameless[clock, until])
+        elif clock < until:
+            pieces = spell(
+                clock, until - clock, bar.metre, ticks=grid.ticks, shift=bar.shift, rest=True
+            )
             found += [
                 Event(tick, duration, value, (), staff, extras=extras)
-                for tick, duration, value in spell(
-                    clock,
-                    until - clock,
-                    bar.metre,
-                    ticks=grid.ticks,
-                    shift=bar.shift,
-                    rest=True,
-                )
+                for tick, duration, value in pieces
             ]
         if event is not None:
             found.append(event)

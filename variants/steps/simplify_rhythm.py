@@ -17,6 +17,7 @@ from variants.score import (
     Score,
     events,
     map_notes,
+    measures,
     notes,
     place_text,
     without_places,
@@ -34,6 +35,8 @@ from variants.steps.rhythm_write import rewritten
 
 _NAME = "simplify-rhythm"
 _KEEP = ("all", "strong")
+# Shortest note value: so many of them make a quarter.
+_SHORTEST = 256
 _PLURALS = {"half": "half notes", "quarter": "quarters", "eighth": "eighths"}
 
 
@@ -118,20 +121,27 @@ class SimplifyRhythm:
 def _unwritable(score: Score, part: Part, error: UsageError) -> Refusal:
     """Return the refusal of a part with times that no note value reaches.
 
-    It names the first event off every division of a quarter by 2, 3, 5 and 7.
+    It names the first event off every division of a quarter by 2, 3, 5 and 7, else the first
+    measure whose length no values write.
     """
     common = 2**10 * 3**3 * 5 * 7
-    odd = (
-        (index, event.onset)
-        for index, event in events(part)
-        if (common * event.onset) % score.ticks or (common * event.duration) % score.ticks
-    )
-    found = next(odd, None)
-    return Refusal(
-        f"what is left of a duration cannot be written in note values ({error.cause})",
-        place=place_text(score, part, *found) if found else f"part {part.name or part.id}",
-        way_out="choose a finer grid, or correct the durations in the source",
-    )
+    way_out = "choose a finer grid, or correct the durations in the source"
+    for index, event in events(part):
+        length = Fraction(event.duration, score.ticks)
+        if (common * length).denominator != 1:
+            cause = f"something lasts {length} of a quarter here, which no note values write"
+        elif (common * event.onset) % score.ticks:
+            cause = "something begins here between all beats and divisions of beats"
+        else:
+            continue
+        return Refusal(cause, place=place_text(score, part, index, event.onset), way_out=way_out)
+    for view in measures(part):
+        length = Fraction(view.measure.length, score.ticks)
+        if length.denominator & (length.denominator - 1) or length.denominator > _SHORTEST:
+            cause = f"the measure lasts {length} quarters, which no note values write"
+            return Refusal(cause, place=place_text(score, part, view.index, 0), way_out=way_out)
+    cause = f"what is left of a duration cannot be written in note values ({error.cause})"
+    return Refusal(cause, place=f"part {part.name or part.id}", way_out=way_out)
 
 
 class _Work:

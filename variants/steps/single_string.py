@@ -236,8 +236,8 @@ class SingleString:
         if lowest.place != highest.place:
             return Refusal(
                 f"no one interval puts every part on string {self.string}: {lowest.take.pitch}"
-                f" in part {score.parts[lowest.place].name} would have to rise at least"
-                f" {lowest.down} semitones, {highest.take.pitch} can at most {highest.up}",
+                f" in part {score.parts[lowest.place].name} must go {_way(lowest.down)}, and"
+                f" {highest.take.pitch} here cannot then stay on the string",
                 place=top,
                 way_out="take one part with choose-part",
             )
@@ -261,6 +261,14 @@ class SingleString:
             place=place_text(score, score.parts[fit.place], fit.take.measure, fit.take.tick),
             way_out="leave out move=never, or choose another string",
         )
+
+
+def _way(semitones: int) -> str:
+    """Return by how much a note must move at least or may move at most, in words."""
+    if not semitones:
+        return "nowhere or up"
+    number = count(abs(semitones), "semitone")
+    return f"up by {number} or more" if semitones > 0 else f"down by {number} or less"
 
 
 def _check_line(takes: list[Take], log: Scribe) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.strategies import line
 from variants.contract import check
-from variants.errors import UsageError
+from variants.errors import Refusal, UsageError
 from variants.music import Metre, NoteValue, Pitch
 from variants.score import (
     Attributes,
@@ -339,3 +339,40 @@ def test_written_form_and_wrong_values() -> None:
         parse_step("simplify-rhythm:grid=16th")
     with pytest.raises(UsageError, match="keep cannot be 'some'"):
         SimplifyRhythm(keep="some")
+
+
+def _nameless(ticks: int, *durations: int, rests: int = 0) -> Score:
+    """Return a measure of notes and then rests that last so long, without printed values."""
+    first, onset, found = line("E4:w"), 0, []
+    sounding = first.parts[0].measures[0].voices[0].events[0].notes
+    for number, duration in enumerate(durations):
+        is_rest = number >= len(durations) - rests
+        found.append(Event(onset, duration, NoteValue(""), () if is_rest else sounding))
+        onset += duration
+    measure = replace(first.parts[0].measures[0], length=onset, voices=(Voice("1", tuple(found)),))
+    part = replace(first.parts[0], measures=(measure,))
+    return replace(first, ticks=ticks, parts=(part,))
+
+
+def test_a_silence_that_no_value_writes_stays() -> None:
+    """A broken rest at the end of a measure is not made worse."""
+    done = simplified(_nameless(17, 17, 17, 4, rests=1))
+    *_, last = done.parts[0].measures[0].voices[0].events
+    assert (Fraction(last.duration, done.ticks), last.value.type) == (Fraction(4, 17), "")
+
+
+@pytest.mark.parametrize(
+    ("ticks", "durations", "message"),
+    [
+        (17, (4,), "measure 1, beat 1: something lasts 4/17 of a quarter here"),
+        (21, (84, 5), "measure 1, beat 1: the measure lasts 89/21 quarters"),
+    ],
+)
+def test_durations_that_no_value_writes(
+    ticks: int, durations: tuple[int, ...], message: str
+) -> None:
+    """The refusal says where the source is broken, and how."""
+    with pytest.raises(Refusal) as caught:
+        simplified(_nameless(ticks, *durations))
+    assert str(caught.value).startswith(message)
+    assert "which no note values write" in str(caught.value)
