@@ -253,13 +253,21 @@ def _parts(draw: Draw, domain: Domain, ticks: int, frame: tuple[Measure, ...], n
     return part
 
 
+# The open D, as a chord diagram.
+_FRAME = (
+    "<frame><frame-strings>6</frame-strings><frame-frets>4</frame-frets>"
+    "<frame-note><string>4</string><fret>0</fret></frame-note>"
+    "<frame-note><string>3</string><fret>2</fret><fingering>1</fingering></frame-note></frame>"
+)
+
+
 @st.composite
 def _with_symbols(draw: Draw, measure: Measure, ticks: int) -> Measure:
     onset = draw(st.sampled_from([0, ticks])) if measure.length > ticks else 0
     root = draw(st.sampled_from([None, ("C", 0), ("G", 0), ("A", 0), ("F", 1), ("E", -1)]))
     kind = draw(st.sampled_from(["major", "minor", "power", "dominant"])) if root else "none"
     bass = draw(st.sampled_from([None, ("D", 0)])) if root else None
-    harmony = Harmony(onset, root, kind, bass=bass, frame=draw(st.sampled_from(["", "<frame/>"])))
+    harmony = Harmony(onset, root, kind, bass=bass, frame=draw(st.sampled_from(["", _FRAME])))
     words = Direction(
         0, "<direction-type><words>let ring</words></direction-type>", words="let ring"
     )
@@ -446,6 +454,18 @@ def line(*texts: str, instrument: Instrument | None = STANDARD, ticks: int = 12)
             Measure(str(index + 1), onset, (Voice("1", tuple(events)),), attributes=attributes)
         )
     return Score(ticks, (Part("P1", "Guitar", tuple(measures), instrument),), "Exercise")
+
+
+def places(score: Score) -> str:
+    """Return the places of the first part as ``string:fret``, those of a chord joined by ``+``."""
+    found = []
+    for measure in score.parts[0].measures:
+        for voice in measure.voices:
+            for event in voice.events:
+                stood = [note.place for note in event.notes]
+                names = [f"{one.string}:{one.fret}" if one else "-" for one in stood]
+                found += ["+".join(names)] if names else []
+    return " ".join(found)
 
 
 def tokens(score: Score, *, part: int = 0) -> str:

@@ -1,9 +1,10 @@
 """Idiomatic rhythms before and after `simplify-rhythm`, as text to be read.
 
 ``pytest tests/golden/test_rhythm.py --update-golden`` writes the files anew; look at the difference
-before it is committed. In each file a measure is written in note values (``w h q e s``, ``t`` for a triplet
-eighth, a point for a dot, ``~`` for a tie, ``*`` for a syllable) and, under it, as a strip of time:
-a letter where a note begins, points while it sounds, dashes for silence, a bar for each beat.
+before it is committed. In each file a measure is written in note values (``w h q e s``, ``t`` for a
+triplet eighth, a point for a dot, ``~`` for a tie, ``*`` for a syllable) and, under it, as a strip
+of time: a letter where a note begins, points while it sounds, dashes for silence, a bar for each
+beat.
 """
 
 from __future__ import annotations

@@ -129,7 +129,7 @@ def _unwritable(score: Score, part: Part, error: UsageError) -> Refusal:
     for index, event in events(part):
         length = Fraction(event.duration, score.ticks)
         if (common * length).denominator != 1:
-            cause = f"something lasts {length} of a quarter here, which no note values write"
+            cause = f"something lasts {length} quarters here, which no note values write"
         elif (common * event.onset) % score.ticks:
             cause = "something begins here between all beats and divisions of beats"
         else:

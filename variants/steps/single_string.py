@@ -236,8 +236,8 @@ class SingleString:
         if lowest.place != highest.place:
             return Refusal(
                 f"no one interval puts every part on string {self.string}: {lowest.take.pitch}"
-                f" in part {score.parts[lowest.place].name} must go {_way(lowest.down)}, and"
-                f" {highest.take.pitch} here cannot then stay on the string",
+                f" in part {score.parts[lowest.place].name} may only move"
+                f" {_room(lowest.down, 1)}, {highest.take.pitch} here only {_room(highest.up, -1)}",
                 place=top,
                 way_out="take one part with choose-part",
             )
@@ -263,12 +263,17 @@ class SingleString:
         )
 
 
-def _way(semitones: int) -> str:
-    """Return by how much a note must move at least or may move at most, in words."""
-    if not semitones:
-        return "nowhere or up"
+def _room(semitones: int, way: int) -> str:
+    """Return in words how far a note may move: from ``semitones`` on up (1) or down (-1).
+
+    >>> _room(3, 1), _room(-3, 1)
+    ('up, by 3 semitones or more', 'down by 3 semitones at most, or up')
+    """
+    names = {1: "up", -1: "down"}
     number = count(abs(semitones), "semitone")
-    return f"up by {number} or more" if semitones > 0 else f"down by {number} or less"
+    if semitones * way > 0:
+        return f"{names[way]}, by {number} or more"
+    return f"{names[-way]} by {number} at most, or {names[way]}" if semitones else names[way]
 
 
 def _check_line(takes: list[Take], log: Scribe) -> None:

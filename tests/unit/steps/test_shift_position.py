@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from tests.strategies import line
+from tests.strategies import line, places
 from variants.contract import check
 from variants.errors import Refusal, Unplayable, UsageError
 from variants.music import NoteValue, Pitch
-from variants.score import Event, Mark, Note, Score, Voice, events
+from variants.score import Event, Mark, Note, Score, Voice
 from variants.steps import ShiftPosition, parse_step
 
 
@@ -20,11 +20,7 @@ def shifted(score: Score, text: str = "") -> str:
     result = step(score)
     check(step.keeps, score, result, step="shift-position")
     assert step(result) == result
-    return " ".join(
-        "+".join(f"{note.place.string}:{note.place.fret}" for note in event.notes if note.place)
-        for _, event in events(result.parts[0])
-        if event.notes
-    )
+    return places(result)
 
 
 def test_open_fourth_and_third_string_at_the_fifth_fret() -> None:

@@ -364,7 +364,8 @@ def test_a_silence_that_no_value_writes_stays() -> None:
 @pytest.mark.parametrize(
     ("ticks", "durations", "message"),
     [
-        (17, (4,), "measure 1, beat 1: something lasts 4/17 of a quarter here"),
+        (17, (4,), "measure 1, beat 1: something lasts 4/17 quarters here"),
+        (68, (252, 9), "measure 1, beat 1: something lasts 63/17 quarters here"),
         (21, (84, 5), "measure 1, beat 1: the measure lasts 89/21 quarters"),
     ],
 )
@@ -376,3 +377,4 @@ def test_durations_that_no_value_writes(
         simplified(_nameless(ticks, *durations))
     assert str(caught.value).startswith(message)
     assert "which no note values write" in str(caught.value)
+    assert caught.value.way_out

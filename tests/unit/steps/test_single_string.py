@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.strategies import INSTRUMENTS, line
+from tests.strategies import INSTRUMENTS, line, places
 from variants.contract import check
 from variants.errors import Refusal, UsageError
 from variants.music import UNISON, NoteValue, Pitch
@@ -20,12 +20,6 @@ def on_string(score: Score, step: SingleString) -> Score:
     check(step.keeps, score, result, shift=step.interval_for(score), step="single-string")
     assert step(result) == result
     return result
-
-
-def places(score: Score) -> str:
-    """Return the places of the first part as ``string:fret`` words."""
-    found = [note.place for note in notes(score.parts[0])]
-    return " ".join(f"{place.string}:{place.fret}" if place else "-" for place in found)
 
 
 def test_keeps_the_pitch_where_it_fits() -> None:
@@ -81,6 +75,19 @@ def test_two_notes_at_once() -> None:
         SingleString(string=1)(line("E4 F4 G4 A4", "E4 F4 E4+G4 A4", "E4 F4 G4 A4"))
     assert str(caught.value) == (
         "measure 2, beat 3: two notes cannot sound on one string; put reduce-chords before it"
+    )
+
+
+def test_parts_that_no_one_interval_fits() -> None:
+    """Two parts on one string by one interval: which note of which part stands against it."""
+    low, high = line("E2 F2 G2 A2"), line("E4 F4 G4 A5")
+    duet = replace(low, parts=(*low.parts, replace(high.parts[0], id="P2", name="Second")))
+    with pytest.raises(Refusal) as caught:
+        SingleString(string=6)(duet)
+    assert str(caught.value) == (
+        "part Second, measure 1, beat 4: no one interval puts every part on string 6: E2 in part"
+        " Guitar may only move up, A5 here only down, by 19 semitones or more; take one part with"
+        " choose-part"
     )
 
 
