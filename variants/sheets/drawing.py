@@ -16,6 +16,7 @@ from variants.sheets.lettering import SVG, Letter, Setter
 from variants.sheets.restcounts import add_rest_syllables
 from variants.sheets.settling import Settling, Stem
 from variants.sheets.style import Print
+from variants.sheets.tabwords import Sung, add_tab_syllables
 
 _PATH = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
 _FRET_PAD = 30.0
@@ -79,7 +80,14 @@ class Drawing:
         return etree.tostring(self.root, encoding="unicode")
 
 
-def draw(svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset[str]) -> Drawing:
+def draw(
+    svg: str,
+    printed: Print,
+    *,
+    held: frozenset[str],
+    harmonics: frozenset[str],
+    sung: Sung,
+) -> Drawing:
     """Return the engraver's drawing in our manner.
 
     Args:
@@ -87,11 +95,13 @@ def draw(svg: str, printed: Print, *, held: frozenset[str], harmonics: frozenset
         printed: Size of print.
         held: Ids of fret numbers that are held over by a tie; they are put in brackets.
         harmonics: Ids of fret numbers that are harmonics; they are put in angle brackets.
+        sung: What may be sung or counted on it.
     """
     parser = etree.XMLParser(
         remove_blank_text=True, remove_comments=True, remove_pis=True, huge_tree=True
     )
     root = etree.fromstring(svg.encode(), parser)
+    add_tab_syllables(root, sung, printed)
     add_rest_syllables(root, printed)
     _clean(root)
     inner = root.find(f"{{{SVG}}}svg")

@@ -17,6 +17,7 @@ from variants.sheets.engraver_xml import Prepared, Wants, prepare, with_breaks
 from variants.sheets.lettering import Letter
 from variants.sheets.style import Print, print_named
 from variants.sheets.tabmarks import add_tab_marks
+from variants.sheets.tabwords import Sung
 
 if TYPE_CHECKING:
     import verovio
@@ -28,6 +29,8 @@ _EDGE = 4
 # The outermost bar lines are drawn half beyond the line's width.
 _SIDE = 2
 # A hand needs more room for a letter than print does.
+# Syllables would else stand upon the tab under them.
+_SUNG = {"lyricHeightFactor": 1.6}
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
 # Wider than any score: everything on one line, to see how wide it would naturally be.
 _ENDLESS = 100000
@@ -188,19 +191,27 @@ class _Work:
         }
         _load(self.toolkit, with_breaks(self.prepared, starts), options)
         held, harmonics = _shown_apart(self.prepared)
-        drawings = [
-            draw(self.toolkit.renderToSVG(page), self.print, held=held, harmonics=harmonics)
-            for page in range(1, self.toolkit.getPageCount() + 1)
-        ]
-        if len(drawings) != len(starts):
+        ends = [*starts[1:], len(self.widths)]
+        count = self.toolkit.getPageCount()
+        if count != len(starts):
             raise OutputError(
-                f"the engraver made {len(drawings)} lines of music instead of {len(starts)}",
+                f"the engraver made {count} lines of music instead of {len(starts)}",
                 way_out="this is a defect of neckwise; please report it with the file",
             )
+        last = self.score.parts[-1]
+        drawings = [
+            draw(
+                self.toolkit.renderToSVG(page),
+                self.print,
+                held=held,
+                harmonics=harmonics,
+                sung=Sung(self.prepared.heads, len(self.score.parts) - 1, last.measures[start:end]),
+            )
+            for page, (start, end) in enumerate(zip(starts, ends, strict=True), 1)
+        ]
         add_tab_marks(drawings, self.prepared.heads)
-        ends = [start - 1 for start in starts[1:]] + [len(self.widths) - 1]
         systems = tuple(
-            _system(drawing, start, end, part=part, ticks=self.score.ticks)
+            _system(drawing, start, end - 1, part=part, ticks=self.score.ticks)
             for drawing, start, end in zip(drawings, starts, ends, strict=True)
         )
         return Engraving(systems, self.prepared.log, self.prepared.heads)
@@ -294,8 +305,7 @@ def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
         "minLastJustification": 0.8,
         "noJustification": False,
     }
-    if writing:
-        options |= _WRITING
+    options |= _WRITING if writing else _SUNG
     toolkit.setOptions(options | dict(printed.engraver))
     return toolkit
 

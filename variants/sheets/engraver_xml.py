@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from variants.musicxml import Staves, to_bytes
-from variants.score import Change, Event, Note, Part, Score, Voice
+from variants.score import Change, Event, Measure, Note, Part, Score, Voice
 from variants.sheets.chordnames import kind_text
 from variants.sheets.restcounts import name_rests, part_plucks
 from variants.sheets.rewriting import (
@@ -35,6 +35,7 @@ from variants.sheets.signs import (
     circled,
     stand_in,
 )
+from variants.sheets.tabwords import lost_words
 
 # Suffix-free ids of note heads: part, measure, voice, event, note, each counted from 0. The copy
 # of a note on the tab staff of a part with both staves has a `t` in front instead of an `n`.
@@ -149,7 +150,10 @@ class _Maker:
                     self._doubled(note)
                 else:
                     self._note(note, on_tab=on_tab, both=two)
-            name_rests(element, f"{index}.{number}", tab)
+            name_rests(element, f"{index}.{number}", tab if two else frozenset())
+            if tab and not two and lost_words(index, len(self.score.parts), _events(measure)):
+                message = "the words under a tab with another part below it are not on the sheet"
+                self.log.append(Change(message, "sheet", measure.number, part=part.id))
             part_plucks(element, tab)
             self._measure(element, two=two)
 
@@ -186,7 +190,7 @@ class _Maker:
             for child in list(notations):
                 if child.tag in _GROUPS:
                     tokens += self._group(child, drawn, on_tab=on_tab, both=both)
-                elif on_tab and child.tag in ("slide", "glissando", "tied"):
+                elif on_tab and child.tag in ("slide", "glissando", "tied", "slur"):
                     notations.remove(child)
                 elif child.tag == "other-notation":
                     notations.remove(child)
@@ -303,6 +307,10 @@ class _Maker:
         self.log.append(
             Change(f"the sign {what!r} is not on the sheet", "sheet", number, part=part)
         )
+
+
+def _events(measure: Measure) -> list[Event]:
+    return [event for voice in measure.voices for event in voice.events]
 
 
 def _written_heads(

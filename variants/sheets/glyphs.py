@@ -21,6 +21,13 @@ _SAME = {
     "\u266f": 0xE262,
     "\u2669": 0xE1D5,
     "\u266a": 0xE1D7,
+    # The accidentals of figured bass, which the engraver takes for chord symbols too, are so small
+    # that they cannot be read beside letters.
+    "\uea64": 0xE260,
+    "\uea65": 0xE261,
+    "\uea66": 0xE262,
+    "\uea67": 0xE263,
+    "\uea63": 0xE264,
 }
 _PATH = re.compile(r'\sd="([^"]*)"')
 

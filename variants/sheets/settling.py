@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from lxml import etree
 
+from variants.sheets.glyphs import glyph
 from variants.sheets.lettering import SVG, Letter
 
 # Words that give way, the first that do first; what is not named stays where it is.
@@ -19,12 +20,15 @@ _YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
 _APART_UNITS = 25.0
 # A numeral close beside a finger would be read as one word with it.
 _BESIDE_UNITS = 110.0
+# The same beside the figure of a tuplet, which is as large as a finger.
+_BESIDE_TUPLET = 330.0
 _AT_STEMS = frozenset({"fing", "pluck"})
 # Drawings that stand above a staff with its words, and go up with them.
 _ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill"})
+_LINE_HEADS = frozenset({"clef", "keySig", "meterSig"})
 # A stem: its place across the line, its upper and its lower end.
 Stem = tuple[float, float, float]
-_STEM_GAP = 75.0
+_STEM_GAP = 90.0
 _BRACKET_LIFT = 45.0
 # The figure of a tuplet, from its lower left corner.
 _FIGURE_WIDE, _FIGURE_HIGH = 215.0, 240.0
@@ -113,7 +117,7 @@ class Settling:
         above = [i for i, one in enumerate(self.letters) if one.kind == "fing"]
         placed = list(figures)
         for index in sorted(above, key=lambda i: -self.letters[i].box[3]):
-            up = _clear(self.letters[index], placed) if figures else 0.0
+            up = _clear(self.letters[index], placed, beside=_BESIDE_TUPLET) if figures else 0.0
             if 0.0 < up < _MOST_UP:
                 self._move(index, 0.0, -up)
             placed.append(self.letters[index])
@@ -127,6 +131,23 @@ class Settling:
         for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
             if (group.get("class") or "").startswith("bracketSpan"):
                 group.set("transform", f"translate(0,{-_BRACKET_LIFT:.1f})")
+
+    def _heads_of_lines(self) -> list[Letter]:
+        """Return where clefs, key signatures and metres stand."""
+        found = []
+        root = self.groups[0].getroottree().getroot() if self.groups else None
+        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
+            if group.get("class") not in _LINE_HEADS:
+                continue
+            for use in group.iter(f"{{{SVG}}}use"):
+                sign = glyph(int(str(use.get("href"))[7:11], 16))
+                numbers = _numbers(use.get("transform", ""))
+                if sign is not None and len(numbers) > 2:
+                    x, y, scale = numbers[:3]
+                    left, foot = x + sign.left * scale, y - sign.bottom * scale
+                    box = (left, foot - sign.height * scale, left + sign.width * scale, foot)
+                    found.append(Letter("", "", box, 0.0))
+        return found
 
     def _tuplet_figures(self) -> list[Letter]:
         found = []
@@ -157,14 +178,36 @@ class Settling:
                 middle = (letter.box[0] + letter.box[2]) / 2
                 column = min(columns, key=lambda x: abs(x + _HEAD_SHIFT - middle))
                 rows.setdefault((column, letter.box[3] < foot + _STEM_GAP), []).append(index)
+        under = self._level_tuplets()
         for (column, above), indices in rows.items():
             end = _ends(column, stems, foot, above=above)
-            base = end if above else max(end, self.floor + _UNDER_TAB)
+            base = end if above else max(end, self.floor + under)
             self._pile(column, indices, base, above=above)
         after = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
         top = min((high for _, high, _ in stems), default=foot)
         shift = min([*after, top]) - min([*before, foot])
         self._shift_words(shift, foot)
+
+    def _level_tuplets(self) -> float:
+        """Put the figures of a lone tab's tuplets in one row under it; return the row's height."""
+        root = self.groups[0].getroottree().getroot() if self.groups else None
+        middles = {one.id: (one.box[0] + one.box[2]) / 2 for one in self.letters if one.id}
+        under = _UNDER_TAB
+        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
+            use = group.find(f"{{{SVG}}}use")
+            if group.get("class") != "tupletNum" or use is None:
+                continue
+            tuplet = group.getparent()
+            notes = tuplet.iter(f"{{{SVG}}}g") if tuplet is not None else ()
+            columns = [middles[str(one.get("id"))] for one in notes if one.get("id") in middles]
+            numbers = _numbers(use.get("transform", ""))
+            if not columns or len(numbers) < 2 or numbers[1] < self.floor:
+                continue
+            x = (min(columns) + max(columns) - _FIGURE_WIDE) / 2
+            y = self.floor + _UNDER_TAB / 2 + _FIGURE_HIGH / 2
+            use.set("transform", f"translate({x:.1f},{y:.1f}) scale(0.72, 0.72)")
+            under = _UNDER_TAB + _STEM_GAP
+        return under
 
     def _pile(self, column: float, indices: list[int], base: float, *, above: bool) -> None:
         """Put letters in a pile over or under a place, the nearest to it first."""
@@ -191,6 +234,7 @@ class Settling:
         """Move words up until nothing stands where they stand, tab stems and beams included."""
         order = sorted(range(len(self.letters)), key=lambda i: _YIELD.get(self.letters[i].kind, 0))
         placed = [Letter("", "", (x - 140, high, x + 140, low), 0.0) for x, high, low in stems]
+        placed += self._heads_of_lines()
         for index in order:
             if self.letters[index].kind in _YIELD:
                 up = _clear(self.letters[index], placed)
@@ -222,8 +266,14 @@ def _numbers(text: str) -> list[float]:
     return [float(one) for one in "".join(c if c in "-.0123456789" else " " for c in text).split()]
 
 
-def _clear(letter: Letter, placed: Sequence[Letter]) -> float:
-    """Return how far up a letter must go to be clear of those that are placed."""
+def _clear(letter: Letter, placed: Sequence[Letter], *, beside: float = _BESIDE_UNITS) -> float:
+    """Return how far up a letter must go to be clear of those that are placed.
+
+    Args:
+        letter: The letter.
+        placed: Those that stay.
+        beside: Nearer than this beside another, it is not clear of it.
+    """
     left, top, right, bottom = letter.box
     up = 0.0
     moved = True
@@ -231,8 +281,9 @@ def _clear(letter: Letter, placed: Sequence[Letter]) -> float:
         moved = False
         for other in placed:
             x1, y1, x2, y2 = other.box
-            beside = x2 + _BESIDE_UNITS < left or right + _BESIDE_UNITS < x1
-            if not beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
+            near = beside if other.kind == "tuplet" else _BESIDE_UNITS
+            is_beside = x2 + near < left or right + near < x1
+            if not is_beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
                 up = bottom - y1 + _APART_UNITS
                 moved = True
     return up

@@ -13,7 +13,11 @@ from variants.sheets.lettering import FAMILY, SVG, Letter
 from variants.sheets.signs import bend_text
 
 Heads = dict[str, tuple[int, int, Event, Note]]
-_LINKS = {"hammer-on": "H", "pull-off": "P", "slide": "", "glissando": ""}
+_LINKS = {"hammer-on": "H", "pull-off": "P", "slide": "", "glissando": "", "slur": ""}
+# A tab under notation leaves these to it.
+_ARCS = frozenset({"hammer-on", "pull-off", "slur"})
+_ONLY_ALONE = frozenset({"slur"})
+_DOUBLED = "t"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,8 @@ def _links(heads: Heads, where: dict[str, Drawing]) -> list[_Link]:
         for mark in sorted(
             (*note.marks, *(event.marks if first else ())), key=lambda one: one.role != "stop"
         ):
-            if mark.name not in _LINKS:
+            doubled = name.startswith(_DOUBLED) and mark.name in _ONLY_ALONE
+            if mark.name not in _LINKS or doubled:
                 continue
             key = (part, mark.name, mark.number or "1")
             if mark.role == "stop" and key in waiting:
@@ -83,7 +88,7 @@ def _one(
     drawing: Drawing, link: _Link, start: tuple[float, float], stop: tuple[float, float]
 ) -> None:
     letter = _LINKS[link.kind]
-    if not letter:
+    if link.kind not in _ARCS:
         rise = 70.0 if link.rises else -70.0
         _path(
             drawing,
@@ -99,7 +104,8 @@ def _one(
         f"M{x1:g} {start[1] - 135:g} Q{middle:g} {top - 80:g} {x2:g} {stop[1] - 135:g}",
         width=_thick(drawing),
     )
-    _words(drawing, letter, (middle, top - 60))
+    if letter:
+        _words(drawing, letter, (middle, top - 60))
 
 
 def _bend(drawing: Drawing, name: str, bends: Sequence[str]) -> None:
