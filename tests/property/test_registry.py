@@ -10,7 +10,7 @@ from functools import partial
 from itertools import groupby
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 import variants.steps as exported
@@ -328,17 +328,26 @@ def test_step_explains_itself(info: exported.StepInfo) -> None:
         assert known.values
 
 
-@settings(max_examples=40)
+# Steps that can be asked of most music, so that not every row of three ends in a refusal.
+MILD = [text for text in EXAMPLES if not text.startswith(("single-string", "strum"))]
+ROWS = st.lists(st.sampled_from(EXAMPLES), min_size=3, max_size=3) | st.lists(
+    st.sampled_from(MILD), min_size=3, max_size=3
+)
+
+
+@settings(max_examples=60)
 @given(
-    score=scores(parts=1, unpitched=False),
-    texts=st.lists(st.sampled_from(EXAMPLES), min_size=2, max_size=3),
+    score=scores(parts=1, unpitched=False) | scores(parts=1, unpitched=False, in_range=True),
+    texts=ROWS,
 )
 def test_pipeline_keeps_what_it_promises(score: Score, texts: list[str]) -> None:
-    """What a row of steps promises together holds between its two ends."""
+    """What three steps in any order promise together holds, or one clear refusal says why not."""
     try:
         done = run(score, [parse_step(text) for text in texts])
-    except Refusal:
+    except Refusal as refusal:
+        is_helpful(refusal)
         return
+    event(f"{len(done.kept)} promises kept")
     shift = done.interval.semitones if done.interval else 0
     source = rearranged(score, done.order)
     for promise in done.kept:

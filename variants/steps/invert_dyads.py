@@ -21,16 +21,18 @@ from variants.score import (
     without_places,
 )
 from variants.score.roots import Moment, roots
-from variants.steps.links import NoteKey, Struck, struck_notes, tie_links
+from variants.steps.links import NoteKey, Struck, held_heights, struck_notes, tie_links
 from variants.steps.log import Scribe, count, scribe
 from variants.steps.reading import choice, joined, one_of, show_joined
 from variants.steps.registry import parameter, register
+from variants.steps.symbol_basses import with_basses
 
 NAME = "invert-dyads"
 _FIFTH_AND_FOURTH = (Interval.parse("P5"), Interval.parse("P4"))
 # Both spellings of which note moves; each can only move in one direction.
 _MOVES = {"lower": "lower", "lower-up": "lower", "upper": "upper", "upper-down": "upper"}
 _OTHER = {"lower": "upper", "upper": "lower"}
+_OUT_OF_RANGE = "the instrument cannot play"
 
 
 def _read_move(text: str) -> str:
@@ -63,8 +65,9 @@ class InvertDyads:
     in two voices stay as they are. Places on the neck of what changes are erased.
 
     Without ``move`` the note that is not the root moves, in all dyads of a part alike. Where
-    that leaves the range of the instrument the other note moves: in all of them if all can, else
-    dyad by dyad.
+    that leaves the range of the instrument, or strikes a note that another voice holds, the other
+    note moves: in all of them if all can, else dyad by dyad. A chord symbol that stands over a
+    dyad and names its lowest note gets the new one as its bass.
 
     Args:
         root: ``top`` or ``bottom``: invert only the dyads whose root is not there yet; empty for
@@ -163,11 +166,14 @@ def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Chan
     wanted = [dyad for dyad in found if step.wants(dyad)]
     if not wanted:
         return part, [log.overall("no dyad to invert"), *_left_alone(log, left, found)]
-    moves, lines = _moves(wanted, step.move, part.instrument, log)
-    new = {}
+    moves, lines = _moves(wanted, step.move, part, log)
+    new: dict[NoteKey, Pitch] = {}
+    basses: dict[Moment, tuple[Pitch, Pitch]] = {}
     for dyad, which in zip(wanted, moves, strict=True):
-        key, pitch, _ = dyad.moved(which)
+        key, pitch, stays = dyad.moved(which)
         new[key] = pitch
+        low = pitch if pitch.semitones < stays.semitones else stays
+        basses[dyad.moment] = dyad.low.pitch, low
     for stop, start in tie_links(part).items():
         if start in new:
             new[stop] = new[start]
@@ -175,7 +181,8 @@ def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Chan
     sizes = ", ".join(f"{number} {name}" for name, number in sorted(names.items()))
     headline = log.overall(f"{count(len(wanted), 'dyad')} inverted: {sizes}")
     rest = [dyad for dyad in found if not step.wants(dyad)]
-    return _with_pitches(part, new), [headline, *lines, *_left_alone(log, left, rest)]
+    done, told = with_basses(_with_pitches(part, new), basses, log)
+    return done, [headline, *lines, *told, *_left_alone(log, left, rest)]
 
 
 def _dyads(part: Part) -> tuple[list[_Dyad], Counter[str]]:
@@ -214,7 +221,7 @@ def _left_alone(log: Scribe, left: Counter[str], others: list[_Dyad]) -> list[Ch
 
 
 def _moves(
-    dyads: list[_Dyad], asked: str, instrument: Instrument | None, log: Scribe
+    dyads: list[_Dyad], asked: str, part: Part, log: Scribe
 ) -> tuple[list[str], list[Change]]:
     """Choose the note that moves in each dyad.
 
@@ -222,35 +229,46 @@ def _moves(
         Refusal: Neither can.
     """
     first = [asked or dyad.usual_move for dyad in dyads]
-    if all(_fits(instrument, dyad, move) for dyad, move in zip(dyads, first, strict=True)):
+    whys = [_why_not(part, dyad, move) for dyad, move in zip(dyads, first, strict=True)]
+    if not any(whys):
         return first, []
     second = [_OTHER[move] for move in first]
-    if not asked and all(
-        _fits(instrument, dyad, move) for dyad, move in zip(dyads, second, strict=True)
-    ):
+    others = [_why_not(part, dyad, move) for dyad, move in zip(dyads, second, strict=True)]
+    if not asked and not any(others):
         line = "the root moves, because the other note would leave the instrument's range"
+        if not any(why.startswith(_OUT_OF_RANGE) for why in whys):
+            line = "the root moves, because the other note would be struck while it is held"
         return second, [log.overall(line)]
     moves: list[str] = []
     lines: list[Change] = []
-    for dyad, move, other in zip(dyads, first, second, strict=True):
-        fits = _fits(instrument, dyad, move)
-        if not fits and not _fits(instrument, dyad, other):
-            raise _refusal(dyad, instrument, log)
-        moves.append(move if fits else other)
-        if not fits:
-            lines.append(_instead(dyad, move, log))
+    for dyad, move, why, other in zip(dyads, first, whys, others, strict=True):
+        is_out = why.startswith(_OUT_OF_RANGE)
+        if is_out and other.startswith(_OUT_OF_RANGE):
+            raise _refusal(dyad, part.instrument, log)
+        turns = is_out or (why and not other)
+        moves.append(_OTHER[move] if turns else move)
+        if turns:
+            note = "lower note goes up" if move == "upper" else "upper note goes down"
+            lines.append(log.at(*dyad.moment[:2], f"the {note} instead: {why}"))
+        elif why:
+            lines.append(log.at(*dyad.moment[:2], f"{why}, and goes on under the new one"))
     return moves, lines
 
 
-def _fits(instrument: Instrument | None, dyad: _Dyad, move: str) -> bool:
-    """Whether the instrument has the two notes of the inversion on two strings."""
-    if instrument is None:
-        return True
+def _why_not(part: Part, dyad: _Dyad, move: str) -> str:
+    """Return in words why a note should not move; empty if it may."""
     _, moved, stays = dyad.moved(move)
-    others = instrument.places(stays.midi)
-    return any(
-        one.string != other.string for one in instrument.places(moved.midi) for other in others
-    )
+    instrument = part.instrument
+    if instrument is not None:
+        others = instrument.places(stays.midi)
+        if not any(
+            one.string != other.string for one in instrument.places(moved.midi) for other in others
+        ):
+            return f"{_OUT_OF_RANGE} {moved}"
+    index, tick, grace = dyad.moment
+    if not grace and moved.semitones in held_heights(part.measures[index], tick):
+        return f"another voice holds {moved} there"
+    return ""
 
 
 def _refusal(dyad: _Dyad, instrument: Instrument | None, log: Scribe) -> Exception:
@@ -262,13 +280,6 @@ def _refusal(dyad: _Dyad, instrument: Instrument | None, log: Scribe) -> Excepti
         f" range of the instrument{reach}",
         way_out="transpose first, or leave such dyads out with intervals=",
     )
-
-
-def _instead(dyad: _Dyad, move: str, log: Scribe) -> Change:
-    _, new, _ = dyad.moved(move)
-    index, tick, _ = dyad.moment
-    other = "lower note goes up" if move == "upper" else "upper note goes down"
-    return log.at(index, tick, f"the {other} instead: the instrument cannot play {new}")
 
 
 def _with_pitches(part: Part, new: dict[NoteKey, Pitch]) -> Part:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from variants.music.pitch import Alteration, Pitch
-from variants.score import Event, Mark, Note, Part
+from variants.score import Event, Mark, Measure, Note, Part
 from variants.score.roots import Moment, moments
 
 # Measure, voice, event and note, each counted from 0 where it stands.
@@ -42,6 +42,18 @@ def struck_notes(part: Part) -> dict[Moment, list[Struck]]:
                         here = found.setdefault((index, tick, grace), [])
                         here.append(Struck(key, note.pitch))
     return dict(sorted(found.items()))
+
+
+def held_heights(measure: Measure, tick: int) -> frozenset[Alteration]:
+    """Return the heights of the notes that sound at a tick of a measure and began before it."""
+    return frozenset(
+        note.pitch.semitones
+        for voice in measure.voices
+        for event in voice.events
+        if event.onset <= tick < event.end and event.grace is None
+        for note in event.notes
+        if note.pitch is not None and (event.onset < tick or note.tie_stop)
+    )
 
 
 def tie_links(part: Part) -> dict[NoteKey, NoteKey]:

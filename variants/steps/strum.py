@@ -18,10 +18,11 @@ from variants.score.spell import shifts
 from variants.steps.log import Scribe, count, scribe
 from variants.steps.reading import choice, one_of
 from variants.steps.registry import parameter, register
-from variants.steps.strum_grips import frame_xml, grip_of, lowest_of, refusal, symbol_text
+from variants.steps.strum_grips import frame_xml, grip_of, lowest_of, refusal
 from variants.steps.strum_patterns import PATTERNS, strikes
 from variants.steps.strum_write import Stroke, Timing, written
 from variants.steps.takes import assumed, instrument_at, with_instrument
+from variants.steps.words import symbol_text
 
 _NAME = "strum"
 

@@ -9,26 +9,16 @@ from variants.errors import Refusal
 from variants.guitar.shapes import ChordGrip, WantedChord, find_grip, raised_by
 from variants.music import Pitch, pitch
 from variants.music.chordkinds import chord_tones
-from variants.music.chordtext import chord_text, plain_text
 from variants.music.pitch import fifths_of, name_at_fifths
 from variants.score import Harmony, Instrument
 from variants.steps.log import Scribe
 from variants.steps.registry import list_steps
+from variants.steps.words import symbol_text
 
 # A diagram shows at least so many frets (common practice).
 _LEAST_FRETS = 4
 # Beyond that fret a capo leaves little neck (common practice).
 _HIGHEST_CAPO = 7
-
-
-def symbol_text(one: Harmony) -> str:
-    """Return a chord symbol in letters.
-
-    >>> symbol_text(Harmony(0, ("F", 1), "minor", bass=("C", 1)))
-    'F#m/C#'
-    """
-    name = chord_text(one.root, one.kind, degrees=one.degrees, bass=one.bass, text=one.text)
-    return plain_text(name)
 
 
 def grip_of(one: Harmony, instrument: Instrument, *, barre: str) -> ChordGrip | None:

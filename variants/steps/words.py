@@ -1,8 +1,10 @@
-"""Words for intervals and for notes, as the change log writes them."""
+"""Words for intervals and chord symbols, as the change log writes them."""
 
 from __future__ import annotations
 
 from variants.music import Interval
+from variants.music.chordtext import chord_text, plain_text
+from variants.score import Harmony
 
 _NUMBERS = (
     *("unison", "second", "third", "fourth", "fifth", "sixth", "seventh", "octave"),
@@ -44,3 +46,13 @@ def moved_words(interval: Interval) -> str:
     """
     down = interval.semitones < 0 or (interval.semitones == 0 and interval.steps < 0)
     return f"{'down' if down else 'up'} {interval_words(interval)}"
+
+
+def symbol_text(one: Harmony) -> str:
+    """Return a chord symbol in letters.
+
+    >>> symbol_text(Harmony(0, ("F", 1), "minor", bass=("C", 1)))
+    'F#m/C#'
+    """
+    name = chord_text(one.root, one.kind, degrees=one.degrees, bass=one.bass, text=one.text)
+    return plain_text(name)

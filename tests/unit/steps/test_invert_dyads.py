@@ -20,6 +20,7 @@ from variants.score import (
     with_parts,
 )
 from variants.steps import parse_step
+from variants.steps.words import symbol_text
 
 
 def inverted(text: str, score: Score) -> Score:
@@ -110,6 +111,67 @@ def test_chord_symbol_decides_the_root() -> None:
     named = with_parts(score, [replace(score.parts[0], measures=(measure,))])
     assert tokens(inverted("invert-dyads:root=top", named)) == "A2+E3"
     assert tokens(inverted("invert-dyads:root=top", score)) == "E3+A3"
+
+
+def with_symbol(score: Score, symbol: Harmony) -> Score:
+    """Return the score with a chord symbol in its first measure."""
+    part = score.parts[0]
+    measure = replace(part.measures[0], harmonies=(symbol,))
+    return with_parts(score, [replace(part, measures=(measure, *part.measures[1:]))])
+
+
+@pytest.mark.parametrize(
+    ("music", "symbol", "name"),
+    [
+        ("C3+G3:w", Harmony(0, ("C", 0), "power"), "C5/G"),
+        ("G2+C3:w", Harmony(0, ("C", 0), "power", bass=("G", 0)), "C5"),
+        ("A2+E3:w", Harmony(0, ("A", 0), "minor"), "Am/E"),
+        # What the symbol calls the lowest note was not there, or the symbol stands elsewhere.
+        ("C3+G3:w", Harmony(0, ("C", 0), bass=("E", 0)), "C/E"),
+        ("C3+G3:h E3:h", Harmony(24, ("A", 0), "minor"), "Am"),
+    ],
+)
+def test_a_chord_symbol_names_the_new_bass(music: str, symbol: Harmony, name: str) -> None:
+    """A fifth with its fifth below is a chord over that fifth, as lead sheets write it."""
+    result = inverted("invert-dyads", with_symbol(line(music), symbol))
+    (found,) = result.parts[0].measures[0].harmonies
+    assert symbol_text(found) == name
+    said = f"the chord symbol {symbol_text(symbol)} is {name} now" in log(result)
+    assert said == (found != symbol)
+
+
+def test_a_diagram_of_the_old_shape_goes() -> None:
+    """The log says that the diagram is dropped with the shape."""
+    symbol = Harmony(0, ("C", 0), "power", frame="<frame/>")
+    result = inverted("invert-dyads", with_symbol(line("C3+G3:w"), symbol))
+    assert result.parts[0].measures[0].harmonies[0].frame == ""
+    assert "measure 1, beat 1: the chord symbol C5 is C5/G now; its diagram is dropped" in (
+        log(result)
+    )
+
+
+def over_bass(upper: str, lower: str) -> Score:
+    """Return the score of two voices."""
+    above, below = line(upper), line(lower).parts[0].measures[0].voices[0]
+    part = above.parts[0]
+    voices = (part.measures[0].voices[0], Voice("2", below.events))
+    measure = replace(part.measures[0], voices=voices)
+    return with_parts(above, [replace(part, measures=(measure,))])
+
+
+def test_a_note_that_is_held_is_not_struck_again() -> None:
+    """Where the note would land on one that another voice holds, the other note moves."""
+    score = over_bass("F4 A3+D4 D4:h", "D3:w")
+    result = inverted("invert-dyads:move=upper,intervals=all", score)
+    assert tokens(result) == "F4 D4+A4 D4 D3"
+    assert "measure 1, beat 2: the lower note goes up instead: another voice holds D3 there" in (
+        log(result)
+    )
+    # With both ways barred the note is struck, and that is said.
+    score = over_bass("F4 A3+D4 D4:h", "D3+A4:w")
+    result = inverted("invert-dyads:move=upper,intervals=all", score)
+    assert tokens(result) == "F4 D3+A3 D4 D3+A4"
+    assert "another voice holds D3 there, and goes on under the new one" in log(result)
 
 
 def test_pairs_in_two_voices_are_left_alone() -> None:
