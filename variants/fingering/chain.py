@@ -8,11 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.answer import UnplayableOnset
-from variants.fingering.context import HOME_FRETS, at_home, position_context
 from variants.fingering.features import CHORD
-from variants.fingering.lattice import MAX_POSITION, Block, Blocks
+from variants.fingering.lattice import Block, Blocks
 from variants.fingering.model import Model
 from variants.fingering.passage import Passage, Settings
+from variants.fingering.scoring import Around, Scores
 from variants.fingering.sounds import Slot, Sound, only_sounds, sounds_of
 from variants.fingering.tables import time_class
 from variants.guitar.grip import Reach
@@ -23,13 +23,8 @@ from variants.music import Key, spelled
 Floats = npt.NDArray[np.float32]
 Rows = npt.NDArray[np.intp]
 
-_OPEN_BIAS = {"prefer": 2.0, "avoid": -8.0, "allow": 0.0}
-_WISH = 1.5
 # What a note's finger does is string * 8 + finger.
 _HOLDS = 512
-# Cost of each onset beyond the fourth fret where all around would fit into the first four frets.
-# Set by hand, so that a first tune is fingered where beginners play it.
-_HOME = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +75,8 @@ class Chain:
 def reach_of(passage: Passage, settings: Settings) -> Reach:
     """Return what the hand may do on the instrument of a passage under the settings."""
     strings = len(passage.tuning_midi)
-    offsets = tuple(max(0, first - passage.capo) for first in passage.first_frets or (0,) * strings)
+    # A capo shortens a short string as much as the others, on a peg or spike of its own.
+    offsets = passage.first_frets or (0,) * strings
     highest = passage.frets - passage.capo
     tops = tuple(
         min(highest - offset, 99 if settings.max_fret is None else settings.max_fret)
@@ -119,8 +115,8 @@ def chain_of(
     reach = reach_of(passage, settings)
     sounds, slots = sounds_of(passage)
     known = Blocks(reach) if blocks is None or blocks.reach != reach else blocks
-    around = (*position_context(slots, sounds, reach), at_home(slots, sounds, reach))
-    usual, full = (_Scores(one, around, settings) for one in (model, model.for_chords()))
+    around = Around(slots, sounds, reach)
+    usual, full = (Scores(one, around, settings) for one in (model, model.for_chords()))
     own: dict[int, Floats] = {}
     layers: list[Layer] = []
     for number, slot in enumerate(slots):
@@ -135,57 +131,6 @@ def chain_of(
         layer = _joined(slot, block, (own[id(block)], unary), before=before, sounds=sounds)
         layers.append(_bounded(_wished(layer, sounds, passage, settings), before, settings))
     return Chain(passage, sounds, tuple(layers), reach, known)
-
-
-class _Scores:
-    """Scores of states, by themselves and among the notes around."""
-
-    def __init__(
-        self, model: Model, around: tuple[Floats, Floats, Floats], settings: Settings
-    ) -> None:
-        position, opens, home = around
-        self._unary, self._reals = model.of("unary"), model.of("reals")
-        self._settings = settings
-        with no_false_alarm():
-            self._by_position = position @ model.of("position")
-            self._by_open = opens @ model.of("open") + _open_bias(settings)
-        self._home = home
-        self._lean = model.lean_at(MAX_POSITION + 1)
-
-    def own(self, block: Block) -> Floats:
-        scores: Floats = self._unary[block.features].sum(axis=1)
-        with no_false_alarm():
-            scores = scores + block.reals @ self._reals
-        return scores + _wishes(block, self._settings)
-
-    def context(self, block: Block, slot: int) -> Floats:
-        where = np.minimum(block.grips.position, MAX_POSITION)
-        by_open = self._by_open[slot] + self._lean[where]
-        score: Floats = self._by_position[slot, where] + by_open * block.opens
-        if self._home[slot]:
-            beyond = block.grips.frets[:, : block.grips.new].max(axis=1) > HOME_FRETS
-            score = score - np.float32(_HOME) * beyond
-        return score
-
-
-def no_false_alarm() -> np.errstate:
-    """Return a context for products of matrices.
-
-    On some processors numpy's products read past the end of their rows and report floating point
-    errors of what they found there, though no result has any.
-    """
-    return np.errstate(invalid="ignore", divide="ignore", over="ignore")
-
-
-def _wishes(block: Block, settings: Settings) -> Floats:
-    scores = np.zeros(len(block), dtype=np.float32)
-    if settings.position is not None:
-        away = np.abs(block.grips.position - settings.position)
-        scores -= _WISH * np.minimum(away, 6)
-    if settings.strings is not None:
-        new = block.grips.strings[:, : block.grips.new]
-        scores -= 2 * _WISH * (~np.isin(new, settings.strings)).sum(axis=1)
-    return scores
 
 
 def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings: Settings) -> Layer:
@@ -238,8 +183,7 @@ def _tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.in
     frets = block.grips.frets[:, column]
     if not passage.first_frets:
         return frets
-    offsets = [max(0, first - passage.capo) for first in passage.first_frets]
-    offset = np.array([0, *offsets], dtype=np.int16)[block.grips.strings[:, column]]
+    offset = np.array([0, *passage.first_frets], dtype=np.int16)[block.grips.strings[:, column]]
     result: npt.NDArray[np.int16] = np.where(frets > 0, frets - offset, 0).astype(np.int16)
     return result
 
@@ -310,14 +254,6 @@ def _unplayable(
         measure=passage.notes[heads[0]].measure,
         notes=heads,
     )
-
-
-def _open_bias(settings: Settings) -> float:
-    """Return the bonus of an open string that the player's wish makes."""
-    wish = settings.open_strings
-    if wish == "usual":
-        wish = "allow" if (settings.position or 1) > 1 else "prefer"
-    return _OPEN_BIAS[wish]
 
 
 def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:

@@ -16,7 +16,7 @@ from variants.guitar.grip import Reach
 
 Floats = npt.NDArray[np.float32]
 
-HOME_FRETS, _HOME_SLOTS = 4, 24
+_HOME_SLOTS = 24
 # On string 1 the first position reaches one fret further: A4 ends many a first tune (common
 # practice).
 _HOME_TOP_FRET = 5

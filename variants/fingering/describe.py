@@ -6,6 +6,7 @@ import numpy as np
 
 from variants.fingering.answer import Barre, Fingered, FingeredNote, HandAt
 from variants.fingering.chain import Chain, Floats, Layer
+from variants.guitar.grip import THUMB
 
 
 def answer(chain: Chain, path: list[int], between: list[Floats]) -> Fingered:
@@ -19,7 +20,7 @@ def answer(chain: Chain, path: list[int], between: list[Floats]) -> Fingered:
     hands: list[HandAt] = []
     for number, (layer, state) in enumerate(zip(chain.layers, path, strict=True)):
         move = -float(between[number - 1][path[number - 1], state]) if number else 0.0
-        before = hands[-1].position if hands else int(layer.block.grips.position[state])
+        before = hands[-1].position if hands else _named_position(layer, state, before=0)
         hands.append(_hand(chain, number, state, came=(before, move)))
     return Fingered(
         notes=places(chain, path),
@@ -52,7 +53,7 @@ def _hand(chain: Chain, number: int, state: int, *, came: tuple[int, float]) -> 
     layer = chain.layers[number]
     block, grips = layer.block, layer.block.grips
     before, move_cost = came
-    position = int(grips.position[state])
+    position = _named_position(layer, state, before=before)
     grip = -float(layer.own[state])
     stopped = grips.frets[state][grips.frets[state] > 0]
     span = chain.real_mm(int(stopped.min()), int(stopped.max())) if len(stopped) else 0.0
@@ -75,6 +76,22 @@ def _hand(chain: Chain, number: int, state: int, *, came: tuple[int, float]) -> 
         context_cost=round(-float(layer.unary[state]) - grip, 4),
         move_cost=round(move_cost, 4),
     )
+
+
+def _named_position(layer: Layer, state: int, *, before: int) -> int:
+    """Return the position that is told of a state.
+
+    Where the first finger is up, the search may think of the hand as a fret to either side of
+    where the lowest finger has its own fret. That is told only while the hand stays there.
+    """
+    grips = layer.block.grips
+    position = int(grips.position[state])
+    down = (grips.fingers[state] > 0) & (grips.fingers[state] < THUMB)
+    if position == before or not down.any():
+        return position
+    finger = int(grips.fingers[state][down].min())
+    fret = int(grips.frets[state][grips.fingers[state] == finger][0])
+    return position if finger == 1 else max(1, fret - finger + 1)
 
 
 def _barre(

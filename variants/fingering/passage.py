@@ -109,8 +109,10 @@ class Settings:
     Args:
         hand: ``small``, ``medium``, ``large``, an index-to-little span in mm, or a ``Hand``.
         open_strings: ``prefer``, ``avoid`` (used only where there is no other way), ``allow`` (as
-            editors of classical pieces do), or ``usual``: as a first version for a pupil has them,
-            that is ``prefer`` unless a position above the first is wished.
+            editors of classical pieces do), or ``usual``: as a first version for a pupil has it.
+            Music that fits into the first position then has its open strings, each finger at its
+            own fret, and the chord shapes of every chord book; in a wished position above the
+            first, open strings are left alone where there is another way.
         position: Wished position (fret of finger 1), a wish and no limit.
         strings: Wished string set, a wish and no limit.
         max_fret: Highest fret allowed, counted from the capo.

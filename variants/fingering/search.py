@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from variants.fingering.chain import Chain, Layer, no_false_alarm
+from variants.fingering.chain import Chain, Layer
 from variants.fingering.lattice import CODES, MAX_POSITION, Block
 from variants.fingering.model import Model, Tables
+from variants.fingering.scoring import no_false_alarm
 from variants.fingering.tables import HANDS, line_relations
 
 Floats = npt.NDArray[np.float32]

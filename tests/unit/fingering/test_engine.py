@@ -17,6 +17,12 @@ from variants.fingering import (
     finger,
     ways,
 )
+from variants.guitar import instrument_for, neck_fret, parse_tuning
+from variants.score import Place
+
+# (string, sounding MIDI number): fret 2 of the fifth string and fret 5 of the first one of a banjo
+# (gDGBD) behind a capo at 2.
+NOTES = ((5, 71), (1, 69))
 
 
 def line(*midis: int, **more: object) -> Passage:
@@ -168,3 +174,23 @@ def test_one_finger_or_two_across_the_strings() -> None:
     at_five = [shape for shape in shapes if [note[:2] for note in shape] == [(3, 5), (2, 5)]]
     assert any(shape[0][2] == shape[1][2] for shape in at_five)
     assert any(shape[0][2] != shape[1][2] for shape in at_five)
+
+
+def test_a_short_string_behind_a_capo_starts_where_the_neck_says() -> None:
+    """A banjo's fifth string behind a capo at 2 is shortened alike: its fret 2 is neck fret 9."""
+    banjo = instrument_for(parse_tuning("banjo-5"), capo=2)
+    passage = Passage(
+        notes=tuple(PassageNote(onset=0, duration=4, midi=midi, string=s) for s, midi in NOTES),
+        ticks_per_quarter=4,
+        tuning_midi=tuple(midi - banjo.capo for midi in banjo.open_midi),
+        capo=banjo.capo,
+        frets=banjo.frets,
+        first_frets=banjo.first_frets,
+        scale_length_mm=banjo.scale_length_mm,
+    )
+    fingered = finger(passage)
+    on_neck = [neck_fret(banjo, Place(note.string, note.fret)) for note in fingered.notes]
+    assert [(note.string, note.fret) for note in fingered.notes] == [(5, 2), (1, 5)]
+    assert on_neck == [9, 7]
+    apart = banjo.scale_length_mm * (2 ** (-7 / 12) - 2 ** (-9 / 12))
+    assert fingered.hands[0].stretch_mm == pytest.approx(apart, abs=0.1)

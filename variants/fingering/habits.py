@@ -1,0 +1,103 @@
+"""What teachers do and editors do not mark: small costs, set by hand, each of common practice.
+
+Editors mark what is not obvious. What every first book prints, they leave out, so that their
+marks cannot teach it.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from variants.fingering.features import Held
+from variants.guitar.grip import Reach
+from variants.guitar.shapes import shapes
+from variants.guitar.tuning import STANDARD
+
+Floats = npt.NDArray[np.float32]
+
+# Two notes of a dyad or triad up to a fifth apart lie on strings side by side: a string between
+# them has to be kept silent.
+_SKIPPED, _SKIPPED_FIRST, _CLOSE_SEMITONES, _FEW = 2.0, 4.5, 7, 3
+# Music that fits into the first position is played there: a fret beyond, a note stopped that an
+# open string has, the hand further up, and a finger that is not that of its fret.
+_HOME_FRETS = 4
+_BEYOND, _NOT_OPEN, _AWAY, _OTHER_FINGER = 1.5, 6.0, 1.5, 2.0
+# A chord that has a usual grip gets it, with its root on any of the twelve frets.
+_USUAL_SHAPE, _ROOTS = 7.0, 12
+
+_Stops = tuple[tuple[int, int, int], ...]
+
+
+def skipped_strings(grips: Held, *, is_first: bool) -> Floats:
+    """Return the cost of the strings left out between close notes, for each grip.
+
+    Args:
+        grips: The grips.
+        is_first: In a first version for a pupil, where it counts for more.
+    """
+    cost = np.zeros(len(grips.position), dtype=np.float32)
+    if not 2 <= grips.new <= _FEW:
+        return cost
+    for low in range(grips.new - 1):
+        if grips.midis[low + 1] - grips.midis[low] <= _CLOSE_SEMITONES:
+            apart = np.abs(grips.strings[:, low + 1] - grips.strings[:, low])
+            cost += (_SKIPPED_FIRST if is_first else _SKIPPED) * (apart > 1)
+    return cost
+
+
+def beyond_home(grips: Held) -> Floats:
+    """Return the cost of leaving the first four frets, for each grip."""
+    beyond = grips.frets[:, : grips.new].max(axis=1) > _HOME_FRETS
+    cost: Floats = (_BEYOND * beyond).astype(np.float32)
+    return cost
+
+
+def first_position(grips: Held, reach: Reach) -> Floats:
+    """Return the cost of what no first book prints, for each grip."""
+    only = (grips.frets > 0).sum(axis=1) == 1
+    fret, finger = grips.frets.max(axis=1), grips.fingers.max(axis=1)
+    off = np.abs(fret - grips.position + 1 - finger)
+    away = np.minimum(grips.position - 1, 2)
+    cost = only * (_AWAY * away + _OTHER_FINGER * off)
+    opens = {reach.open_midi[string - 1] for string in reach.strings}
+    if grips.new == 1 and grips.midis[0] in opens and not reach.closed:
+        cost = cost + _NOT_OPEN * (grips.frets[:, 0] > 0)
+    return np.asarray(cost, dtype=np.float32)
+
+
+@lru_cache(maxsize=16)
+def _known(open_midi: tuple[int, ...]) -> dict[tuple[int, ...], _Stops]:
+    """Return the usual grip of each chord by its pitches, the one nearest the nut."""
+    known: dict[tuple[int, ...], list[_Stops]] = {}
+    if len({here - there for here, there in zip(open_midi, STANDARD.open_midi, strict=False)}) > 1:
+        return {}
+    for shape in shapes():
+        for up in range(_ROOTS if shape.is_movable else 1):
+            stops = shape.grip.moved(up).stops
+            for held in (stops, stops[:2]) if shape.kind == "power" else (stops,):
+                midis = tuple(sorted(open_midi[string - 1] + fret for string, fret, _ in held))
+                known.setdefault(midis, []).append(held)
+    return {midis: min(found, key=_height) for midis, found in known.items()}
+
+
+def _height(stops: _Stops) -> int:
+    return max(fret for _, fret, _ in stops)
+
+
+def usual_shapes(grips: Held, reach: Reach) -> Floats:
+    """Return the bonus of the grip that every chord book prints, for each grip of a chord."""
+    bonus = np.zeros(len(grips.position), dtype=np.float32)
+    if grips.new < 2 or reach.closed or len(reach.open_midi) != len(STANDARD.open_midi):
+        return bonus
+    stops = _known(reach.open_midi).get(tuple(sorted(grips.midis[: grips.new])))
+    if stops is None:
+        return bonus
+    place = {reach.open_midi[string - 1] + fret: (string, finger) for string, fret, finger in stops}
+    same = np.ones(len(bonus), dtype=np.bool_)
+    for column, midi in enumerate(grips.midis[: grips.new]):
+        string, finger = place[midi]
+        same &= (grips.strings[:, column] == string) & (grips.fingers[:, column] == finger)
+    return (_USUAL_SHAPE * same).astype(np.float32)
