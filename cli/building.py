@@ -22,6 +22,7 @@ _COMMANDS = {"edited": "warning", "left over": "warning"}
 _TEXTS = {
     "new": "was never made",
     "stale": "is stale: its song, its recipe or the toolkit has changed",
+    "moved": "has another name now",
     "missing": "is missing",
     "edited": "was edited by hand, or made by something else",
     "left over": "is no longer made by this set",

@@ -19,7 +19,7 @@ from variants.songset.digest import sha256, toolkit
 from variants.songset.executors import Executor, Job
 from variants.songset.files import read_bytes
 from variants.songset.lock import locked
-from variants.songset.manifest import Manifest, Record, refused
+from variants.songset.manifest import Manifest, Record, refused, settled
 from variants.songset.opening import Opened, check_sources
 from variants.songset.outputs import Outputs
 from variants.songset.plan import PlannedSong, Unit
@@ -243,7 +243,7 @@ class _Site:
         song = self._song(place).song
         names = self.outputs.paths(song.name, song.number, unit.name)
         try:
-            self.outputs.put(unit.id, unit.key, names.files(result))
+            self.outputs.put(unit.id, unit.key, names.files(result), stem=names.stem())
         except InputError as error:
             self.summary.failed.append(Standing(unit.id, "failed", text=str(error)))
 
@@ -257,6 +257,9 @@ class _Site:
         manifest = self.outputs.manifest
         for name in self.situation.left_over:
             manifest.drop(name)
+        for unit in (unit for song in self.situation.songs for unit in song.units):
+            if unit.id in manifest.records:
+                manifest.records[unit.id] = settled(manifest.records[unit.id], unit.key)
         failed = {one.unit: one.text for one in self.summary.failed}
         key = report_key(self.opened, self.situation, manifest)
         teller = Teller(

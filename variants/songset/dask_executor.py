@@ -68,7 +68,7 @@ def _run(client: Client, jobs: Iterator[Job]) -> Generator[tuple[Job, Done]]:
     from distributed import as_completed
 
     under_way: dict[Any, Job] = {}
-    finished = as_completed()
+    finished = as_completed(loop=client.loop)
 
     def fill() -> None:
         room = _AHEAD * max(1, sum(client.nthreads().values()))

@@ -20,7 +20,6 @@ _WORDS = {
     "dict_type": "is no table; write it in brackets, as in [build]",
     "model_type": "is no table; write it in brackets, as in [build]",
     "tuple_type": "is no list; write it as in ['one', 'two']",
-    "too_short": "is empty; name at least one",
 }
 _TABLES: dict[str, type[BaseModel]] = {
     "front": model.Front,

@@ -29,12 +29,14 @@ class Record:
 
     Args:
         key: Key of the result that its outputs hold; empty if there are none.
+        stem: How the names of its outputs begin.
         outputs: Hash of each output, by its path in the output folder.
         refused_key: Key for which it was refused since; empty if it was not.
         refusal: Why, in one line.
     """
 
     key: str = ""
+    stem: str = ""
     outputs: Mapping[str, str] = field(default_factory=dict)
     refused_key: str = ""
     refusal: str = ""
@@ -43,6 +45,7 @@ class Record:
         """Return what is not empty as JSON values."""
         values = {
             "key": self.key,
+            "stem": self.stem,
             "outputs": dict(sorted(self.outputs.items())),
             "refused-key": self.refused_key,
             "refusal": self.refusal,
@@ -54,6 +57,7 @@ class Record:
         """Return the record that `as_json` gave."""
         return cls(
             key=str(values.get("key", "")),
+            stem=str(values.get("stem", "")),
             outputs={str(k): str(v) for k, v in values.get("outputs", {}).items()},
             refused_key=str(values.get("refused-key", "")),
             refusal=str(values.get("refusal", "")),
@@ -177,6 +181,18 @@ def _records(data: bytes, path: Path) -> Iterable[tuple[str, Record]]:
         return [(name, Record.from_json(one)) for name, one in values["units"].items()]
     except (ValueError, KeyError, TypeError, AttributeError):
         raise wrong from None
+
+
+def settled(record: Record, key: str) -> Record:
+    """Return a record without a refusal that no longer holds.
+
+    Args:
+        record: The record.
+        key: Key of its unit now.
+    """
+    if not record.refused_key or record.refused_key == key:
+        return record
+    return replace(record, refused_key="", refusal="")
 
 
 def refused(before: Record | None, key: str, refusal: str) -> Record:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
@@ -59,7 +59,16 @@ def _is_pattern(text: str) -> str:
         raise ValueError("is no name for a file in the output folder; use letters, digits, - and /")
     if parts[0].startswith("."):
         raise ValueError("begins with a dot, which is kept for neckwise; use another name")
+    if parts[0].casefold() == "pictures":
+        raise ValueError("begins with pictures, which is for the index page; use another name")
     return text
+
+
+def _some(values: tuple[Any, ...]) -> tuple[Any, ...]:
+    # pydantic's own bound counts the items that are right, and so speaks twice of a wrong one.
+    if not values:
+        raise ValueError("is empty; name at least one")
+    return values
 
 
 def _is_folder(text: str) -> str:
@@ -98,9 +107,8 @@ class Build(Table):
         default="{song}/{variant}",
         description="Names of files without ending: {song}, {variant}, {number} (of the song).",
     )
-    outputs: tuple[Output, ...] = Field(
+    outputs: Annotated[tuple[Output, ...], AfterValidator(_some)] = Field(
         default=("musicxml",),
-        min_length=1,
         description="What is written of each variant; handout: one PDF of the whole song.",
     )
     recipe_files: tuple[str, ...] = Field(
@@ -175,8 +183,8 @@ class SongTable(Table):
     skip: tuple[str, ...] = Field(
         default=(), description="Variants that are not made of this song."
     )
-    outputs: tuple[Output, ...] | None = Field(
-        default=None, min_length=1, description="Outputs for this song instead of the build's."
+    outputs: Annotated[tuple[Output, ...], AfterValidator(_some)] | None = Field(
+        default=None, description="Outputs for this song instead of the build's."
     )
     pupil: Pupil = Field(default=Pupil(), description="Whom this song is for.")
     instrument: Strung = Field(default=Strung(), description="The instrument for this song.")
@@ -205,4 +213,4 @@ class SetFile(Table):
     variants: dict[Name, Recipe] = Field(
         default={}, description="Recipes of this set, besides those of recipe-files."
     )
-    songs: tuple[SongTable, ...] = Field(min_length=1, description="The songs.")
+    songs: Annotated[tuple[SongTable, ...], AfterValidator(_some)] = Field(description="The songs.")

@@ -62,20 +62,21 @@ class Outputs:
             return "missing"
         return "" if found == digest else "edited"
 
-    def put(self, unit: str, key: str, files: Mapping[str, bytes]) -> None:
+    def put(self, unit: str, key: str, files: Mapping[str, bytes], *, stem: str) -> None:
         """Write the outputs of a unit.
 
         Args:
             unit: Its id.
             key: Its key.
             files: What to write, by path.
+            stem: How the paths begin.
 
         Raises:
             OutputError: The system refuses, or the disk is full.
         """
         digests = {path: sha256(data) for path, data in files.items()}
         known = dict(self.manifest.ours)
-        self.manifest.note(unit, Record(key=key, outputs=digests))
+        self.manifest.note(unit, Record(key=key, stem=stem, outputs=digests))
         for path, data in files.items():
             if self._may_write(path, digests[path], known):
                 write_whole(self.out / path, data, through=self.out / STATE / "tmp")
@@ -151,14 +152,18 @@ class _Names:
     number: int
     variant: str
 
+    def stem(self, member: str = "") -> str:
+        """Return the path of its files without their ending."""
+        variant = f"{self.variant}-{member}" if member else self.variant
+        values = {"song": self.song, "variant": variant, "number": f"{self.number:03}"}
+        return self.pattern.format(**values)
+
     def path(self, kind: str, member: str = "") -> str:
         """Return the path of a file in the output folder."""
         if kind == PICTURE:
             return f"{_PICTURES}/{self.song}.svg"
-        variant = f"{self.variant}-{member}" if member else self.variant
-        values = {"song": self.song, "variant": variant, "number": f"{self.number:03}"}
         ending = ".pdf" if kind == HANDOUT else ENDINGS[kind]
-        return self.pattern.format(**values) + ending
+        return self.stem(member) + ending
 
     def files(self, result: Result) -> dict[str, bytes]:
         """Return the files of a result by path."""

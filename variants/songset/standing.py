@@ -20,7 +20,8 @@ from variants.songset.plan import PlannedSong, Unit, plan
 REPORT = "/report"
 REPORT_FILE = "report.json"
 INDEX_FILE = "index.html"
-RESERVED = (REPORT_FILE, INDEX_FILE, "manifest.json")
+# A page of a variant must not take the place of the page of all songs.
+_TAKEN = {"index": "the index page"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Standing:
 
     Args:
         unit: Its id.
-        state: ``fresh``, ``refused``, ``new``, ``stale``, ``missing`` or ``edited``;
+        state: ``fresh``, ``refused``, ``new``, ``stale``, ``moved``, ``missing`` or ``edited``;
             ``unreadable`` for a song; ``left over`` for what is no longer in the plan.
         path: The first output that is not as it should be; empty if it is not about one.
         text: Why, where there is more to say.
@@ -77,7 +78,8 @@ def survey(opened: Opened, outputs: Outputs) -> Situation:
     standings: dict[str, Standing] = {}
     for song in songs:
         for unit in song.units:
-            standings[unit.id] = _standing(unit, outputs)
+            stem = outputs.paths(song.song.name, song.song.number, unit.name).stem()
+            standings[unit.id] = _standing(unit, stem, outputs)
     return Situation(
         songs=songs,
         standings=standings,
@@ -85,7 +87,7 @@ def survey(opened: Opened, outputs: Outputs) -> Situation:
     )
 
 
-def _standing(unit: Unit, outputs: Outputs) -> Standing:
+def _standing(unit: Unit, stem: str, outputs: Outputs) -> Standing:
     record = outputs.manifest.records.get(unit.id)
     if record is None:
         return Standing(unit.id, "new")
@@ -94,6 +96,8 @@ def _standing(unit: Unit, outputs: Outputs) -> Standing:
     if record.key != unit.key:
         path = next(iter(record.outputs), "")
         return Standing(unit.id, "stale" if record.key else "new", path)
+    if record.stem != stem:
+        return Standing(unit.id, "moved", stem)
     for path, digest in record.outputs.items():
         state = outputs.state(path, digest)
         if state:
@@ -115,13 +119,12 @@ def _check_names(opened: Opened, songs: Iterable[PlannedSong], outputs: Outputs)
     """Check that no two outputs have one name, whatever the case of letters.
 
     Raises:
-        UsageError: Two have, or one has the name of a report.
+        UsageError: Two have, or one has the name of the index page.
     """
-    taken = dict.fromkeys(RESERVED, "neckwise itself")
+    taken = dict(_TAKEN)
     for song in songs:
         for unit in song.units:
-            path = outputs.paths(song.song.name, song.song.number, unit.name).path("musicxml")
-            bare = path.removesuffix(".musicxml").casefold()
+            bare = outputs.paths(song.song.name, song.song.number, unit.name).stem().casefold()
             found = taken.setdefault(bare, unit.id)
             if found != unit.id:
                 raise UsageError(

@@ -1,0 +1,117 @@
+"""Where tasks run: one process, several, and what happens when one of them is killed."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from tests.unit.songset.sets import make_set, opened
+from variants.errors import UsageError
+from variants.songset.digest import toolkit
+from variants.songset.executors import Executor, InProcess, Job, Processes
+from variants.songset.plan import plan
+from variants.songset.task import Task, run_task
+
+
+def _jobs(folder: Path, songs: int) -> list[Job]:
+    path = make_set(folder, songs=songs)
+    return [
+        Job(
+            place=place,
+            task=Task(
+                source=one.song.path.read_bytes(),
+                specs=tuple(unit.spec for unit in one.units),
+                toolkit=toolkit(),
+            ),
+        )
+        for place, one in enumerate(plan(opened(path)))
+    ]
+
+
+def _results(executor: Executor, jobs: list[Job]) -> dict[int, tuple[bytes, ...]]:
+    with closing(executor.run(iter(jobs))) as runs:
+        return {job.place: done.results for job, done in runs}
+
+
+def test_a_killed_worker_is_replaced(tmp_path: Path) -> None:
+    """Killed workers are replaced; each job comes back once, with the bytes of one process."""
+    jobs = _jobs(tmp_path, 6)
+    here = _results(InProcess(), jobs)
+    assert sorted(here) == [0, 1, 2, 3, 4, 5]
+    assert all(len(results) == 3 for results in here.values())
+    executor = Processes(2)
+    found: dict[int, tuple[bytes, ...]] = {}
+    with closing(executor.run(iter(jobs))) as runs:
+        for job, done in runs:
+            if not found:
+                for worker in executor._workers:
+                    os.kill(worker.process.pid or 0, signal.SIGKILL)
+            found[job.place] = done.results
+    assert found == here
+
+
+def test_a_job_that_kills_its_workers_is_given_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After two dead workers a job is told as lost, and the others are done."""
+    jobs = _jobs(tmp_path, 3)
+    executor = Processes(1)
+    real = Processes._taken
+
+    def killing(self: Processes, worker: object) -> object:
+        result = real(self, worker)  # type: ignore[arg-type]
+        job, _ = result
+        return (job, None) if job.place == 1 else result
+
+    monkeypatch.setattr(Processes, "_taken", killing)
+    with closing(executor.run(iter(jobs))) as runs:
+        found = {job.place: done for job, done in runs}
+    assert sorted(found) == [0, 1, 2]
+    assert found[1].results == (b"", b"", b"")
+    assert all("ended from outside" in text for text in found[1].defects)
+    assert not any(found[0].defects)
+
+
+def test_jobs_are_taken_as_there_is_room(tmp_path: Path) -> None:
+    """No more jobs are taken than workers hold, so that a large set is never in memory."""
+    jobs = _jobs(tmp_path, 8)
+    taken: list[int] = []
+
+    def giving() -> Iterator[Job]:
+        for job in jobs:
+            taken.append(job.place)
+            yield job
+
+    with closing(Processes(2).run(giving())) as runs:
+        for done, _ in enumerate(runs, 1):
+            assert len(taken) <= done + 2
+
+
+def test_another_toolkit_is_refused(tmp_path: Path) -> None:
+    """A worker of another version does not mix its bytes with those of the plan."""
+    job = _jobs(tmp_path, 1)[0]
+    task = Task(source=job.task.source, specs=job.task.specs, toolkit="0.0.1+other")
+    with pytest.raises(UsageError, match="install the same version on all machines"):
+        run_task(task)
+
+
+def test_a_defect_is_told_and_stops_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An error that nobody thought of is one line of its unit; the next unit is made."""
+    from variants.variant import written
+
+    def failing(score: object, *, staves: str, places: bool, mxl: bool) -> bytes:
+        if staves == "tab":
+            raise ZeroDivisionError("by\nzero")
+        return written(score, staves=staves, places=places, mxl=mxl)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("variants.songset.making.written", failing)
+    done = run_task(_jobs(tmp_path, 1)[0].task)
+    assert [bool(one) for one in done.results] == [True, False, True]
+    assert done.defects[1].startswith("a defect of neckwise (ZeroDivisionError: by zero)")
