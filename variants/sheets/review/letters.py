@@ -48,7 +48,7 @@ def font_faces(text: str, letters: Letters) -> str:
 
 
 def _face(path: Path, name: str, weight: int, slant: str, codes: frozenset[int]) -> str:
-    data = base64.b64encode(_cut(path, codes)).decode("ascii")
+    data = base64.b64encode(cut(path, codes)).decode("ascii")
     ranged = ""
     if name == FALLBACK:
         # Several files serve one family: each says which letters are its own.
@@ -68,7 +68,7 @@ def _codes(path: Path) -> frozenset[int]:
 
 
 @lru_cache(maxsize=64)
-def _cut(path: Path, codes: frozenset[int]) -> bytes:
+def cut(path: Path, codes: frozenset[int]) -> bytes:
     """Return a font with some of its letters only, packed for the web."""
     from fontTools import subset
     from fontTools.ttLib import TTFont
