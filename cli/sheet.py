@@ -197,6 +197,7 @@ def _carry_out(call: Call, *, force: bool) -> None:
             place=call.out,
             way_out=f"let it end in {', '.join(MAKERS)}",
         )
+    _check_fitting(call)
     if call.names and len(call.names) != len(call.files):
         raise UsageError(
             f"{len(call.names)} names for {len(call.files)} files",
@@ -215,6 +216,24 @@ def _carry_out(call: Call, *, force: bool) -> None:
         ) from None
     if not call.is_quiet:
         _say(call, report)
+
+
+def _check_fitting(call: Call) -> None:
+    """Check that no option is given that the output has no use for."""
+    from variants.errors import UsageError
+
+    ending = Path(call.out).suffix.lower()
+    for name, given, only in (
+        ("--exercise", bool(call.exercises), ".pdf"),
+        ("--answers", call.answers, ".pdf"),
+        ("--template", call.look.template is not None, ".pdf"),
+        ("--neck", call.neck, ".svg"),
+    ):
+        if given and ending != only:
+            raise UsageError(
+                f"{name} is for {only} and the output is {ending}",
+                way_out=f"leave it out, or let the output end in {only}",
+            )
 
 
 def _check_free(path: Path, call: Call, *, force: bool) -> None:

@@ -165,6 +165,10 @@ def test_missing_letters_are_told(tmp_path: Path) -> None:
         (["-o", "x.pdf", "--paper", "a3"], "'a3' is not one of 'a4', 'letter'"),
         ([str(DUET), "-o", "x.mid"], "a sound file holds one version; name one file"),
         ([str(DUET), "-o", "x.svg"], "a drawing holds one version; name one file"),
+        (["-o", "x.html", "--answers"], "--answers is for .pdf and the output is .html; leave it"),
+        (["-o", "x.mid", "--exercise", "clap"], "--exercise is for .pdf and the output is .mid"),
+        (["-o", "x.svg", "--template", "x.typ"], "--template is for .pdf and the output is .svg"),
+        (["-o", "x.pdf", "--neck"], "--neck is for .svg and the output is .pdf"),
         (["-o", "x.svg", "--neck"], "there is nothing to show on the neck; finger the piece"),
     ],
 )
