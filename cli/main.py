@@ -23,7 +23,7 @@ from cli import proof as proof_command
 from cli import sheet as sheet_command
 from cli import vary as vary_command
 from cli import ways as ways_command
-from variants.errors import NeckwiseError
+from cli.failing import failure_text
 
 DONE = 0
 WRONG = 2
@@ -96,8 +96,6 @@ def run(arguments: Sequence[str]) -> int:
         sys.stdout.flush()
     except typer.Exit as end:
         return end.exit_code
-    except NeckwiseError as error:
-        return _fail(str(error))
     except _CALL_ERROR as error:
         return _fail(_call_text(error))
     except (KeyboardInterrupt, typer.Abort):
@@ -106,15 +104,8 @@ def run(arguments: Sequence[str]) -> int:
     except BrokenPipeError:
         _silence_stdout()
         return PIPE_CLOSED
-    except OSError as error:
-        where = f"{error.filename}: " if error.filename else ""
-        return _fail(f"{where}{(error.strerror or str(error)).lower()}")
-    except RecursionError:
-        return _fail("the file nests too deeply to be read; export it again")
-    except MemoryError:
-        return _fail("there is not enough memory for this file; split it")
     except Exception as error:  # noqa: BLE001 - a user must never meet a traceback
-        return _defect(error)
+        return _fail(failure_text(error))
     return DONE
 
 
@@ -134,15 +125,6 @@ def _call_text(error: Exception) -> str:
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "neckwise"
     return f"{text}; see {path} --help"
-
-
-def _defect(error: Exception) -> int:
-    if os.environ.get("NECKWISE_TRACEBACK"):
-        raise error
-    return _fail(
-        f"a defect of neckwise ({type(error).__name__}: {error}); nothing is written, please report"
-        " it with the file and the call (NECKWISE_TRACEBACK=1 shows where)"
-    )
 
 
 def _fail(text: str) -> int:

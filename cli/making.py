@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from cli.limits import in_time
 from cli.options import HandSize, OpenStringsWish, ReadingWish, StavesWish
 from cli.output import Target, score_target, write
 from cli.source import load_score, shown
@@ -43,7 +44,19 @@ class Call:
 
 
 def carry_out(call: Call) -> None:
-    """Make a variant, write it, and report it.
+    """Make a variant, write it, and report it, within the time that one score may take.
+
+    Raises:
+        NeckwiseError: In one line, with the file, the place, the cause and the way out.
+    """
+    with in_time(shown(call.file)):
+        made = make_and_write(call)
+    if made is not None and not call.is_quiet:
+        _report(call, *made)
+
+
+def make_and_write(call: Call) -> tuple[Variant, Target] | None:
+    """Make a variant and write it; a family of variants is reported at once and not returned.
 
     Raises:
         NeckwiseError: In one line, with the file, the place, the cause and the way out.
@@ -59,7 +72,7 @@ def carry_out(call: Call) -> None:
         from cli.family import write_family
 
         write_family(call, items)
-        return
+        return None
     steps = parse_pipeline(call.steps).steps
     wishes = wishes_of(call)
     target = score_target(call.out, source=call.file, force=call.force)
@@ -68,8 +81,7 @@ def carry_out(call: Call) -> None:
         variant = make_variant(score, steps, wishes)
         data = score_bytes(call, variant, target)
     write(target, data)
-    if not call.is_quiet:
-        _report(call, variant, target)
+    return variant, target
 
 
 def wishes_of(call: Call) -> Wishes:

@@ -41,10 +41,19 @@ class OpenStringsWish(StrEnum):
     allow = "allow"
 
 
+_NOTATIONS = "MusicXML (.musicxml, .xml, .mxl), ABC, kern, MIDI or MEI"
 SourceFile = Annotated[
     str,
     typer.Argument(
-        metavar="FILE", help="MusicXML (.musicxml, .xml or .mxl), or - for standard input."
+        metavar="FILE", help=f"{_NOTATIONS}, or - for standard input; tunes.abc#3 is one tune."
+    ),
+]
+SourceFiles = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="FILE...",
+        help=f"{_NOTATIONS}, or - for standard input; tunes.abc#3 is one tune. Several files and "
+        "patterns ('*.xml') may be given.",
     ),
 ]
 OutFile = Annotated[
@@ -53,7 +62,8 @@ OutFile = Annotated[
         "-o",
         "--out",
         metavar="OUT",
-        help="Where to write: .musicxml or .xml, .mxl for compressed, - for standard output.",
+        help="Where to write: .musicxml or .xml, .mxl for compressed, - for standard output; a "
+        "folder for several files.",
     ),
 ]
 Steps = Annotated[

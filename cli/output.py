@@ -107,11 +107,11 @@ def checked_folder(text: str) -> Path:
     return folder
 
 
-def folder_targets(text: str, names: Sequence[str], *, source: str, force: bool) -> list[Target]:
-    """Return a target for each name in a folder, which is made if it is not there.
+def made_folder(text: str) -> str:
+    """Return the name of a folder, which is made if it is not there.
 
     Raises:
-        OutputError: The folder cannot be made, or one of the files must not be written.
+        OutputError: It cannot be made, or something else has its name.
     """
     folder = checked_folder(text)
     try:
@@ -121,6 +121,16 @@ def folder_targets(text: str, names: Sequence[str], *, source: str, force: bool)
         raise OutputError(
             f"cannot be made: {reason}", place=text, way_out="choose another folder"
         ) from None
+    return text
+
+
+def folder_targets(text: str, names: Sequence[str], *, source: str, force: bool) -> list[Target]:
+    """Return a target for each name in a folder, which is made if it is not there.
+
+    Raises:
+        OutputError: The folder cannot be made, or one of the files must not be written.
+    """
+    folder = Path(os.path.realpath(made_folder(text)))
     for name in names:
         check_free(folder / name, str(Path(text) / name), sources=(source,), force=force)
     return [Target(str(Path(text) / name), folder / name) for name in names]

@@ -6,12 +6,14 @@ import typer
 
 from cli import options
 from cli.making import Call, carry_out
+from cli.many_variants import vary_all
 from cli.recipes import show_recipe, with_recipe
+from cli.source import sources
 
 
 def vary(
     context: typer.Context,
-    file: options.SourceFile,
+    file: options.SourceFiles,
     out: options.OutFile,
     step: options.Steps = None,
     recipe: options.RecipeFile = "",
@@ -39,10 +41,12 @@ def vary(
 
     Without a step the piece is fingered and written as it is. A recipe gives steps and options;
     further steps follow its own, and an option that is given here goes before it. A step that
-    makes several variants (all-keys, all-strings) wants a folder for OUT.
+    makes several variants (all-keys, all-strings) wants a folder for OUT, and so do several files:
+    an error in one of them does not stop the rest, and the exit code is 1 then.
     """
+    files = sources(file)
     call = Call(
-        file=file,
+        file=files[0],
         out=out,
         steps=tuple(step or ()),
         staves=staves,
@@ -68,4 +72,7 @@ def vary(
     if as_recipe:
         show_recipe(call, as_recipe)
         return
-    carry_out(call)
+    if len(files) == 1:
+        carry_out(call)
+    else:
+        vary_all(call, files)

@@ -152,7 +152,9 @@ class PartReader:
     def _note(self, child: etree._Element) -> None:
         self.notes_left -= 1
         if self.notes_left < 0:
-            raise InputError("the score has too many notes", way_out="split it, or raise the limit")
+            raise InputError(
+                "the score has too many notes", way_out="split it, or raise the limit (notes)"
+            )
         draft = read_note(child)
         for fault in draft.faults:
             self.log(fault)

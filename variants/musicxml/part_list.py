@@ -91,7 +91,10 @@ def _check_measures(parts: list[Listed], limits: Limits) -> None:
                 way_out="export the score again",
             )
     if sum(counts) > limits.measures:
-        raise InputError("the score has too many measures", way_out="split it, or raise the limit")
+        raise InputError(
+            f"the score has more than {limits.measures} measures",
+            way_out="split it, or raise the limit (measures)",
+        )
 
 
 def _told(number: int) -> str:

@@ -74,7 +74,7 @@ def read_raw(data: bytes, *, limits: Limits = LIMITS, merge: bool = True) -> Sco
         InputError: It cannot be read.
     """
     data = unpacked(data, limits)
-    root = parse_text(data)
+    root = parse_text(data, limits)
     root = partwise(root)
     ticks = _ticks(root, data, limits)
     left = limits.notes

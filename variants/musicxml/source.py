@@ -10,7 +10,7 @@ from typing import Any
 from lxml import etree
 
 from variants.errors import InputError
-from variants.musicxml.limits import LIMITS, Limits
+from variants.musicxml.limits import LIMITS, XML_DEPTH, Limits
 
 CONTAINER = "META-INF/container.xml"
 ROOTS = ("score-partwise", "score-timewise")
@@ -42,7 +42,7 @@ def load(path: str | Path, limits: Limits = LIMITS) -> bytes:
         raise InputError(
             f"is larger than {limits.file_bytes // 2**20} MiB",
             place=str(path),
-            way_out="split the score or raise the limit",
+            way_out="split the score, or raise the limit (file_bytes)",
         )
     return data
 
@@ -66,16 +66,16 @@ def parse(data: bytes, limits: Limits = LIMITS) -> etree._Element:
     Raises:
         InputError: Not a score, damaged, or past a limit.
     """
-    return parse_text(unpacked(data, limits))
+    return parse_text(unpacked(data, limits), limits)
 
 
-def parse_text(data: bytes) -> etree._Element:
+def parse_text(data: bytes, limits: Limits = LIMITS) -> etree._Element:
     """Return the root element of a MusicXML score from its XML text.
 
     Raises:
         InputError: Not a score, or damaged.
     """
-    root = _tree(data)
+    root = safe_tree(data, limits)
     if root.tag not in ROOTS:
         raise InputError(
             f"the root element is <{_short(root.tag)}>, not score-partwise or score-timewise",
@@ -84,13 +84,19 @@ def parse_text(data: bytes) -> etree._Element:
     return root
 
 
-def _tree(data: bytes) -> etree._Element:
+def safe_tree(data: bytes, limits: Limits = LIMITS) -> etree._Element:
+    """Return the root of any XML text: nothing fetched, no entities, bounded in depth.
+
+    Raises:
+        InputError: It is damaged, declares entities, or nests too deeply.
+    """
     parser = etree.XMLParser(
         resolve_entities=False,
         load_dtd=False,
         no_network=True,
         dtd_validation=False,
-        huge_tree=False,  # keeps libxml2's own bound of 256 levels (see limits.py)
+        # libxml2 has its own bound of 256 levels, on which we build as long as it is not raised.
+        huge_tree=limits.depth > XML_DEPTH,
         remove_comments=True,
         remove_pis=True,
         remove_blank_text=True,
@@ -105,7 +111,21 @@ def _tree(data: bytes) -> etree._Element:
             "the file declares XML entities, which are never expanded",
             way_out="export the score again without them",
         )
+    if limits.depth != XML_DEPTH and _is_deeper(root, limits.depth):
+        raise InputError(
+            f"its XML nests deeper than {limits.depth} levels",
+            way_out="export it again, or raise the limit (depth)",
+        )
     return root
+
+
+def _is_deeper(root: etree._Element, most: int) -> bool:
+    level = 0
+    for event, _ in etree.iterwalk(root, events=("start", "end")):
+        level += 1 if event == "start" else -1
+        if level > most:
+            return True
+    return False
 
 
 def _not_xml(data: bytes, error: Exception) -> InputError:
@@ -191,14 +211,14 @@ def _check_members(archive: zipfile.ZipFile, limits: Limits) -> None:
     if total > limits.unpacked_bytes:
         raise InputError(
             f"the compressed file unpacks to more than {limits.unpacked_bytes // 2**20} MiB",
-            way_out="no score needs that; do not use it",
+            way_out="do not use it, or raise the limit (unpacked_bytes)",
         )
 
 
 def _score_name(archive: zipfile.ZipFile, limits: Limits) -> str:
     names = archive.namelist()
     if CONTAINER in names:
-        root = _tree(_read_member(archive, CONTAINER, limits))
+        root = safe_tree(_read_member(archive, CONTAINER, limits))
         for file in root.iter("{*}rootfile"):
             kind = file.get("media-type", "")
             path = file.get("full-path", "")
@@ -228,7 +248,7 @@ def _read_member(archive: zipfile.ZipFile, name: str, limits: Limits) -> bytes:
                 raise InputError(
                     f"the compressed file unpacks to more than "
                     f"{limits.unpacked_bytes // 2**20} MiB",
-                    way_out="no score needs that; do not use it",
+                    way_out="do not use it, or raise the limit (unpacked_bytes)",
                 )
             pieces.append(piece)
     return b"".join(pieces)
