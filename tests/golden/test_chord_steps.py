@@ -1,8 +1,8 @@
 """One measure before and after each chord step: the texts and pictures of ``docs/steps-chords.md``.
 
-``python -m tests.golden.test_chord_steps`` writes texts and pictures anew; look at the difference
-before it is committed. A line of a text is a moment: its notes with their places (string:fret), its
-length in quarters, and the chord symbol that stands there.
+``pytest tests/golden/test_chord_steps.py --update-golden`` writes texts and pictures anew; look at
+the difference before it is committed. A line of a text is a moment: its notes with their places
+(string:fret), its length in quarters, and the chord symbol that stands there.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import Golden
+from tests.golden.drawings import drawn
 from tests.strategies import line
 from variants.pipeline import run
 from variants.score import Event, Harmony, Measure, Score, with_parts
@@ -93,9 +95,11 @@ def _moment(measure: Measure, event: Event, ticks: int) -> str:
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_example(name: str) -> None:
-    """A measure becomes what was looked at."""
-    assert told(EXAMPLES[name]) == (HERE / f"{name}.txt").read_text(encoding="utf-8")
+def test_example(name: str, golden: Golden, request: pytest.FixtureRequest) -> None:
+    """A measure becomes what was looked at; its pictures are drawn anew with the golden files."""
+    golden(HERE / f"{name}.txt", told(EXAMPLES[name]))
+    if request.config.getoption("--update-golden"):
+        _draw(name)
 
 
 def test_no_text_is_left_over() -> None:
@@ -115,25 +119,14 @@ def test_docs_show_them_all() -> None:
         assert f"`{example.step}`" in page
 
 
-def _write() -> None:
-    from variants.finish import finish
-    from variants.sheets import draw_grip, engrave, grips_of
+def _draw(name: str) -> None:
+    from variants.sheets import draw_grip, grips_of
     from variants.sheets.style import print_named
 
-    for name, example in EXAMPLES.items():
-        (HERE / f"{name}.txt").write_text(told(example), encoding="utf-8")
-        before = source(example)
-        after = run(before, [parse_step(example.step)]).score
-        for when, score in (("before", before), ("after", after)):
-            fingered = finish(score, marks="fingering").score
-            # The page tells the title.
-            bare = replace(fingered, work_title="", movement_title="")
-            drawn = engrave(bare, staves="both", width_mm=120.0).systems[0].svg
-            (DOCS / "pictures" / f"{name}-{when}.svg").write_text(drawn, encoding="utf-8")
-        for grip in grips_of(after.parts[0]):
-            path = DOCS / "pictures" / f"grip-{grip.name.lower()}.svg"
-            path.write_text(draw_grip(grip, print_named("normal")).svg, encoding="utf-8")
-
-
-if __name__ == "__main__":
-    _write()
+    before = source(EXAMPLES[name])
+    after = run(before, [parse_step(EXAMPLES[name].step)]).score
+    for when, score in (("before", before), ("after", after)):
+        (DOCS / "pictures" / f"{name}-{when}.svg").write_text(drawn(score), encoding="utf-8")
+    for grip in grips_of(after.parts[0]):
+        path = DOCS / "pictures" / f"grip-{grip.name.lower()}.svg"
+        path.write_text(draw_grip(grip, print_named("normal")).svg, encoding="utf-8")

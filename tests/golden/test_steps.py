@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Golden
+from tests.golden.drawings import drawn
 from tests.golden.pictures import picture
 from tests.strategies import STANDARD, line
 from variants.contract import Promise
@@ -45,7 +46,9 @@ from variants.steps import (
 )
 
 HERE = Path(__file__).parent / "steps"
+_TIMES = ("before", "after")
 DOCS = Path(__file__).parents[2] / "docs" / "steps.md"
+PICTURES = DOCS.parent / "pictures"
 _TEMPO = Direction(
     0,
     "<direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>100</per-minute>"
@@ -154,6 +157,14 @@ def told(name: str) -> str:
     return f"{head}after: {picture(outcome.score)}\n\nchange log:\n{log}\n"
 
 
+def pictured(name: str) -> dict[str, Score]:
+    """Return an example before and after; after a family its second member."""
+    text, score = EXAMPLES[name]
+    item = parse_item(text)
+    steps = [_as_step(item)] if not is_family(item) else item.expand(score)[1].steps
+    return {"before": score, "after": run(score, list(steps)).score}
+
+
 def _as_step(item: Step | Family) -> Step:
     assert not is_family(item)
     return item  # type: ignore[return-value]
@@ -185,6 +196,8 @@ def _entry(info: StepInfo | FamilyInfo) -> str:
         lines.append("")
     for name in names:
         lines += ["```text", told(name).rstrip("\n"), "```", ""]
+        files = [f"![{name} {when}](pictures/{name}-{when}.svg)" for when in _TIMES]
+        lines += ["| before | after |", "|---|---|", f"| {' | '.join(files)} |", ""]
     if not names:
         lines += ["Before and after: [chords](steps-chords.md).", ""]
     return "\n".join(lines)
@@ -196,10 +209,11 @@ def docs() -> str:
         "# Steps",
         "",
         "Made by `pytest tests/golden/test_steps.py --update-golden` from the steps themselves.",
-        "A picture has the names of the notes as they sound, six lines of tab (string 1 on top;",
-        "in brackets what is held by a tie), and the values: w whole, h half, q quarter, e eighth,",
-        "s 16th; a point for a dot, 3 for a triplet. A step that cannot be done says in one line",
-        "where, why, and what to do instead.",
+        "Each example stands as text and as it is printed, fingered by the toolkit. The text has",
+        "the names of the notes as they sound, six lines of tab (string 1 on top; in brackets what",
+        "is held by a tie), and the values: w whole, h half, q quarter, e eighth, s 16th; a point",
+        "for a dot, 3 for a triplet. Of a family the picture shows its second member. A step that",
+        "cannot be done says in one line where, why, and what to do instead.",
         "",
     ]
     entries = [*map(_entry, list_steps()), *map(_entry, list_families())]
@@ -215,6 +229,19 @@ def test_before_and_after(name: str, golden: Golden) -> None:
 def test_docs_are_fresh(golden: Golden) -> None:
     """The page about the steps says what the steps do now."""
     golden(DOCS, docs())
+
+
+@pytest.mark.parametrize("name", list(EXAMPLES))
+def test_pictures(name: str, request: pytest.FixtureRequest) -> None:
+    """The page's engraved measures are there; they are drawn anew with the golden files.
+
+    They are not compared: each version of the engraver places things a little otherwise.
+    """
+    for when, score in pictured(name).items():
+        path = PICTURES / f"{name}-{when}.svg"
+        if request.config.getoption("--update-golden"):
+            path.write_text(drawn(score), encoding="utf-8")
+        assert path.read_text(encoding="utf-8").startswith("<svg")
 
 
 def test_every_file_belongs_to_a_step() -> None:
