@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import get_args
 
 import pytest
 from hypothesis import assume, given, settings
@@ -17,14 +18,17 @@ from variants.fingering import (
     alternatives,
     finger,
 )
-from variants.fingering.model import fitted
+from variants.fingering.features import OFFSETS, UNARY
+from variants.fingering.model import SLICES, Model, fitted
+from variants.fingering.passage import OpenStrings
 from variants.fingering.search import NEVER
-from variants.fingering.solve import prepared
+from variants.fingering.solve import prepared, solve
 from variants.guitar.grip import Reach, is_legal
 from variants.guitar.hand import Hand
 
 TICKS = 4
 TUNINGS = ((64, 59, 55, 50, 45, 40), (64, 59, 55, 50, 45, 38), (69, 64, 60, 67))
+WISHES = st.sampled_from(get_args(OpenStrings))
 
 
 @st.composite
@@ -81,10 +85,10 @@ def sounding(passage: Passage, fingered: Fingered) -> list[tuple[tuple[int, int,
 
 
 @settings(max_examples=60)
-@given(passages(), st.sampled_from(("small", "medium", "large")))
-def test_every_answer_is_legal(passage: Passage, hand: str) -> None:
+@given(passages(), st.sampled_from(("small", "medium", "large")), WISHES)
+def test_every_answer_is_legal(passage: Passage, hand: str, opens: OpenStrings) -> None:
     """Pitch, one note a string with held notes, finger order, barres and span in mm."""
-    fingered = answered(passage, Settings(hand=hand))
+    fingered = answered(passage, Settings(hand=hand, open_strings=opens))
     reach = Reach(
         open_midi=passage.tuning_midi,
         top_frets=(22,) * len(passage.tuning_midi),
@@ -124,17 +128,100 @@ def test_never_worse_than_the_greedy_answer(passage: Passage) -> None:
 
 
 @settings(max_examples=40)
-@given(passages(high=70), st.integers(1, 5))
-def test_a_capo_and_a_transposition_give_the_same_hand(passage: Passage, capo: int) -> None:
+@given(passages(high=70), st.integers(1, 5), WISHES)
+def test_a_capo_and_a_transposition_give_the_same_hand(
+    passage: Passage, capo: int, opens: OpenStrings
+) -> None:
     """Frets count from the capo: the same frets and fingers, the sound higher by the capo."""
-    plain = answered(passage)
+    wishes = Settings(open_strings=opens)
+    plain = answered(passage, wishes)
     raised = replace(
         passage,
         notes=tuple(replace(note, midi=note.midi + capo) for note in passage.notes),
         capo=capo,
         frets=passage.frets + capo,
     )
-    assert answered(raised).notes == plain.notes
+    assert answered(raised, wishes).notes == plain.notes
+
+
+# What a grip at one height on the neck has and the same grip a fret higher has not.
+HEIGHT = (
+    "class fret",
+    "finger fret",
+    "string fret",
+    "string position",
+    "class position",
+    "barre fret",
+    "class open position",
+)
+FRET = 2 ** (1 / 12)
+
+
+def without_height() -> Model:
+    """Return the fitted weights without those for a height on the neck; all others are kept."""
+    weights = fitted().weights.copy()
+    names = [*OFFSETS, "end"]
+    starts = [*OFFSETS.values(), UNARY]
+    for name in HEIGHT:
+        at = names.index(name)
+        weights[SLICES["unary"]][starts[at] : starts[at + 1]] = 0.0
+    return Model(weights)
+
+
+def moved_by_a_fret(passage: Passage) -> Passage:
+    """Return the passage a semitone up on a neck that is a fret longer.
+
+    Its scale is longer by a fret's factor, so that the frets stand as far apart there as they did
+    one below: without that, the frets get narrower and the same grip is another stretch.
+    """
+    return replace(
+        passage,
+        notes=tuple(replace(note, midi=note.midi + 1) for note in passage.notes),
+        frets=passage.frets + 1,
+        scale_length_mm=passage.scale_length_mm * FRET,
+    )
+
+
+def assert_moves_by_a_fret(passage: Passage, model: Model, lowest: int) -> None:
+    """Check strings, frets and fingers of the whole answer, from a lowest position on."""
+    limits = Settings(closed=True, positions=tuple(range(lowest, 19)))
+    higher = replace(limits, positions=tuple(range(lowest + 1, 20)))
+    try:
+        there = solve(passage, limits, model)
+    except UnplayableOnset:
+        assume(False)
+        raise
+    moved = solve(moved_by_a_fret(passage), higher, model)
+    up = [replace(place, fret=place.fret + 1) for place in there.notes]
+    # Ways that cost the same may change places by the last bit of a float.
+    assume(list(moved.notes) == up or abs(moved.cost - there.cost) > 1e-3)
+    assert list(moved.notes) == up
+
+
+@settings(max_examples=25)
+@given(passages(chords=2, low=62, high=80))
+def test_the_fitted_answer_moves_by_a_fret_where_the_neck_is_alike(passage: Passage) -> None:
+    """From fret 13 on, nothing in the model tells one fret from the next but their distance.
+
+    There a closed passage moved by a fret has the same strings and fingers, a fret higher, with
+    all weights as they are fitted, where the distances in millimetres are the same.
+    """
+    assert_moves_by_a_fret(replace(passage, frets=24), fitted(), 13)
+
+
+@settings(max_examples=25)
+@given(passages(chords=2, low=50, high=74), st.integers(71, 76))
+def test_height_alone_keeps_an_answer_from_moving_by_a_fret(passage: Passage, top: int) -> None:
+    """Everywhere on the neck the answer moves with the passage once height has no weight.
+
+    What a grip costs for standing where it stands is then the only part of the fitted model that
+    a closed passage does not take along. One note above the first position keeps the cost of
+    leaving that out of it; the lowest fret is left out, as below it lies the open string.
+    """
+    first = passage.notes[0]
+    rising = replace(first, midi=top, onset=first.onset - 3 * TICKS, duration=TICKS)
+    whole = replace(passage, notes=(rising, *passage.notes))
+    assert_moves_by_a_fret(whole, without_height(), 2)
 
 
 @settings(max_examples=30)
