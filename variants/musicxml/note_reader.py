@@ -281,7 +281,10 @@ def _notations(draft: Draft, child: etree._Element) -> None:
             _technical(draft, mark, marks)
         elif family in _GROUPS:
             for one in mark:
-                _mark(draft, family, one, marks)
+                if one.tag == "accidental-mark" and not _has_ornament((*draft.marks, *marks)):
+                    draft.log("an accidental stood before its ornament; it was left out")
+                else:
+                    _mark(draft, family, one, marks)
         elif family in _EDITORIAL and any(m.family == family for m in (*draft.marks, *marks)):
             draft.log(f"a second <{family}> of a note's notations was left out")
         else:
@@ -291,6 +294,10 @@ def _notations(draft: Draft, child: etree._Element) -> None:
     if draft.marks:
         marks = sorted((*draft.marks, *marks), key=_rank)
     draft.marks = tuple(marks)
+
+
+def _has_ornament(marks: tuple[Mark, ...]) -> bool:
+    return any(mark.family == "ornaments" for mark in marks)
 
 
 def _rank(mark: Mark) -> int:

@@ -292,7 +292,10 @@ def _marks_xml(marks: Iterable[Mark], technical: str, style: NoteStyle, tied: st
     for mark in marks:
         if not style.marks and mark.family not in ("technical", "slide", "glissando", "tuplet"):
             continue
-        if mark.family in _GROUPS:
+        if mark.name == "accidental-mark" and "ornaments" not in groups:
+            # A step took its ornament away; beside the note it may still stand.
+            plain += mark.xml
+        elif mark.family in _GROUPS:
             groups[mark.family] = groups.get(mark.family, "") + mark.xml
         elif mark.family in _EDITORIAL:
             notes += mark.xml

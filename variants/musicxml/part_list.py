@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -11,11 +10,9 @@ from itertools import count
 from lxml import etree
 
 from variants.errors import InputError
+from variants.musicxml.grammar import is_form
 from variants.musicxml.limits import Limits
 from variants.musicxml.numerals import shown
-
-# An id as XML allows it (the type xs:ID).
-_ID = re.compile(r"[^\W\d][\w.-]*\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +69,7 @@ def list_parts(root: etree._Element, limits: Limits, log: Callable[[str], None])
 
 
 def _mended(name: str, taken: set[str], log: Callable[[str], None]) -> str:
-    if _ID.match(name):
+    if is_form("xs:ID", name):
         return name
     mended = next(f"P{number}" for number in count(1) if f"P{number}" not in taken)
     taken.add(mended)
