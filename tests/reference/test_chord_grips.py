@@ -15,8 +15,9 @@ from variants.guitar import STANDARD, instrument_for
 from variants.guitar.grip import Reach, is_legal
 from variants.guitar.hand import Hand
 from variants.guitar.shapes import ChordGrip, Shape, WantedChord, find_grip, shapes
-from variants.music import Pitch
-from variants.music.chordkinds import chord_tones
+from variants.music import Key, Pitch, spelled
+from variants.music.chordkinds import chord_name, chord_tones
+from variants.music.chordtext import chord_text, plain_text
 
 GUITAR = instrument_for(STANDARD)
 REACH = Reach(
@@ -103,3 +104,34 @@ def test_published_power_chords(name: str, string: int) -> None:
     root = int(Pitch.parse(f"{name[0]}4").pitch_class)
     grip = form.grip.moved((root - form.root) % 12)
     assert {(one, fret) for one, fret, _ in grip.stops} == published
+
+
+@pytest.mark.parametrize(
+    ("name", "published"),
+    [
+        # The shapes of the 1906 edition of op. 59 that are not shipped as grips (19).
+        ("Dm/F", "xx3231/xx3241"),
+        ("Eb", "x6534x/x4312x"),
+        ("Cm", "x3554x/x1342x"),
+        ("E", "0xx454/0xx121"),
+        ("Bb", "6x8766/1x4211"),
+        ("D5", "x577xx/x134xx"),  # 34
+        ("G5/D", "x55xxx/x11xxx"),  # 34: the fourth, one finger
+    ],
+)
+def test_published_shapes_can_be_held_and_named(name: str, published: str) -> None:
+    """Every other published shape is one that our hand can hold, and has the name it was given."""
+    frets, fingers = published.split("/")
+    stops = tuple(
+        (string, int(fret), int(finger))
+        for string, fret, finger in zip(range(6, 0, -1), frets, fingers, strict=True)
+        if fret != "x"
+    )
+    assert is_legal(stops, REACH)
+    pitches = [
+        spelled(GUITAR.open_midi[string - 1] + fret, Key(-3 if "b" in name or "m" in name else 0))
+        for string, fret, _ in stops
+    ]
+    found = chord_name(pitches)
+    assert found is not None
+    assert plain_text(chord_text(found.root, found.kind, bass=found.bass)) == name
