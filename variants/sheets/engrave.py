@@ -305,7 +305,11 @@ def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
         "minLastJustification": 0.8,
         "noJustification": False,
     }
-    options |= _WRITING if writing else _SUNG
+    if writing:
+        options |= _WRITING
+    elif printed.name == "normal":
+        # Large print has room there already.
+        options |= _SUNG
     toolkit.setOptions(options | dict(printed.engraver))
     return toolkit
 

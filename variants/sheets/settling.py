@@ -20,8 +20,10 @@ _YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
 _APART_UNITS = 25.0
 # A numeral close beside a finger would be read as one word with it.
 _BESIDE_UNITS = 110.0
-# The same beside the figure of a tuplet, which is as large as a finger.
+# The same beside the figure of a tuplet, which is as large as a finger, and beside the figures of
+# a tempo mark.
 _BESIDE_TUPLET = 330.0
+_BESIDE_TEMPO = 420.0
 _AT_STEMS = frozenset({"fing", "pluck"})
 # Drawings that stand above a staff with its words, and go up with them.
 _ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill"})
@@ -117,7 +119,7 @@ class Settling:
         above = [i for i, one in enumerate(self.letters) if one.kind == "fing"]
         placed = list(figures)
         for index in sorted(above, key=lambda i: -self.letters[i].box[3]):
-            up = _clear(self.letters[index], placed, beside=_BESIDE_TUPLET) if figures else 0.0
+            up = _clear(self.letters[index], placed) if figures else 0.0
             if 0.0 < up < _MOST_UP:
                 self._move(index, 0.0, -up)
             placed.append(self.letters[index])
@@ -237,7 +239,9 @@ class Settling:
         placed += self._heads_of_lines()
         for index in order:
             if self.letters[index].kind in _YIELD:
-                up = _clear(self.letters[index], placed)
+                tempo = self.letters[index].kind == "tempo"
+                near = _BESIDE_TEMPO if tempo else _BESIDE_UNITS
+                up = _clear(self.letters[index], placed, fingers=near)
                 if up:
                     self._move(index, 0.0, -up)
             placed.append(self.letters[index])
@@ -266,14 +270,15 @@ def _numbers(text: str) -> list[float]:
     return [float(one) for one in "".join(c if c in "-.0123456789" else " " for c in text).split()]
 
 
-def _clear(letter: Letter, placed: Sequence[Letter], *, beside: float = _BESIDE_UNITS) -> float:
+def _clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE_UNITS) -> float:
     """Return how far up a letter must go to be clear of those that are placed.
 
     Args:
         letter: The letter.
         placed: Those that stay.
-        beside: Nearer than this beside another, it is not clear of it.
+        fingers: Nearer than this beside a finger, it is not clear of it.
     """
+    nearest = {"tuplet": _BESIDE_TUPLET, "fing": fingers}
     left, top, right, bottom = letter.box
     up = 0.0
     moved = True
@@ -281,7 +286,7 @@ def _clear(letter: Letter, placed: Sequence[Letter], *, beside: float = _BESIDE_
         moved = False
         for other in placed:
             x1, y1, x2, y2 = other.box
-            near = beside if other.kind == "tuplet" else _BESIDE_UNITS
+            near = nearest.get(other.kind, _BESIDE_UNITS)
             is_beside = x2 + near < left or right + near < x1
             if not is_beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
                 up = bottom - y1 + _APART_UNITS
