@@ -87,9 +87,16 @@ def factors(
     Raises:
         UsageError: There is no such hand.
     """
-    written = written_part(score, part, tempo=tempo)
-    size = Hand.of(hand)
-    return tuple(_made(written, size))
+    return factors_of(written_part(score, part, tempo=tempo), hand=hand)
+
+
+def factors_of(written: Written, *, hand: str | float = "medium") -> tuple[Factor, ...]:
+    """Return the factors of a part as it is written; see `factors`.
+
+    Raises:
+        UsageError: There is no such hand.
+    """
+    return tuple(_made(written, Hand.of(hand)))
 
 
 def _made(written: Written, hand: Hand) -> Iterator[Factor]:

@@ -79,7 +79,11 @@ _ORDER = (
 
 def lessons(score: Score, part: Part) -> tuple[Lesson, ...]:
     """Return what a part practises; what hangs on the neck, only where places are set."""
-    written = written_part(score, part)
+    return lessons_of(written_part(score, part))
+
+
+def lessons_of(written: Written) -> tuple[Lesson, ...]:
+    """Return what a part as it is written practises; see `lessons`."""
     book = _Book()
     for index, key in enumerate(written.keys):
         signs = abs(key.fifths)

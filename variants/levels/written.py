@@ -95,6 +95,8 @@ class Written:
     beat_starts: list[Fraction] = field(default_factory=list)
     # The beat on which the tied event began that ends at a tick of the part.
     last_end: dict[int, Fraction] = field(default_factory=dict)
+    # What was struck before and goes on sounding where something new is struck, latest first.
+    sounding: dict[Fraction, tuple[WrittenNote, ...]] = field(default_factory=dict)
 
     def beat_text(self, stroke: Stroke) -> str:
         """Return the beat of a stroke for people."""
@@ -119,21 +121,8 @@ class Written:
     def held(self, stroke: Stroke) -> Iterator[WrittenNote]:
         """Yield the notes that sound at a stroke: those struck and those held."""
         yield from stroke.notes
-        if stroke.grace:
-            return
-        for other in reversed(self._before(stroke)):
-            for note in other.notes:
-                if note.end > stroke.start:
-                    yield note
-
-    def _before(self, stroke: Stroke) -> list[Stroke]:
-        # Nothing sounds longer than two measures of common music; ties are in the end already.
-        index = bisect_right(self.strokes, stroke.start, key=lambda one: one.start)
-        return [
-            one
-            for one in self.strokes[max(0, index - 48) : index]
-            if one.start < stroke.start and not one.grace
-        ]
+        if not stroke.grace:
+            yield from self.sounding.get(stroke.start, ())
 
     def off_beat(self, stroke: Stroke) -> int:
         """Return 0 on a beat, 1 after a struck beat, 2 after another, 3 if held past the next."""
@@ -164,6 +153,7 @@ def written_part(score: Score, part: Part, *, tempo: float = 120.0) -> Written:
         found.keys.append(view.key)
         _read_measure(found, view, clock, ends)
     found.strokes.sort(key=lambda one: (one.start, not one.grace))
+    found.sounding = _sounding(found.strokes)
     if views and pickup(views[0], score.ticks):
         found.has_pickup = True
     found.beats = {
@@ -171,6 +161,18 @@ def written_part(score: Score, part: Part, *, tempo: float = 120.0) -> Written:
         for one in found.strokes
         if one.beat.denominator == 1 and not one.grace
     }
+    return found
+
+
+def _sounding(strokes: list[Stroke]) -> dict[Fraction, tuple[WrittenNote, ...]]:
+    """Return for each moment at which something is struck what goes on sounding from before."""
+    found: dict[Fraction, tuple[WrittenNote, ...]] = {}
+    alive: tuple[WrittenNote, ...] = ()
+    for stroke in strokes:
+        if not stroke.grace:
+            alive = tuple(note for note in alive if note.end > stroke.start)
+            found[stroke.start] = alive
+            alive = (*stroke.notes, *alive)
     return found
 
 
@@ -238,6 +240,7 @@ def _read_measure(
     start = Fraction(view.start, ticks)
     _read_beats(found, view, start - missing)
     struck: dict[tuple[int, int], list[WrittenNote]] = {}
+    here = _Here(found, view, clock, missing)
     for voice in view.measure.voices:
         graces = 0
         for event in voice.events:
@@ -250,33 +253,37 @@ def _read_measure(
             real = [one for one in notes if one is not None]
             if real:
                 struck.setdefault((event.onset, -graces), []).extend(real)
-            place = _stroke(found, view, clock, event.onset, event.grace is not None, real)
+            place = here.stroke(event.onset, event.grace is not None, real)
             _read_event(found, view, event, place)
     for (onset, grace), together in sorted(struck.items()):
-        found.strokes.append(_stroke(found, view, clock, onset, grace < 0, together))
+        found.strokes.append(here.stroke(onset, grace < 0, together))
     seconds = float(clock(view.start + view.measure.length) - clock(view.start))
     count = len(struck)
     found.rates.append(count / seconds if seconds and not missing else 0.0)
 
 
-def _stroke(
-    found: Written,
-    view: MeasureView,
-    clock: _Clock,
-    tick: int,
-    is_grace: bool,  # noqa: FBT001
-    notes: list[WrittenNote],
-) -> Stroke:
-    quarters = Fraction(tick, found.ticks)
-    return Stroke(
-        measure=view.index,
-        tick=tick,
-        grace=is_grace,
-        start=Fraction(view.start, found.ticks) + quarters,
-        seconds=clock(view.start + tick),
-        beat=view.metre.beat_at(quarters + pickup(view, found.ticks)),
-        notes=tuple(sorted(notes, key=lambda one: one.pitch.semitones)),
-    )
+@dataclass(frozen=True, slots=True)
+class _Here:
+    """Makes the strokes of one measure."""
+
+    found: Written
+    view: MeasureView
+    clock: _Clock
+    missing: Fraction
+
+    def stroke(self, tick: int, is_grace: bool, notes: list[WrittenNote]) -> Stroke:  # noqa: FBT001
+        quarters = Fraction(tick, self.found.ticks)
+        return Stroke(
+            measure=self.view.index,
+            tick=tick,
+            grace=is_grace,
+            start=Fraction(self.view.start + tick, self.found.ticks),
+            seconds=self.clock(self.view.start + tick),
+            beat=self.view.metre.beat_at(quarters + self.missing),
+            notes=tuple(sorted(notes, key=lambda one: one.pitch.semitones))
+            if len(notes) > 1
+            else tuple(notes),
+        )
 
 
 def _read_beats(found: Written, view: MeasureView, first: Fraction) -> None:

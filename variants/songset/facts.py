@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from variants.levels import factors, lessons
+from variants.levels.difficulty import factors_of
+from variants.levels.teaching import lessons_of
+from variants.levels.written import written_part
 from variants.score import Event, Note, Score, key_at_start
 from variants.songset.digest import key_of
 from variants.steps import describe_step
@@ -28,6 +30,7 @@ def facts_of(variant: Variant, *, hand: str, level: str, title: str) -> dict[str
     """
     score = variant.score
     part = next((one for one in score.parts if one.instrument is not None), score.parts[0])
+    written = written_part(score, part)
     pitches = pitch_facts(part)
     key = key_at_start(part)
     positions = [
@@ -52,11 +55,11 @@ def facts_of(variant: Variant, *, hand: str, level: str, title: str) -> dict[str
         ],
         "difficulty": [
             [one.group, one.name, one.value, one.measure, one.reason]
-            for one in factors(score, part, hand=hand)
+            for one in factors_of(written, hand=hand)
         ],
         "lessons": [
             [one.kind, list(one.key), one.text, list(one.measures[:1]), one.count]
-            for one in lessons(score, part)
+            for one in lessons_of(written)
         ],
         "measures": list(_measures(score)),
     }
