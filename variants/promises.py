@@ -36,7 +36,7 @@ _MEANINGS = {
     Promise.SHIFTED_PITCH_CLASSES: "the same pitch classes, all moved by one interval",
     Promise.PITCH_CLASS_SUBSET: "no new pitch class at any onset",
     Promise.PITCH_CLASS_ORDER: "the same pitch classes in the same order",
-    Promise.PITCH_CLASS_SUBSEQUENCE: "no new pitch classes in the order of the source",
+    Promise.PITCH_CLASS_SUBSEQUENCE: "some of the pitch classes, in their order",
     Promise.TOP_LINE: "the pitch class of the highest note at each onset",
     Promise.ROOTS: "the root of each chord",
     Promise.ONSETS: "the same onsets",

@@ -14,9 +14,9 @@ from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
 from variants.prepare import Strings, pick_part, prepare
-from variants.score import Change, Score, beat_text, measures, with_changes
+from variants.score import Change, Score, beat_text, measures, notes, with_changes
 from variants.score.survey import Survey, survey
-from variants.steps import ChoosePart, Step
+from variants.steps import ChoosePart, ShiftPosition, Step
 
 # Whatever finds places, sets marks or writes must leave the music alone.
 _UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})
@@ -92,7 +92,8 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
     source = make_ready(chosen, wishes)
     outcome = run(source, steps[len(leading) :])
     if wishes.needs_hand:
-        done = finish(outcome.score, wishes.settings, marks=wishes.marks)
+        settings = _settings(wishes.settings, outcome.score, steps)
+        done = finish(outcome.score, settings, marks=wishes.marks)
     else:
         done = Finished(apply_marks(outcome.score, {}, wishes.marks))
     return Variant(
@@ -103,6 +104,24 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         interval=outcome.interval,
         hands=done.hands,
     )
+
+
+def _settings(settings: Settings, score: Score, steps: Sequence[Step]) -> Settings:
+    """Return the settings with the position that a step has put the part into, if it is there.
+
+    Its places leave the fingers free: without this a page of the fifth position could be fingered
+    as if it stood in the fourth.
+    """
+    asked = [step.position for step in steps if isinstance(step, ShiftPosition)]
+    placed = all(
+        note.place is not None or note.pitch is None
+        for part in score.parts
+        if part.instrument is not None
+        for note in notes(part)
+    )
+    if settings.position is not None or not placed or not asked or asked[-1] is None:
+        return settings
+    return replace(settings, position=asked[-1])
 
 
 def make_ready(score: Score, wishes: Wishes) -> Score:

@@ -10,6 +10,7 @@ from tests.cli.calling import DUET, RIFF
 from tests.strategies import line
 from variants.contract import Promise
 from variants.errors import ContractBroken, Refusal, UsageError
+from variants.fingering import Settings
 from variants.marks import parse_marks
 from variants.musicxml import read_raw
 from variants.prepare import Strings
@@ -134,3 +135,15 @@ def test_a_note_that_is_let_go_is_told() -> None:
     told = [str(change) for change in made.changes if change.step == "fingering"]
     assert told == ["measure 1, beat 3: the hand lets E2 go before the written end"]
     assert written(made.score, staves="tab")
+
+
+def test_a_position_that_a_step_took_is_fingered_so() -> None:
+    """After `shift-position` the hand stands where the step put the notes; later steps end that."""
+    tune = line("D4 F4 G4 A4", "C5 A4 G4 F4")  # it sounds an octave lower
+    asked = Wishes(settings=Settings(position=5))
+    for steps in (["shift-position:position=5"], ["shift-position:position=5", "slow"]):
+        assert _made(*steps, score=tune) == _made(*steps, score=tune, wishes=asked)
+    moved = ["shift-position:position=5", "transpose:interval=-M2"]
+    free = make_variant(tune, [parse_step(one) for one in moved], Wishes())
+    alone = make_variant(tune, [parse_step(moved[1])], Wishes())
+    assert free.score.parts == alone.score.parts

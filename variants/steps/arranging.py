@@ -17,6 +17,7 @@ from variants.steps.in_force import InForce, before_each, opened
 from variants.steps.links import EventKey, MarkKey, span_links
 from variants.steps.log import Scribe, count
 from variants.steps.seams import Seams
+from variants.steps.words import sign_words
 
 # Directions that have an end elsewhere.
 _LINES = re.compile(
@@ -171,9 +172,9 @@ class _Plan:
     def lines(self, log: Scribe) -> Iterator[Change]:
         """Yield the lines that say what was cut."""
         for name, number in sorted(self.lost.items()):
-            word = name.replace("-", " ")
             yield log.overall(
-                f"{count(number, 'end')} of a {word} left out: its other end stands elsewhere"
+                f"{count(number, 'end')} of a {sign_words(name)} left out: its other end stands"
+                " elsewhere"
             )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from variants.score import Lyric, Mark
 from variants.steps.rhythm_lines import Group, Lines
+from variants.steps.words import sign_words
 
 _EXTEND = re.compile(r"<extend\b[^>]*/>|<extend\b.*?</extend>", re.DOTALL)
 # Syllables joined by elisions, and nothing else.
@@ -201,8 +202,10 @@ def _mend_spans(lines: Lines, gone: set[int]) -> list[Loss]:
         if places is None:
             changes += [(start, None), (stop, None)]
             group = lines.voices[lost[0].voice][lost[0].place]
-            name = start.mark.name.replace("-", " ")
-            losses.append(Loss(group, f"{name} dropped: a note at one end is gone"))
+            name = sign_words(start.mark.name)
+            loss = Loss(group, f"{name} dropped: a note at one end is gone")
+            # A slur over a pull-off of the same notes, say, is told once.
+            losses += [loss] if loss not in losses else []
         else:
             changes += list(zip((start, stop), places, strict=True))
     for end, place in changes:

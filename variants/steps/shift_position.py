@@ -302,7 +302,8 @@ class _Work:
             ways.append(f"{_strings(sorted(used, reverse=True), word='or')} can")
             ways.append("or leave out strings=")
         else:
-            ways.append("name strings instead, as in strings=5+4+3, or leave both out")
+            last = ", or leave position= out" if self.step.position is not None else ""
+            ways.append(f"name strings instead, as in strings=5+4+3{last}")
         return ", ".join(ways)
 
 

@@ -56,3 +56,12 @@ def symbol_text(one: Harmony) -> str:
     """
     name = chord_text(one.root, one.kind, degrees=one.degrees, bass=one.bass, text=one.text)
     return plain_text(name)
+
+
+def sign_words(name: str) -> str:
+    """Return what musicians call a sign of MusicXML.
+
+    >>> sign_words("pull-off"), sign_words("wavy-line")
+    ('pull-off', 'wavy line')
+    """
+    return name if name in {"hammer-on", "pull-off"} else name.replace("-", " ")
