@@ -16,6 +16,7 @@ from variants.sheets.lettering import SVG, Letter, Setter
 from variants.sheets.restcounts import add_rest_syllables
 from variants.sheets.settling import Settling, Stem
 from variants.sheets.style import Print
+from variants.sheets.tabgraces import add_tab_graces
 from variants.sheets.tabwords import Sung, add_tab_syllables
 
 _PATH = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
@@ -101,6 +102,7 @@ def draw(
         remove_blank_text=True, remove_comments=True, remove_pis=True, huge_tree=True
     )
     root = etree.fromstring(svg.encode(), parser)
+    add_tab_graces(root, sung.heads)
     add_tab_syllables(root, sung, printed)
     add_rest_syllables(root, printed)
     _clean(root)

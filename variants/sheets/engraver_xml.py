@@ -16,6 +16,7 @@ from variants.sheets.rewriting import (
     as_bracket,
     as_words,
     blank_out,
+    bring_forward,
     follow_clefs,
     has_tab,
     keep_only,
@@ -168,7 +169,13 @@ class _Maker:
     # -- notes ---------------------------------------------------------------------------
 
     def _doubled(self, note: etree._Element) -> None:
-        """Keep of a note on the tab under the notation its place alone."""
+        """Keep of a note on the tab under the notation its place alone.
+
+        A grace note goes: the engraver would give it time of its own there (`tabgraces`).
+        """
+        if note.find("grace") is not None:
+            remove(note)
+            return
         if self.wants.empty_tab and note.find("rest") is None:
             blank_out(note)
         if note.find("rest") is not None:
@@ -241,6 +248,7 @@ class _Maker:
         for kind in measure.findall("harmony/kind"):
             if kind.get("text") is None and kind.text:
                 kind.set("text", kind_text(kind.text))
+        bring_forward(measure)
         for attributes in measure.findall("attributes"):
             self._attributes(attributes, two=two)
         for direction in measure.findall("direction"):

@@ -117,3 +117,47 @@ def scordatura(element: etree._Element) -> str:
         for accord in element.findall("accord")
     ]
     return f"tune string {', '.join(strings)}"
+
+
+def bring_forward(measure: etree._Element) -> None:
+    """Put chord symbols that no note follows before the first note, with an offset in time.
+
+    The engraver hangs a chord symbol on the staff of the note after it; without one it takes the
+    last staff, or none.
+    """
+    now = 0
+    late: list[tuple[etree._Element, int]] = []
+    waiting: list[etree._Element] = []
+    for child in measure:
+        if child.tag == "harmony":
+            waiting.append(child)
+        elif child.tag in ("note", "backup", "forward"):
+            if child.tag != "note":
+                late += [(one, now) for one in waiting]
+            waiting = []
+            now += _duration(child)
+    late += [(one, now) for one in waiting]
+    first = measure.find("note")
+    if first is None:
+        return
+    for harmony, at in late:
+        offset = harmony.find("offset")
+        time = at + int(float(offset.text or 0) if offset is not None else 0)
+        if offset is None:
+            offset = etree.Element("offset")
+            staff = harmony.find("staff")
+            if staff is None:
+                harmony.append(offset)
+            else:
+                staff.addprevious(offset)
+        offset.text = str(time)
+        remove(harmony)
+        first.addprevious(harmony)
+
+
+def _duration(child: etree._Element) -> int:
+    """Return by how much the time of a measure moves on past an element."""
+    if child.find("chord") is not None:
+        return 0
+    length = int(child.findtext("duration") or 0)
+    return -length if child.tag == "backup" else length

@@ -16,7 +16,7 @@ from variants.marks import apply_marks
 from variants.musicxml import read
 from variants.pipeline import parse_pipeline, run
 from variants.prepare import Strings, prepare
-from variants.score import Event, Lyric, Score, map_events, with_parts
+from variants.score import Event, Harmony, Lyric, Score, map_events, with_parts
 from variants.sheets import Engraving, engrave
 from variants.sheets.lettering import Letter
 from variants.sheets.style import print_named
@@ -179,3 +179,64 @@ def test_sharps_of_chord_symbols() -> None:
         scale = float(str(path.get("transform")).split("scale(")[1].split(",")[0])
         # The sharp of the font is 0.694 em high; a capital 0.65 em of its own size.
         assert scale * 694 > 0.65 * printed.units(printed.size_pt("harm"))
+
+
+def _ornamented() -> Score:
+    """A measure whose half notes have grace notes, then a whole note under two chord symbols."""
+    plain = finish(line("E4:h D4:h", "C4:w")).score
+    (part,) = plain.parts
+    first, second = part.measures
+    main, last = first.voices[0].events
+    grace = replace(main, duration=0, grace=(("slash", "yes"),))
+    events = (grace, main, replace(grace, onset=last.onset), last)
+    symbols = (Harmony(0, ("C", 0), kind="major"), Harmony(2 * plain.ticks, ("G", 0), kind="major"))
+    measures = (
+        replace(first, voices=(replace(first.voices[0], events=events),)),
+        replace(second, harmonies=symbols),
+    )
+    return with_parts(plain, [replace(part, measures=measures)])
+
+
+def test_grace_notes_in_the_tab() -> None:
+    """On both staves heads and fret numbers of grace notes, and of the others, stand together."""
+    (system,) = engrave(finish(_ornamented()).score, staves="both").systems
+    heads = {}
+    for group in etree.fromstring(system.svg.encode()).iter(f"{SVG}g"):
+        use = group.find(f"{SVG}g[@class='notehead']/{SVG}use")
+        if group.get("class") == "note" and use is not None:
+            found = re.search(r"translate\((-?[\d.]+)", str(use.get("transform")))
+            assert found is not None
+            heads[str(group.get("id"))] = float(found.group(1))
+    frets = {one.id: (one.box[0] + one.box[2]) / 2 for one in system.letters if one.kind == "fret"}
+    assert len(heads) == len(frets) == 5
+    for name, x in heads.items():
+        assert abs(frets["t" + name[1:]] - x - 110) < 80
+    order = sorted(frets.values())
+    assert order == [
+        frets[f"t{name}"]
+        for name in ("0.0.0.0.0", "0.0.0.1.0", "0.0.0.2.0", "0.0.0.3.0", "0.1.0.0.0")
+    ]
+
+
+def test_grace_notes_in_a_lone_tab() -> None:
+    """In a lone tab grace notes have no stem, so that only real beats have one."""
+    (system,) = engrave(finish(_ornamented()).score, staves="tab").systems
+    root = etree.fromstring(system.svg.encode())
+    stems = [g for g in root.iter(f"{SVG}g") if g.get("class") == "stem"]
+    assert len(stems) == 2
+    assert len([one for one in system.letters if one.kind == "fret"]) == 5
+
+
+@pytest.mark.parametrize("staves", ["notation", "tab", "both"])
+def test_chord_symbols_stand_in_a_row(staves: str) -> None:
+    """A chord symbol in the middle of a note stands beside that of its beginning, to its right."""
+    (system,) = engrave(finish(_ornamented()).score, staves=staves).systems
+    first, second = sorted(
+        (one for one in system.letters if one.kind == "harm"), key=lambda one: one.box[0]
+    )
+    assert (first.text, second.text) == ("C", "G")
+    assert first.box[3] == pytest.approx(second.box[3], abs=1)
+    assert first.box[3] < min(staff.lines[0] for staff in system.staves)
+    right = next(staff.right for staff in system.staves if staff.measure == 1)
+    share = (second.box[0] - first.box[0]) / (right - first.box[0])
+    assert 0.25 < share < 0.75
