@@ -148,6 +148,14 @@ NOTE_SIGNS = [
 
 
 @pytest.mark.parametrize("staves", ["notation", "tab", "both"])
+def test_an_accidental_over_a_note(staves: str) -> None:
+    """An accidental that stands over a note without an ornament is drawn there."""
+    document = _document(mark="<accidental-mark>sharp</accidental-mark>", staves=staves)
+    (system,) = _engraved(document, staves).systems
+    assert [one.text for one in system.letters if one.text == "♯"] == ["♯"]
+
+
+@pytest.mark.parametrize("staves", ["notation", "tab", "both"])
 @pytest.mark.parametrize(("group", "name"), NOTE_SIGNS, ids=str)
 def test_sign_of_a_note(group: str, name: str, staves: str) -> None:
     """A sign of a note adds shapes to the drawing, or a line to the log that names it."""
@@ -155,6 +163,9 @@ def test_sign_of_a_note(group: str, name: str, staves: str) -> None:
     engraving = _engraved(document, staves)
     drawn = _shapes(engraving) != _plain(staves)
     told = any(name.replace("-", " ") in change.message for change in engraving.log)
+    # One that belongs to an ornament and has none is left out by the reader, which says so.
+    read = read_bytes(document).changes if name == "accidental-mark" else ()
+    told |= any("accidental" in change.message for change in read)
     # A hammer-on with one end only has nothing to join in the tab.
     joins = name in IN_TAB and name in ("hammer-on", "pull-off") and staves != "notation"
     # A harmonic puts the number that is there in brackets.

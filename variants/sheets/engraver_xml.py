@@ -26,6 +26,7 @@ from variants.sheets.rewriting import (
     unname,
 )
 from variants.sheets.signs import (
+    ACCIDENTALS,
     DIRECTION_WORDS,
     DRAWN,
     DRAWN_DIRECTIONS,
@@ -199,11 +200,21 @@ class _Maker:
                     tokens += self._group(child, drawn, on_tab=on_tab, both=both)
                 elif on_tab and child.tag in ("slide", "glissando", "tied", "slur"):
                     notations.remove(child)
+                elif child.tag == "accidental-mark":
+                    notations.remove(child)
+                    tokens += self._accidental((child.text or "").strip())
                 elif child.tag == "other-notation":
                     notations.remove(child)
                     tokens.append(("above", (child.text or "").strip()))
         if tokens:
             add_tokens(note, tokens)
+
+    def _accidental(self, name: str) -> Iterator[tuple[str, str]]:
+        """Yield the sign of an accidental that stands above a note, with no ornament under it."""
+        if name in ACCIDENTALS:
+            yield "above", ACCIDENTALS[name]
+        else:
+            self._lost("accidental-mark")
 
     def _group(
         self, group: etree._Element, drawn: Collection[str], *, on_tab: bool, both: bool

@@ -129,6 +129,8 @@ DRAWN_DIRECTIONS = frozenset(
 )
 # Children of a measure that nobody expects to see.
 UNSEEN = frozenset({"sound", "listening", "bookmark", "link", "grouping", "print", "figured-bass"})
+# Accidentals over a note, as letters.
+ACCIDENTALS = {"sharp": "♯", "flat": "♭", "natural": "♮"}
 CIRCLED = "".join(chr(0x2460 + number) for number in range(10))
 
 
