@@ -9,6 +9,7 @@ from variants.fingering import Settings
 from variants.fingering.score import HandPlace, finger_score
 from variants.marks import USUAL, Marking, apply_marks, claimed
 from variants.score import Score, with_parts
+from variants.steps.jumps import without_jumps
 
 # What is printed when nothing is said.
 MARKS = tuple(map(str, USUAL))
@@ -70,4 +71,5 @@ def mark_fingered(
         UsageError: The text names no mark.
     """
     parts = [claimed(a, b) for a, b in zip(before.parts, after.parts, strict=True)]
-    return apply_marks(with_parts(after, parts), hands, marks)
+    on_strings = without_jumps(with_parts(after, parts), step="finger")
+    return apply_marks(on_strings, hands, marks)

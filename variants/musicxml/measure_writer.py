@@ -173,6 +173,8 @@ class PartWriter:
         many = self.part.staves > 1
         for clef in change.clefs:
             pieces.append(clef_xml_of(clef, clef.staff * many))
+        if change.instrument is None and first and self._is_strung_anew():
+            pieces.append(instrument_xml(self.part.instrument or STANDARD_GUITAR, 0, is_tab=False))
         if change.instrument is not None:
             staff = next((c.staff for c in change.clefs if c.sign == "TAB"), 1)
             number = staff if many else 0
@@ -180,6 +182,15 @@ class PartWriter:
         pieces += change.details
         pieces += [transposition_xml(one) for one in change.transpositions]
         return pieces + _last_of(change)
+
+    def _is_strung_anew(self) -> bool:
+        """Whether strings or capo are not the usual ones, and the source says nothing of them."""
+        instrument = self.part.instrument
+        if instrument is None or self.part.staves > 1 or _is_usual(instrument):
+            return False
+        return not any(
+            change.instrument for measure in self.part.measures for change in measure.attributes
+        )
 
     def _fixed_staves_xml(self, change: Attributes) -> list[str]:
         instrument = self.part.instrument

@@ -27,6 +27,7 @@ from variants.score.survey import survey
 from variants.steps.log import count, scribe
 from variants.steps.reading import choice, one_of
 from variants.steps.registry import parameter, register
+from variants.steps.rhythm_graces import pass_on
 from variants.steps.rhythm_grid import GRIDS, fine_factor, grid_of
 from variants.steps.rhythm_lines import Lines, lines_of
 from variants.steps.rhythm_marks import Loss, drop
@@ -173,8 +174,11 @@ class _Work:
         if self.keep_all:
             return lines
         self.graces = []
-        for (index, _), events_at_end in lines.tails.items():
+        for (index, name), events_at_end in lines.tails.items():
             view = self.scribe.views[index]
+            leant_on = [g for g in lines.voices.get(name, ()) if g.measure <= index and g.chains]
+            if leant_on:
+                pass_on(events_at_end, leant_on[-1])
             last = view.start + max(0, view.measure.length - 1)
             self.graces.append((last, len(events_at_end)))
         lines.tails.clear()
@@ -184,6 +188,7 @@ class _Work:
                 tied = any(note.tie_start for grace in group.graces for note in grace.notes)
                 if group.graces and not tied:
                     self.graces.append((group.time, len(group.graces)))
+                    pass_on(group.graces, group)
                     group.graces = []
             lines.voices[name] = [group for group in line if group.graces or group.chains]
         return lines
