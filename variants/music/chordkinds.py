@@ -164,9 +164,15 @@ def chord_name(pitches: Sequence[Pitch]) -> ChordName | None:
     named = [(root, found) for root in roots if (found := _kind(root, lowest)) is not None]
     if not named:
         return None
-    # A sixth is a name only where no other note makes a seventh chord of the same notes.
-    root, told_kind = min(named, key=lambda one: one[1][0] in _SIXTHS)
     bass = ordered[0]
+
+    def oddity(one: tuple[Pitch, tuple[str, tuple[Degree, ...]]]) -> tuple[bool, bool]:
+        # A sixth is a name only where no other note makes a seventh chord of the same notes, and
+        # a suspended second over another bass is read as the suspended fourth that it is too.
+        kind, inverted = one[1][0], one[0].pitch_class != bass.pitch_class
+        return kind in _SIXTHS, kind == "suspended-second" and inverted
+
+    root, told_kind = min(named, key=oddity)
     return ChordName(
         (root.letter, int(root.alter)),
         told_kind[0],

@@ -43,6 +43,8 @@ def symbols(score: Score) -> list[str]:
         ("G2+B2+F3", "G7"),
         ("D3+G3+A3", "Dsus4"),
         ("B2+D3+F3+Ab3", "Bdim7"),
+        ("C3+D3+G3", "Csus2"),
+        ("D3+G3+C4", "Gsus4/D"),
         ("C3+E3+G3+D4", "C(add9)"),
         ("A2+C3+E3+G3", "Am7"),
     ],
