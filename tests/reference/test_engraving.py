@@ -29,7 +29,7 @@ from variants.musicxml import read
 from variants.pipeline import parse_pipeline, run
 from variants.score import Event, Note, Score, map_notes, with_parts
 from variants.sheets import Engraving, engrave
-from variants.sheets.style import PRINTS
+from variants.sheets.style import PAPERS, PRINTS, paper_named, print_named
 
 WIDTHS = {"normal": 182.0, "large": 271.0}
 # Half of the room between two lines of a five-line staff, in the drawing's units.
@@ -65,20 +65,30 @@ def _groups(engraving: Engraving) -> dict[str, tuple[int, etree._Element]]:
     return found
 
 
-@pytest.mark.parametrize("size", PRINTS)
+def _layouts() -> list[tuple[str, str, str]]:
+    """Return every layout as it is printed: size, paper, staves."""
+    staves = ("notation", "tab", "both")
+    return [(size, paper, one) for size in PRINTS for paper in PAPERS for one in staves]
+
+
+@pytest.mark.parametrize(("size", "paper", "staves"), _layouts())
 @pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
-def test_every_note_and_fret_is_there(path: Path, size: str) -> None:
-    """Each note of the score has one head and one fret number with its own figure, no more."""
+def test_every_note_and_fret_is_there(path: Path, size: str, paper: str, staves: str) -> None:
+    """Each note of the score has one head, one fret number with its own figure, and no more."""
     score = fingered(path)
-    engraving = engrave(score, staves="both", width_mm=WIDTHS[size], size=size)
+    width_mm = print_named(size).content_mm(paper_named(paper))
+    engraving = engrave(score, staves=staves, width_mm=width_mm, size=size)
     groups = _groups(engraving)
     expected = _expected(score)
-    assert set(groups) == {f"n{k}" for k in expected} | {f"t{k}" for k in expected}
+    kinds = "nt" if staves == "both" else "n"
+    assert set(groups) == {f"{kind}{name}" for kind in kinds for name in expected}
     for name, (_, _, _, note) in expected.items():
         assert note.place is not None
         figure = str(note.place.fret)
         shown = f"({figure})" if note.tie_stop else figure
-        assert text_in(groups[f"t{name}"][1]) == shown
+        if staves != "notation":
+            assert text_in(groups[kinds[-1] + name][1]) == shown
+    _check_fingers(score, engraving)
 
 
 @pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
@@ -144,12 +154,8 @@ def test_staves_are_aligned_and_in_order(path: Path) -> None:
         assert a != b or before < after
 
 
-@pytest.mark.parametrize("staves", ["notation", "both", "tab"])
-@pytest.mark.parametrize("path", GUITAR_SAMPLES, ids=_named)
-def test_every_finger_is_there(path: Path, staves: str) -> None:
-    """Each system prints the fingers of its measures, all of them and no others."""
-    score = fingered(path)
-    engraving = engrave(score, staves=staves)
+def _check_fingers(score: Score, engraving: Engraving) -> None:
+    """Check that each system prints the fingers of its measures, all of them and no others."""
     for system in engraving.systems:
         wanted = Counter(
             finger

@@ -22,6 +22,7 @@ from tests.strategies import line, scores
 from tests.unit.sheets.pages import ROOT, SAMPLES, fingered
 from variants.errors import UsageError
 from variants.finish import finish
+from variants.guitar import instrument_for, parse_tuning
 from variants.music import Interval
 from variants.musicxml import read
 from variants.pipeline import parse_pipeline, run
@@ -255,6 +256,51 @@ def test_missing_letters_are_told() -> None:
         "name a folder that holds one (--fonts)"
     )
     assert b"unicode-range:U+5D9" in made.html
+
+
+TITLES = {
+    "long": "A very long title about the harbour when all the boats come back " * 6,
+    "one word": "Donaudampfschifffahrtsgesellschaft" * 8,
+    "hebrew and arabic": "שיר הנמל بحر الصباح",
+    "chinese": "港の朝の歌" * 12,
+    "none": "",
+}
+
+
+@pytest.mark.parametrize("title", TITLES.values(), ids=TITLES)
+def test_titles(title: str) -> None:
+    """Whatever the title is, the page has it; its direction is its own."""
+    score = replace(fingered(RIFF), work_title=title, movement_title="")
+    tree = _tree(_page(Version(score=score)))
+    (head,) = tree.xpath("//h1")
+    assert head.text_content() == (title or "Untitled")
+    assert head.get("dir") == "auto"
+
+
+@pytest.mark.parametrize(
+    ("tuning", "text"),
+    [("seven-string", "B1 E2 A2+E3 D3"), ("bass-4", "E1 A1 D2 G2"), ("banjo-5", "G4 D3 G3 B3")],
+)
+def test_other_instruments(tuning: str, text: str) -> None:
+    """The neck and the tab have the instrument's strings, and it sounds at its own pitch."""
+    instrument = instrument_for(parse_tuning(tuning))
+    score = finish(line(text, instrument=instrument)).score
+    tree = _tree(_page(Version(score=score), staves="both"))
+    (neck,) = tree.xpath("//figure//desc/text()")
+    assert f"string {instrument.strings} " in neck
+    (data,) = tree.xpath("//script[@type='application/json']/text()")
+    heard = [note[2] for note in json.loads(data)["versions"][0]["notes"]]
+    wanted = [round(height) for one in onsets(score.parts[0]) for height in one.semitones]
+    assert heard == wanted
+
+
+def test_two_hundred_measures() -> None:
+    """A long piece is on the page with all its measures, each where it can be pointed at."""
+    score = finish(line(*["E2 G2 A2 B2", "C3:h A2:h"] * 100)).score
+    tree = _tree(_page(Version(score=score), Version(score=score), staves="both"))
+    for number in (0, 1):
+        areas = tree.xpath(f"//article[@id='v{number}']//*[@class='area']/@data-measure")
+        assert [int(one) for one in areas] == list(range(200))
 
 
 def test_other_looks() -> None:
