@@ -114,7 +114,11 @@ def _music21_spans(
         held = [where[id(one)] for one in span if id(one) in where]
         if kind and held:
             (index, onset), end = held[0], held[-1]
-            yield kind, part, index, onset, f"{span.classes[0]} to {end[0]} {end[1]}"
+            if kind == "wedge":
+                # Its ends are the notes next to it in the file, which an offset does not move.
+                yield kind, part, -1, Fraction(0), str(span.classes[0])
+            else:
+                yield kind, part, index, onset, f"{span.classes[0]} to {end[0]} {end[1]}"
 
 
 # -- partitura -------------------------------------------------------------------------------
@@ -163,12 +167,12 @@ def _partitura_part(number: int, part: Any) -> Iterator[Found]:  # noqa: ANN401 
         for one in part.iter_all(kind, include_subclasses=True):
             index, onset = at(one.start)
             if name in _OFFSET:
-                onset = Fraction(0)
+                index, onset = -1, Fraction(0)
             text = getattr(one, "text", None) or getattr(one, "number", None) or ""
             yield name, number, index, onset, f"{text} to {at(one.end)}" if name in _SPANS else text
 
 
-# partitura does not read the offset of a direction, which we resolve.
+# partitura does not read the offset of a direction, which we resolve, so that it stands elsewhere.
 _OFFSET = {"dynamic", "words", "chord symbol"}
 _SPANS = {"repeat", "ending", "slur", "tuplet"}
 

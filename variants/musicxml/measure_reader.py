@@ -13,10 +13,11 @@ from variants.errors import InputError, NeckwiseError
 from variants.music import UNISON, Interval, Metre
 from variants.musicxml.attributes_reader import interval_of, read_attributes
 from variants.musicxml.carrying import carried_text
-from variants.musicxml.draft import Draft, place
+from variants.musicxml.draft import Draft
+from variants.musicxml.events import Pending, event_of, overlaps
 from variants.musicxml.harmony_reader import read_harmony
 from variants.musicxml.limits import MOST_QUARTERS, MOST_VOICES
-from variants.musicxml.note_reader import NOTE_FAMILIES, read_note
+from variants.musicxml.note_reader import read_note
 from variants.musicxml.numerals import number, shown
 from variants.musicxml.signs_reader import read_barline, read_direction
 from variants.score import (
@@ -25,16 +26,10 @@ from variants.score import (
     Carried,
     Change,
     Direction,
-    Event,
     Harmony,
-    Mark,
     Measure,
-    Note,
     Voice,
 )
-
-# An event in the making: onset, duration, and the drafts of its notes.
-Pending = tuple[int, int, list[Draft]]
 
 
 class PartReader:
@@ -222,10 +217,10 @@ class PartReader:
             raise self._too_many_voices()
         voices: list[Voice] = []
         for name, pending in self.pending.items():
-            if _overlaps(pending):
+            if overlaps(pending):
                 voices += self._split_by_staff(name, pending)
             else:
-                voices.append(Voice(name, tuple(map(_event, pending))))
+                voices.append(Voice(name, tuple(map(event_of, pending))))
         return tuple(voices)
 
     def _too_many_voices(self) -> InputError:
@@ -258,7 +253,7 @@ class PartReader:
             if index:
                 label = next(str(n) for n in count(1) if str(n) not in taken)
                 taken.add(label)
-            voices.append(Voice(label, tuple(map(_event, lane))))
+            voices.append(Voice(label, tuple(map(event_of, lane))))
         return voices
 
     # -- everything else -----------------------------------------------------------------
@@ -325,69 +320,6 @@ class PartReader:
         text = carried_text(child, "measure", self.log)
         if text:
             self.carried.append(Carried(self.cursor, str(child.tag), text))
-
-
-def _event(pending: Pending) -> Event:
-    onset, duration, drafts = pending
-    first = drafts[0]
-    if len(drafts) > 1:
-        # A rest has no place in a chord.
-        drafts = [one for one in drafts if not one.rest] or drafts[:1]
-        first = drafts[0]
-    if first.rest:
-        return Event(
-            onset, duration, first.value, (), first.staff or 1, first.grace, first.cue,
-            first.measure_rest, "", first.beams, first.marks, first.lyrics, first.extras,
-        )  # fmt: skip
-    marks, own, lyrics = first.marks, first.marks, first.lyrics
-    if marks:
-        # Marks of the moment are the event's, those of a note stay with the first one.
-        own = tuple(mark for mark in marks if mark.family in NOTE_FAMILIES)
-        marks = tuple(mark for mark in marks if mark.family not in NOTE_FAMILIES)
-    notes: tuple[Note, ...] = (_note(first, own, first.staff),)
-    if len(drafts) > 1:
-        staff = first.staff or 1
-        notes += tuple([_note(draft, draft.marks, staff) for draft in drafts[1:]])
-        lyrics = tuple(lyric for draft in drafts for lyric in draft.lyrics)
-    return Event(
-        onset, duration, first.value, notes, first.staff or 1, first.grace, first.cue, False,  # noqa: FBT003
-        first.stem, first.beams, marks, lyrics, (),
-    )  # fmt: skip
-
-
-def _note(draft: Draft, marks: tuple[Mark, ...], staff: int) -> Note:
-    start, stop = draft.tie_start, draft.tie_stop
-    if marks:
-        start, stop, marks = _ties(marks, start=start, stop=stop)
-    own = draft.staff
-    return Note(
-        draft.pitch, stop, start,
-        place(draft.string, draft.fret) if draft.string and draft.fret >= 0 else None,
-        draft.finger, draft.pluck, draft.accidental,
-        own if own and own != staff else 0, marks, draft.extras,
-    )  # fmt: skip
-
-
-def _ties(
-    marks: tuple[Mark, ...], *, start: bool, stop: bool
-) -> tuple[bool, bool, tuple[Mark, ...]]:
-    # The sound of a tie is <tie>, its picture <tied>. A picture alone is read as a tie too.
-    drawn = {mark.role for mark in marks if mark.family == "tied"}
-    if not drawn:
-        return start, stop, marks
-    if not (start or stop):
-        start, stop = "start" in drawn, "stop" in drawn
-    kept = tuple(mark for mark in marks if mark.family != "tied" or mark.role == "let-ring")
-    return start, stop, kept
-
-
-def _overlaps(pending: list[Pending]) -> bool:
-    end = 0
-    for onset, duration, _ in pending:
-        if onset < end:
-            return True
-        end = onset + duration
-    return False
 
 
 _CHILDREN: dict[object, Callable[[PartReader, etree._Element], None]] = {

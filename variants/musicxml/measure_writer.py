@@ -37,8 +37,8 @@ from variants.score import (
     Voice,
 )
 
-# Something that is not a note, to be written at a tick: (tick, rank at that tick, text).
-Sign = tuple[int, int, str]
+# Something that is not a note: (tick, rank at that tick, text, staff or 0).
+Sign = tuple[int, int, str, int]
 # Ranks of signs that stand at the same tick.
 _PRINT, _BARLINE, _ATTRIBUTES, _CARRIED, _DIRECTION, _HARMONY = range(6)
 
@@ -82,7 +82,7 @@ class PartWriter:
         styles: Styles = [(0, self.styles[0])]
         for index, change in enumerate(attributes):
             first = is_first and index == 0
-            signs.append((change.onset, _ATTRIBUTES, self._attributes(change, first=first)))
+            signs.append((change.onset, _ATTRIBUTES, self._attributes(change, first=first), 0))
             if change.transpositions:
                 styles.append((change.onset, self.styles[0]))
             key_changes += [
@@ -106,24 +106,29 @@ class PartWriter:
     def _other_signs(self, measure: Measure, signs: list[Sign]) -> None:
         for barline in measure.barlines:
             if barline.location == "left":
-                signs.append((0, _BARLINE, barline_xml(barline)))
+                signs.append((0, _BARLINE, barline_xml(barline), 0))
             elif barline.location == "middle":
-                signs.append((barline.onset, _BARLINE, barline_xml(barline)))
+                signs.append((barline.onset, _BARLINE, barline_xml(barline), 0))
         own = self.layout.is_own
         for carried in measure.carried:
             if carried.name == "print":
                 if own:
-                    signs.append((carried.onset, _PRINT, "      " + carried.xml))
+                    signs.append((carried.onset, _PRINT, "      " + carried.xml, 0))
             else:
-                signs.append((carried.onset, _CARRIED, "      " + carried.xml))
+                signs.append((carried.onset, _CARRIED, "      " + carried.xml, 0))
         staved = self.part.staves > 1 and own
         signs += [
-            (one.onset, _DIRECTION, direction_xml(one, staved=staved, label=self._label(one)))
+            (
+                one.onset,
+                _DIRECTION,
+                direction_xml(one, staved=staved, label=self._label(one)),
+                one.staff * staved,
+            )
             for one in measure.directions
         ]
         down = -self.intervals.get(0, UNISON)
         signs += [
-            (one.onset, _HARMONY, harmony_xml(one, down, staved=staved))
+            (one.onset, _HARMONY, harmony_xml(one, down, staved=staved), one.staff * staved)
             for one in measure.harmonies
         ]
 
@@ -226,17 +231,26 @@ class PartWriter:
         cursor = _Cursor(lines)
         keys, styles = in_force
         needed = needed_accidentals(voices, keys, styles)
-        waiting = list(reversed(signs))
+        # What belongs to a further staff stands in the stream of that staff, so that readers which
+        # pair the ends of wedges as they come pair those of one staff.
+        streams = _first_voices(voices) if any(sign[3] > 1 for sign in signs) else {}
+        waiting = [sign for sign in reversed(signs) if sign[3] not in streams]
         for number, voice in enumerate(voices):
+            staff = next((one for one, place in streams.items() if place == number), 0)
+            own = [sign for sign in reversed(signs) if staff and sign[3] == staff]
             if number == 1:
                 styles = [(tick, replace(style, below=True)) for tick, style in styles]
             name, style = escaped(voice.id), styles[-1][1]
             for event, accidentals in zip(voice.events, needed[number], strict=True):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())
+                while own and own[-1][0] <= event.onset:
+                    cursor.sign(own.pop())
                 if len(styles) > 1:
                     style = [style for tick, style in styles if tick <= event.onset][-1]
                 cursor.event(event, name, style, accidentals)
+            while own:
+                cursor.sign(own.pop())
         while waiting:
             cursor.sign(waiting.pop())
         taken = {voice.id for voice in voices}
@@ -280,6 +294,15 @@ class _Cursor:
         self.now += event.duration
         if self.now > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.now
+
+
+def _first_voices(voices: tuple[Voice, ...]) -> dict[int, int]:
+    """Return for each staff but the first the voice that begins on it, the first of them."""
+    found: dict[int, int] = {}
+    for number, voice in enumerate(voices):
+        if voice.events and voice.events[0].staff > 1:
+            found.setdefault(voice.events[0].staff, number)
+    return found
 
 
 def _whole_rest(measure: Measure) -> Event:
