@@ -32,6 +32,8 @@ _SIDE = 2
 # Syllables would else stand upon the tab under them.
 _SUNG = {"lyricHeightFactor": 1.6}
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
+# A line that is alone on its sheet is filled from this share of its width on.
+_ONE_FILLED = 0.2
 # Wider than any score: everything on one line, to see how wide it would naturally be.
 _ENDLESS = 100000
 # A rest of a quarter leaves a hand free to turn; so does a note that is held for two.
@@ -228,7 +230,7 @@ def _last_filled(starts: list[int], part: Part) -> float:
         for start, end in zip(starts, ends, strict=True)
     ]
     alike = len(sizes) > 1 and sizes[-1] >= min(sizes[:-1])
-    return 0.0 if alike else 0.3 if len(sizes) == 1 else 0.8
+    return 0.0 if alike else _ONE_FILLED if len(sizes) == 1 else 0.8
 
 
 def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:
