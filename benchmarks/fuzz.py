@@ -45,6 +45,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         end = min(start + _BATCH, options.first + options.cases)
         found, used = _batch(start, end)
         problems += found
+        for line in found:
+            print(line[:250], file=sys.stderr, flush=True)
         peak = max(peak, used)
         print(f"{end - options.first}/{options.cases}", len(problems), file=sys.stderr, flush=True)
     seconds = time.perf_counter() - begun

@@ -144,13 +144,14 @@ def _carry(draft: Draft, child: etree._Element) -> None:
     name = str(child.tag)
     if name not in CARRIED:
         draft.log(f"<{name_of(child)}> is no child of a note in the standard; it was left out")
-    elif name not in _MANY and any(extra.name == name for extra in draft.extras):
-        draft.log(f"a second <{name}> of a note was left out")
     else:
         _keep(draft, name, child)
 
 
 def _keep(draft: Draft, name: str, child: etree._Element) -> None:
+    if name not in _MANY and any(extra.name == name for extra in draft.extras):
+        draft.log(f"a second <{name}> of a note was left out")
+        return
     text = carried_text(child, "note", draft.log)
     if text:
         draft.extras = (*draft.extras, Extra(name, text))

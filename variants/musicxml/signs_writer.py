@@ -117,7 +117,11 @@ def harmony_xml(harmony: Harmony, interval: Interval, *, staved: bool) -> str:
         return f"{opened}{harmony.xml}{staff}</harmony>"
     text = f" text={quoteattr(harmony.text)}" if harmony.text else ""
     root = _name_xml("root", harmony.root or ("C", 0), interval, looks)
-    kind = f"<kind{text}{looks.get('@kind', '')}>{escape(harmony.kind)}</kind>"
+    drawn = looks.get("@kind", "")
+    if text:
+        # The source may print nothing, and a step something.
+        drawn = drawn.replace(' text=""', "")
+    kind = f"<kind{text}{drawn}>{escape(harmony.kind)}</kind>"
     bass = _name_xml("bass", harmony.bass, interval, looks) if harmony.bass else ""
     degrees = "".join(
         _degree_xml(number, degree, looks) for number, degree in enumerate(harmony.degrees)
