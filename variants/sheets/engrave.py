@@ -32,8 +32,9 @@ _SIDE = 2
 # Syllables would else stand upon the tab under them.
 _SUNG = {"lyricHeightFactor": 1.6}
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
-# A line that is alone on its sheet is filled from this share of its width on.
-_ONE_FILLED = 0.2
+# A line that is alone on its sheet is filled from this share of its width on; in large print, which
+# is spaced narrowly, sooner.
+_ONE_FILLED = {"normal": 0.3, "large": 0.2}
 # Wider than any score: everything on one line, to see how wide it would naturally be.
 _ENDLESS = 100000
 # A rest of a quarter leaves a hand free to turn; so does a note that is held for two.
@@ -189,7 +190,7 @@ class _Work:
         options = {
             "breaks": "encoded",
             "pageWidth": round(line),
-            "minLastJustification": _last_filled(starts, part),
+            "minLastJustification": _last_filled(starts, part, self.print),
         }
         _load(self.toolkit, with_breaks(self.prepared, starts), options)
         held, harmonics = _shown_apart(self.prepared)
@@ -219,7 +220,7 @@ class _Work:
         return Engraving(systems, self.prepared.log, self.prepared.heads)
 
 
-def _last_filled(starts: list[int], part: Part) -> float:
+def _last_filled(starts: list[int], part: Part, printed: Print) -> float:
     """Return from what share of its width on the last line is filled.
 
     A last line with as many measures as the others looks unfinished when it stops short.
@@ -230,7 +231,7 @@ def _last_filled(starts: list[int], part: Part) -> float:
         for start, end in zip(starts, ends, strict=True)
     ]
     alike = len(sizes) > 1 and sizes[-1] >= min(sizes[:-1])
-    return 0.0 if alike else _ONE_FILLED if len(sizes) == 1 else 0.8
+    return 0.0 if alike else _ONE_FILLED[printed.name] if len(sizes) == 1 else 0.8
 
 
 def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) -> System:
