@@ -7,14 +7,15 @@ from pathlib import Path
 
 import pytest
 
+from benchmarks import sheets_pages
 from tests.strategies import line
-from tests.unit.sheets.pages import GUITAR_SAMPLES, SAMPLES, Page, fingered, pages
+from tests.unit.sheets.pages import GUITAR_SAMPLES, SAMPLES, Page, Seen, fingered, pages
 from variants.cautions import HEALTH, RIGHTS
 from variants.errors import NeckwiseError, OutputError, UsageError
 from variants.finish import finish
 from variants.guitar import instrument_for, parse_tuning
 from variants.score import Score
-from variants.sheets import EXERCISES, Look, Report, Sheet, Version, exercises, handout
+from variants.sheets import EXERCISES, Look, Report, Sheet, Version, engrave, exercises, handout
 from variants.sheets.handout import version_sheets
 from variants.sheets.style import PAPERS, PRINTS
 
@@ -250,3 +251,37 @@ def test_no_such_font_folder(tmp_path: Path) -> None:
     versions = [Version(score=fingered(GUITAR_SAMPLES[0]))]
     with pytest.raises(UsageError, match="is no folder; name a folder with fonts"):
         handout(versions, Look(fonts=tmp_path / "none"), reading=False)
+
+
+def test_pages_of_recipes() -> None:
+    """The check of all pages (benchmarks) finds nothing on two samples with two recipes.
+
+    It sets each on both papers in both sizes; the whole of it runs apart from the tests.
+    """
+    found = sheets_pages.main(smoke=True)
+    assert (found.made, found.refused, found.handouts) == (4, 0, 16)
+    assert found.faults == []
+    assert not found.log
+
+
+def test_the_check_of_pages_finds_faults() -> None:
+    """What leaves the page, overlaps, is too small or is missing is told by the check."""
+    shapes = (
+        Seen("image", 20.0, 20.0, 100.0, 60.0),
+        Seen("image", 90.0, 50.0, 120.0, 80.0),
+        Seen("use", 20.0, 20.0, 205.0, 25.0),
+    )
+    told = list(sheets_pages.faults_of_pages([Page(210.0, 297.0, shapes)]))
+    assert told == ["page 1: use outside the margins", "page 1: two pictures overlap"]
+    engraving = engrave(fingered(GUITAR_SAMPLES[0]), staves="both")
+    printed = PRINTS["normal"]
+    assert list(sheets_pages.faults_of_music(engraving, printed)) == []
+    (system, *rest) = engraving.systems
+    first = system.letters[0]
+    bad = replace(system, letters=(*system.letters, replace(first, points=5.0)))
+    told = list(sheets_pages.faults_of_music(replace(engraving, systems=(bad, *rest)), printed))
+    assert any("in 5 points" in text for text in told)
+    assert any(f"{first.text!r} over" in text for text in told)
+    told = list(sheets_pages.faults_of_music(replace(engraving, systems=tuple(rest)), printed))
+    assert any("heads are not drawn" in text for text in told)
+    assert list(sheets_pages.faults_of_music(engraving, PRINTS["large"])) != []
