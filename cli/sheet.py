@@ -247,7 +247,9 @@ def _check_free(path: Path, call: Call, *, force: bool) -> None:
         check_free(path, call.out, sources=sources, force=force or is_ours)
     except OSError as error:
         raise OutputError(
-            f"cannot be looked at: {(error.strerror or str(error)).lower()}", place=call.out
+            f"cannot be looked at: {(error.strerror or str(error)).lower()}",
+            place=call.out,
+            way_out="check the name and the rights",
         ) from None
 
 

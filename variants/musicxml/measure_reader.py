@@ -29,6 +29,7 @@ from variants.score import (
     Harmony,
     Measure,
     Voice,
+    beat_name,
 )
 
 
@@ -49,7 +50,8 @@ class PartReader:
         self.scale: int | Fraction = 0
         # Ticks of each <duration> met so far; a part has few different ones.
         self.lengths: dict[str | None, int] = {}
-        self.full = int(Metre().quarters * ticks)
+        self.metre = Metre()
+        self.full = int(self.metre.quarters * ticks)
         self.staves = 1
         self.intervals: dict[int, Interval] = {}
         self.changes: list[Change] = []
@@ -82,7 +84,7 @@ class PartReader:
                 else:
                     _CHILDREN.get(tag, PartReader.read_other)(self, child)
             except NeckwiseError as error:
-                raise error.at(self._place()) from None
+                raise error.at(self._moment()) from None
         return self._finish(element)
 
     def _finish(self, element: etree._Element) -> Measure:
@@ -230,6 +232,11 @@ class PartReader:
             way_out="correct the file",
         )
 
+    def _moment(self) -> str:
+        """Return part, measure and beat; in a pick-up the beats count from its start."""
+        quarters = Fraction(max(0, self.cursor), self.ticks)
+        return f"{self._place()}, beat {beat_name(self.metre.beat_at(quarters))}"
+
     def _place(self) -> str:
         return f"part {self.part_id}, measure {self.number}"
 
@@ -268,6 +275,7 @@ class PartReader:
             self.lengths = {}
         read = read_attributes(child, self.cursor, self.intervals, self.log)
         if read.metre is not None:
+            self.metre = read.metre
             self.full = int(read.metre.quarters * self.ticks)
         self.staves = max(self.staves, read.staves)
         for one in read.transpositions:

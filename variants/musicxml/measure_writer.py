@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 from itertools import count
 from xml.sax.saxutils import escape, quoteattr
 
@@ -35,6 +36,7 @@ from variants.score import (
     Score,
     Transposition,
     Voice,
+    beat_name,
 )
 
 # Something that is not a note: (tick, rank at that tick, text, staff or 0).
@@ -54,7 +56,8 @@ class PartWriter:
         self.intervals: dict[int, Interval] = {}
         self.styles = layout.styles
         self.labels = 0
-        self.full = int(Metre().quarters * score.ticks)
+        self.metre = Metre()
+        self.full = int(self.metre.quarters * score.ticks)
 
     def lines(self) -> list[str]:
         """Return the lines of the whole part.
@@ -100,6 +103,9 @@ class PartWriter:
 
     def _start_keys(self) -> list[tuple[int, int, Key]]:
         return [(0, staff, key) for staff, key in self.keys.items()]
+
+    def _beat(self, tick: int) -> str:
+        return f"beat {beat_name(self.metre.beat_at(Fraction(tick, self.ticks)))}"
 
     # -- signs ---------------------------------------------------------------------------
 
@@ -161,6 +167,7 @@ class PartWriter:
         if change.metre is not None:
             unmeasured = looks.get("senza-misura", "")
             pieces.append(metre_xml(change.metre, looks.get("@time", ""), unmeasured))
+            self.metre = change.metre
             self.full = int(change.metre.quarters * self.ticks)
         pieces += [extra.xml for extra in change.carried if extra.name == "time"]
         pieces += self._staves_xml(change, first=first)
@@ -248,7 +255,10 @@ class PartWriter:
                     cursor.sign(own.pop())
                 if len(styles) > 1:
                     style = [style for tick, style in styles if tick <= event.onset][-1]
-                cursor.event(event, name, style, accidentals)
+                try:
+                    cursor.event(event, name, style, accidentals)
+                except NeckwiseError as error:
+                    raise error.at(self._beat(event.onset)) from None
             while own:
                 cursor.sign(own.pop())
         while waiting:

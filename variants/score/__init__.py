@@ -36,6 +36,7 @@ from variants.score.signs import (
 from variants.score.timeline import (
     MeasureView,
     Onset,
+    beat_name,
     beat_text,
     events,
     key_at_start,
@@ -70,6 +71,7 @@ __all__ = [
     "Score",
     "Transposition",
     "Voice",
+    "beat_name",
     "beat_text",
     "events",
     "key_at_start",

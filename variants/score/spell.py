@@ -27,6 +27,7 @@ _Cut = tuple[Fraction, Fraction]
 _SHORTEST = min(QUARTERS_OF_TYPE.values())
 # No tuplet of common practice divides a span into more notes than this.
 _MOST_ACTUAL = 15
+_WAY_OUT = "put simplify-rhythm before it"
 
 
 @lru_cache(maxsize=65536)
@@ -61,7 +62,7 @@ def spell(
     ['dotted quarter', 'eighth']
     """
     if duration <= 0:
-        raise UsageError(f"a duration of {duration} ticks cannot be written")
+        raise UsageError(f"a duration of {duration} ticks cannot be written", way_out=_WAY_OUT)
     start = Fraction(onset + shift, ticks)
     end = start + Fraction(duration, ticks)
     found = _in_ticks(_pieces(start, end, metre, rest=rest), ticks=ticks, shift=shift)
@@ -233,7 +234,7 @@ def _free(start: Fraction, end: Fraction) -> Iterator[tuple[Fraction, Fraction, 
     while start < end:
         found = _longest(end - start)
         if found is None:
-            raise UsageError(f"no note value lasts {end - start} quarters")
+            raise UsageError(f"no note value lasts {end - start} quarters", way_out=_WAY_OUT)
         length, value = found
         yield start, start + length, value
         start += length
@@ -348,7 +349,7 @@ def _tuplet(
         yield from _tuplet_values((start, end), length, parts)
         return
     if middle is None or length < 2 * _SHORTEST:
-        raise UsageError(f"no tuplet of up to {_MOST_ACTUAL} notes holds {end - start} quarters")
+        raise UsageError(f"no tuplet holds {end - start} quarters", way_out=_WAY_OUT)
     yield from _in_measure(tree, start, middle, rest=rest)
     yield from _in_measure(tree, middle, end, rest=rest)
 
@@ -392,7 +393,7 @@ def _tuplet_values(
     while start < end:
         found = _longest((end - start) / scale)
         if found is None:
-            raise UsageError(f"no note value lasts {end - start} quarters")
+            raise UsageError(f"no note value lasts {end - start} quarters", way_out=_WAY_OUT)
         written, value = found
         after = start + written * scale
         yield start, after, NoteValue(value.type, value.dots, actual, normal)

@@ -161,7 +161,15 @@ def beat_text(view: MeasureView, tick: int, ticks: int) -> str:
     length = Fraction(view.measure.length, ticks)
     if view.measure.is_implicit and length < full and view.index == 0:
         quarters += full - length
-    beat = view.metre.beat_at(quarters)
+    return beat_name(view.metre.beat_at(quarters))
+
+
+def beat_name(beat: Fraction) -> str:
+    """Return a beat for people.
+
+    >>> beat_name(Fraction(2)), beat_name(Fraction(5, 2)), beat_name(Fraction(10, 3))
+    ('2', '2.5', '3 1/3')
+    """
     whole, rest = divmod(beat, 1)
     if not rest:
         return str(whole)

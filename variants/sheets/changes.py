@@ -57,7 +57,9 @@ def read_report(path: Path) -> Report:
         found = json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise InputError(
-            f"cannot be read: {(error.strerror or str(error)).lower()}", place=str(path)
+            f"cannot be read: {(error.strerror or str(error)).lower()}",
+            place=str(path),
+            way_out="check the name and the rights",
         ) from None
     except (ValueError, RecursionError):
         raise InputError(

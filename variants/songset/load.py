@@ -264,7 +264,9 @@ def level_files(text: str, folder: Path) -> list[Path]:
         try:
             extends = tomllib.loads(path.read_text(encoding="utf-8")).get("extends", "")
         except (OSError, ValueError):
-            raise InputError("cannot be read any more", place=str(path)) from None
+            raise InputError(
+                "cannot be read any more", place=str(path), way_out="check the name and the rights"
+            ) from None
         if isinstance(extends, str) and extends.endswith(_ENDING):
             waiting.append(path.parent / extends)
     return found

@@ -334,7 +334,7 @@ def test_limits_are_held() -> None:
     """Too many notes or measures are refused, and the limit is the caller's to raise."""
     data = score(NOTE.replace("<duration>4", "<duration>1") * 4)
     assert read_bytes(data, limits=replace(LIMITS, notes=4)).parts
-    with pytest.raises(InputError, match="part P1, measure 1: the score has too many notes"):
+    with pytest.raises(InputError, match="part P1, measure 1, beat 4: the score has too many notes"):
         read_bytes(data, limits=replace(LIMITS, notes=3))
     with pytest.raises(InputError, match="more than 0 measures"):
         read_bytes(data, limits=replace(LIMITS, measures=0))
@@ -357,7 +357,7 @@ def test_the_file_is_named(tmp_path: Path) -> None:
 def test_a_note_outside_the_octaves_of_musicxml_is_not_written() -> None:
     """Octave -1 has no spelling in MusicXML: the writer says where and why."""
     low = read_bytes(_in_note("<octave>4", "<octave>0"), reading="guitar")
-    with pytest.raises(OutputError, match="part P1, measure 1: E-1 cannot be written"):
+    with pytest.raises(OutputError, match="part P1, measure 1, beat 1: E-1 cannot be written"):
         to_bytes(low)
 
 
