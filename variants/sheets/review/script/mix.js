@@ -2,8 +2,18 @@
 
 const LONGEST_NOTE = 6;
 const RELEASE = 0.09;
-const NOTE_GAIN = 0.32;
-const CLICK_GAIN = 0.5;
+const NOTE_GAIN = 0.28;
+const CLICK_GAIN = 0.42;
+// Up to here what is heard is what was summed; louder sums bend toward full scale, none beyond.
+const KNEE = 0.7;
+
+function softCurve() {
+  return Float32Array.from({ length: 2049 }, (_, index) => {
+    const value = index / 1024 - 1;
+    const over = Math.max(0, Math.abs(value) - KNEE) / (1 - KNEE);
+    return Math.sign(value) * (Math.min(Math.abs(value), KNEE) + (1 - KNEE) * Math.tanh(over));
+  });
+}
 
 /** The sounds of one audio context: buffers are made when they are first needed. */
 class Mix {
@@ -18,7 +28,9 @@ class Mix {
     const high = this.filter("highshelf", 4200, -5);
     this.strings = context.createGain();
     this.strings.connect(air).connect(top).connect(high).connect(this.out);
-    this.out.connect(context.destination);
+    const ceiling = context.createWaveShaper();
+    ceiling.curve = softCurve();
+    this.out.connect(ceiling).connect(context.destination);
   }
 
   filter(type, frequency, gain) {
