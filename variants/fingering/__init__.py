@@ -5,6 +5,7 @@ Nothing heavy is imported until a passage is fingered.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from variants.fingering.answer import (
@@ -48,9 +49,15 @@ def finger(passage: Passage, settings: Settings | None = None) -> Fingered:
     >>> [(note.string, note.fret) for note in finger(line).notes]
     [(1, 0), (1, 1)]
     """
+    return _solved(passage, settings or Settings())
+
+
+@lru_cache(maxsize=4)
+def _solved(passage: Passage, settings: Settings) -> Fingered:
+    # Variants of one piece that differ in what is printed alone have one fingering.
     from variants.fingering.solve import solve
 
-    return solve(passage, settings or Settings())
+    return solve(passage, settings)
 
 
 def alternatives(

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from variants.fingering.answer import UnplayableOnset
 from variants.fingering.features import CHORD
-from variants.fingering.lattice import Block, Blocks
+from variants.fingering.lattice import Block, Blocks, blocks_for
 from variants.fingering.model import Model
 from variants.fingering.passage import Passage, Settings
 from variants.fingering.scoring import Around, Scores
@@ -114,7 +114,8 @@ def chain_of(
     """
     reach = reach_of(passage, settings)
     sounds, slots = sounds_of(passage)
-    known = Blocks(reach) if blocks is None or blocks.reach != reach else blocks
+    known = blocks_for(reach) if blocks is None or blocks.reach != reach else blocks
+    known.trim()
     around = Around(slots, sounds, reach)
     usual, full = (Scores(one, around, settings) for one in (model, model.for_chords()))
     own: dict[int, Floats] = {}
@@ -154,6 +155,8 @@ def _as_asked(
     keep = np.ones(len(layer.block), dtype=np.bool_)
     for column, index in enumerate(columns):
         sound = sounds[index]
+        if not sound.string and sound.fret < 0 and sound.finger < 0:
+            continue
         up = grips.strings[:, column] == 0
         if sound.string:
             keep &= (grips.strings[:, column] == sound.string) | up

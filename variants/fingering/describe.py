@@ -100,6 +100,8 @@ def _barre(
     fingers: np.ndarray[tuple[int], np.dtype[np.int16]],
 ) -> Barre | None:
     found: list[Barre] = []
+    if len(set(fingers[fingers > 0].tolist())) == int((fingers > 0).sum()):
+        return None
     for finger in range(1, 5):
         holds = strings[(fingers == finger) & (frets > 0)]
         if len(holds) > 1:

@@ -25,14 +25,15 @@ _DEVIATIONS = 7
 # A chord of four notes or more is also known as a whole, wherever it stands on the neck: its
 # shape is hashed into so many features.
 CHORD, SHAPES = 4, 4096
-_FRET_BAND = np.array([0, 1, 2, 3, 4, 5, 6, 7, 8, 8, 9, 9, 9] + [10] * 30)
-_HEIGHT = np.array([0, 0, 0, 1, 1, 2, 2, 2] + [3] * 40)
+_FRET_BAND = np.array([0, 1, 2, 3, 4, 5, 6, 7, 8, 8, 9, 9, 9] + [10] * 30, dtype=np.int32)
+_HEIGHT = np.array([0, 0, 0, 1, 1, 2, 2, 2] + [3] * 40, dtype=np.int32)
 # No barre, two strings, three or four, more; two with another finger than the first, more.
-_BARRE_KIND = np.array([[0, 0, 1, 2, 2] + [3] * 12, [0, 0, 4] + [5] * 14])
+_BARRE_KIND = np.array([[0, 0, 1, 2, 2] + [3] * 12, [0, 0, 4] + [5] * 14], dtype=np.int32)
 # The side on which the higher finger lies: next string toward the treble, further, next toward
 # the bass, further; indexed by the difference of the strings plus 16.
-_SIDE = np.array([3] * 15 + [2, 3, 0] + [1] * 14)
-_POSITION_BAND = np.array([0, *range(12), *[12] * 30])
+_SIDE = np.array([3] * 15 + [2, 3, 0] + [1] * 14, dtype=np.int32)
+_POSITION_BAND = np.array([0, *range(12), *[12] * 30], dtype=np.int32)
+_FINGERS = np.arange(1, 5)
 
 _SIZES = {
     "null": 1,
@@ -121,7 +122,10 @@ def describe(grips: Held, reach: Reach) -> tuple[Ints, Floats]:
     columns += pairs
     if grips.new >= CHORD:
         columns += _chord(grips)
-    return np.stack(columns, axis=1).astype(np.int32), reals
+    features = np.empty((len(columns), len(grips.position)), dtype=np.int32)
+    for number, one in enumerate(columns):
+        features[number] = one
+    return np.ascontiguousarray(features.T), reals
 
 
 def _note(grips: Held, column: int, kind: int) -> list[Ints]:
@@ -157,16 +161,13 @@ def _whole(grips: Held, kind: int) -> list[Ints]:
     sounding = grips.strings > 0
     position = grips.position.astype(np.int32)
     band = _POSITION_BAND[position]
-    used = np.zeros(len(position), dtype=np.int32)
-    barre, barre_fret = np.zeros_like(used), np.zeros_like(used)
-    for finger in range(1, 5):
-        mine = grips.fingers == finger
-        holds = mine.sum(axis=1)
-        used += holds > 0
-        if int(holds.max(initial=0)) < 2:
-            continue
-        type_ = _BARRE_KIND[int(finger > 1)][holds]
-        fret = (grips.frets * mine).max(axis=1)
+    barre, barre_fret = np.zeros_like(position), np.zeros_like(position)
+    by_finger = grips.fingers[:, :, None] == _FINGERS
+    holds = by_finger.sum(axis=1)
+    used = (holds > 0).sum(axis=1)
+    for finger in np.nonzero((holds > 1).any(axis=0))[0]:
+        type_ = _BARRE_KIND[int(finger > 0)][holds[:, finger]]
+        fret = (grips.frets * by_finger[:, :, finger]).max(axis=1)
         barre_fret = np.where(type_ > barre, np.minimum(fret, 4), barre_fret)
         barre = np.maximum(barre, type_)
     new_open = ((grips.frets == 0) & sounding)[:, : grips.new].sum(axis=1).astype(np.int32)

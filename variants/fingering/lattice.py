@@ -8,6 +8,7 @@ states carry a cost for each moment that the note is missing, and always give a 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -22,8 +23,12 @@ Floats = npt.NDArray[np.float32]
 
 MAX_POSITION = 24
 PLACES = 26
+_MOST_FRETS = 64
 # Codes of a finger's place: 0 is up; the rest string * PLACES + fret, string 0 for a barre.
 CODES = 12 * PLACES
+# So many states of one instrument are remembered, some tens of megabytes, however many pieces
+# are fingered.
+_MOST_STATES = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +97,7 @@ class Blocks:
 
     reach: Reach
     _made: dict[_Key, Block | None] = field(default_factory=dict)
+    _states: int = 0
 
     def of(self, slot: Slot, sounds: tuple[Sound, ...]) -> Block | None:
         """Return the states at a slot, or ``None`` when its new notes cannot be held at all."""
@@ -100,9 +106,27 @@ class Blocks:
             tuple(sounds[index].midi for index in slot.held),
             slot.ringing,
         )
-        if key not in self._made:
-            self._made[key] = _block(key, self.reach)
-        return self._made[key]
+        if key in self._made:
+            return self._made[key]
+        block = _block(key, self.reach)
+        self._made[key] = block
+        self._states += len(block) if block is not None else 0
+        return block
+
+    def trim(self) -> None:
+        """Forget all blocks when there are too many; never while a chain is being made of them."""
+        if self._states > _MOST_STATES:
+            self._made.clear()
+            self._states = 0
+
+
+@lru_cache(maxsize=4)
+def blocks_for(reach: Reach) -> Blocks:
+    """Return the blocks that all passages for an instrument and its limits share.
+
+    Most pieces are made of the same few dozen sonorities.
+    """
+    return Blocks(reach)
 
 
 def _block(key: _Key, reach: Reach) -> Block | None:
@@ -162,12 +186,14 @@ def _positions(
     highest = np.where(usable, frets, 0).max(axis=1)
     rows, positions = [], []
     every = np.arange(len(frets))
+    at_mm = reach.scale_mm * 2.0 ** (-np.arange(_MOST_FRETS) / 12)
+    highest_mm = at_mm[highest]
     for shift in (0, 1, -1):
         position = at_finger - finger + 1 + shift
         ok = (finger < 9) & (position >= 1) & (position <= at_finger)
         if shift:
             ok &= finger > 1
-        reach_mm = reach.scale_mm * (2.0 ** (-position / 12) - 2.0 ** (-highest / 12))
+        reach_mm = at_mm[np.maximum(position, 0)] - highest_mm
         ok &= (finger == 1) | (reach_mm <= reach.hand.limit_mm(1, 4))
         rows.append(every[ok])
         positions.append(position[ok])
@@ -204,13 +230,9 @@ def _described(states: Held, reach: Reach) -> Block:
 
 
 def _finger_places(strings: Ints, frets: Ints, fingers: Ints) -> Ints:
-    places = np.zeros((len(strings), 4), dtype=np.int32)
-    for finger in range(1, 5):
-        holds = (fingers == finger) & (frets > 0)
-        fret = np.where(holds, frets, 0).max(axis=1)
-        string = np.where(holds, np.minimum(strings, 11), 0).max(axis=1)
-        barre = holds.sum(axis=1) > 1
-        places[:, finger - 1] = np.where(
-            fret > 0, np.where(barre, 0, string) * PLACES + np.minimum(fret, PLACES - 1), 0
-        )
+    holds = (fingers[:, :, None] == np.arange(1, 5)) & (frets > 0)[:, :, None]
+    fret = (frets[:, :, None] * holds).max(axis=1)
+    string = (np.minimum(strings, 11)[:, :, None] * holds).max(axis=1)
+    string[holds.sum(axis=1) > 1] = 0  # a barre
+    places: Ints = (string * PLACES + np.minimum(fret, PLACES - 1)).astype(np.int32)
     return places

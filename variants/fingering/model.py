@@ -185,3 +185,9 @@ def fitted() -> Model:
     """Return the weights that come with the package, fitted by ``benchmarks/fingering_fit.py``."""
     with np.load(WEIGHTS_FILE) as stored:
         return Model(*(stored[name].astype(np.float32) for name in ("weights", "lean", "chord")))
+
+
+@lru_cache(maxsize=8)
+def fitted_tables(open_midi: tuple[int, ...], scale_mm: float) -> Tables:
+    """Return the tables of moves of the weights that come with the package."""
+    return fitted().tables(open_midi, scale_mm)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.chain import Chain, Layer
 from variants.fingering.lattice import CODES, MAX_POSITION, Block
-from variants.fingering.model import Model, Tables
+from variants.fingering.model import Model, Tables, fitted, fitted_tables
 from variants.fingering.scoring import no_false_alarm
 from variants.fingering.tables import HANDS, line_relations
 
@@ -61,9 +62,23 @@ def moves(before: Layer, after: Layer, tables: Tables) -> Floats:
 
 def all_moves(chain: Chain, model: Model) -> list[Floats]:
     """Return the scores of the moves into the second slot, the third, and so on."""
-    tables = model.tables(chain.reach.open_midi, chain.reach.scale_mm)
+    if model is fitted():
+        tables = fitted_tables(chain.reach.open_midi, chain.reach.scale_mm)
+    else:
+        tables = model.tables(chain.reach.open_midi, chain.reach.scale_mm)
     layers = chain.layers
-    return [moves(layers[i - 1], layers[i], tables) for i in range(1, len(layers))]
+    # The same two sonorities follow each other again and again.
+    known: dict[tuple[int, int, int], Floats] = {}
+    found: list[Floats] = []
+    for before, after in pairwise(layers):
+        key = (id(before.block), id(after.block), after.time)
+        if after.held or after.slurs:
+            found.append(moves(before, after, tables))
+            continue
+        if key not in known:
+            known[key] = moves(before, after, tables)
+        found.append(known[key])
+    return found
 
 
 def best_path(unaries: list[Floats], between: list[Floats]) -> tuple[list[int], float]:
@@ -86,7 +101,9 @@ def best_path(unaries: list[Floats], between: list[Floats]) -> tuple[list[int], 
 
 def marginals(unaries: list[Floats], between: list[Floats]) -> list[Floats]:
     """Return how likely each state is, by the forward-backward sums (Rabiner 1989)."""
-    weights = [np.exp(move - move.max()) for move in between]
+    by_move = {id(move): move for move in between}
+    shares = {name: np.exp(move - move.max()) for name, move in by_move.items()}
+    weights = [shares[id(move)] for move in between]
     local = [np.exp(unary - unary.max()) for unary in unaries]
     forward = [local[0] / local[0].sum()]
     with no_false_alarm():

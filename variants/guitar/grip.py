@@ -213,8 +213,8 @@ def _finger_group(strings: Ints, frets: Ints, number: int, reach: Reach) -> Grip
     # Open notes sort behind all stopped ones.
     key = np.where(frets > 0, frets * 64 - strings, 32000)
     order = np.argsort(key, axis=1, kind="stable")[:, :number]
-    sorted_frets = np.take_along_axis(frets, order, axis=1)
-    sorted_strings = np.take_along_axis(strings, order, axis=1)
+    every = np.arange(len(strings))[:, None]
+    sorted_frets, sorted_strings = frets[every, order], strings[every, order]
     legal = np.ones((len(strings), len(patterns)), dtype=np.bool_)
     for a in range(number):
         for b in range(a + 1, number):
@@ -226,7 +226,7 @@ def _finger_group(strings: Ints, frets: Ints, number: int, reach: Reach) -> Grip
             )
     way, pattern = np.nonzero(legal)
     fingers = np.zeros((len(way), strings.shape[1]), dtype=np.int16)
-    np.put_along_axis(fingers, order[way], patterns[pattern], axis=1)
+    fingers[np.arange(len(way))[:, None], order[way]] = patterns[pattern]
     return GripTable(strings[way], frets[way], fingers)
 
 

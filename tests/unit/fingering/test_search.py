@@ -7,7 +7,10 @@ from itertools import pairwise, product
 import numpy as np
 import pytest
 
+from variants.fingering import Passage, PassageNote, Settings, lattice
+from variants.fingering.lattice import blocks_for
 from variants.fingering.search import best_path, best_paths, marginals
+from variants.fingering.solve import solve
 
 
 def chain(seed: int) -> tuple[list[np.ndarray], list[np.ndarray]]:
@@ -59,3 +62,20 @@ def test_marginals_are_shares_of_all_paths(seed: int) -> None:
         for state in range(len(unaries[slot])):
             through = sum(np.exp(score) for path, score in every.items() if path[slot] == state)
             assert share[state] == pytest.approx(through / whole, abs=1e-4)
+
+
+def test_grips_are_remembered_from_piece_to_piece_without_a_trace(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Answers are the same with what earlier pieces left behind, and when it is forgotten."""
+    pieces = [
+        Passage(notes=tuple(PassageNote(onset=i, duration=2, midi=start + 3 * i) for i in range(6)))
+        for start in (45, 50, 45)
+    ]
+    blocks_for.cache_clear()
+    fresh = solve(pieces[2], Settings())
+    assert solve(pieces[0], Settings()) == fresh
+    monkeypatch.setattr(lattice, "_MOST_STATES", 0)
+    other = solve(pieces[1], Settings())
+    assert solve(pieces[2], Settings()) == fresh
+    assert solve(pieces[1], Settings()) == other
