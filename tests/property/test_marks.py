@@ -7,7 +7,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.strategies import STANDARD, scores
+from tests.strategies import STANDARD, line, scores
 from variants.contract import Promise, check
 from variants.errors import Refusal
 from variants.finish import Finished, finish
@@ -15,7 +15,7 @@ from variants.marks import MARKS, Marking, apply_marks, count_part, parse_marks,
 from variants.marks.lines import COUNTING, LINES
 from variants.marks.moments import strikes
 from variants.musicxml import read_raw, to_bytes
-from variants.score import Score, map_notes
+from variants.score import Note, Score, map_notes
 
 UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})
 
@@ -145,10 +145,43 @@ def test_no_finger_plucks_two_strings(score: Score) -> None:
             assert len(above) == len(set(above))
 
 
+def in_time(score: Score) -> list[Note]:
+    """Return the notes of the first part in order of time, grace notes before their main notes."""
+    return [
+        note
+        for measure in score.parts[0].measures
+        for event in sorted(
+            (event for voice in measure.voices for event in voice.events),
+            key=lambda event: (event.onset, event.grace is None),
+        )
+        for note in event.notes
+    ]
+
+
+CHORDS = ("C3+E3+G3", "C3+E3+G3+C4", "E3+G3", "G2+B2+D3", "C3", "A3+D4")
+strummed = st.lists(st.sampled_from(CHORDS), min_size=4, max_size=4).map(" ".join)
+
+
+@given(
+    st.lists(strummed, min_size=1, max_size=3).map(lambda texts: line(*texts))
+    | scores(parts=1, microtones=False, unpitched=False, in_range=True)
+)
+@settings(max_examples=40)
+def test_a_finger_that_is_left_out_was_shown_before(score: Score) -> None:
+    """Where a chord shows no fingers, each of its strings was last shown with just that finger."""
+    each = in_time(finished(score, parse_marks("fingering=each")).score)
+    some = in_time(finished(score, parse_marks("fingering")).score)
+    shown: dict[int, tuple[int, str]] = {}
+    for full, note in zip(each, some, strict=True):
+        assert note.finger in ("", full.finger)
+        if full.finger and full.place is not None:
+            now = (full.place.fret, full.finger)
+            assert note.finger or shown[full.place.string] == now
+            shown[full.place.string] = now
+
+
 def test_marks_reach_written_fingers() -> None:
     """A file that was fingered by us, read again, gives its fingers up."""
-    from tests.strategies import line
-
     score = line("E3 G3 C4 E4", instrument=STANDARD)
     marked = read_raw(to_bytes(finish(score).score, places=True))
     assert any(n.finger for e in marked.parts[0].measures[0].voices[0].events for n in e.notes)
