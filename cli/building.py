@@ -85,11 +85,13 @@ def summary_shown(opened: Opened, summary: Summary, shape: str) -> None:
     if shape == "github":
         show(_command(opened, one) for one in problems)
         show(f"::warning::{_data(path)} {_TEXTS['edited']}" for path in summary.edited)
+    what = f"{opened.name}: {count(summary.units, 'result')} in {opened.out}"
     head = (
-        f"{opened.name}: {count(summary.units, 'variant')} in {opened.out}: "
-        f"{summary.made} made, {summary.kept} from the cache, {summary.fresh} as they were; "
-        f"{count(summary.written, 'file')} written, {len(summary.removed)} removed"
+        f"{what}: {summary.made} made, {summary.kept} from the cache, {summary.fresh} as they "
+        f"were; {count(summary.written, 'file')} written, {len(summary.removed)} removed"
     )
+    if not (summary.made or summary.kept or summary.written or summary.removed):
+        head = f"{what}: nothing to do"
     lines = [head]
     if summary.went_on:
         lines.append("An earlier build was cut off; this one went on from there.")

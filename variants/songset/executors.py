@@ -6,6 +6,7 @@ any order. Workers never write: what they make goes back to the process that bui
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import signal
 from collections import deque
@@ -170,6 +171,10 @@ def serve(pipe: Connection) -> None:
     """Run tasks that come through a pipe until it ends; the main function of a worker."""
     # Ctrl-C reaches every process of a terminal; the one that builds decides what it means.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # A song makes hundreds of thousands of values and few circles: one collection after each song
+    # costs a tenth less than the usual ones in between. This process is ours alone.
+    gc.disable()
+    is_new = True
     while True:
         try:
             task = pipe.recv()
@@ -183,3 +188,8 @@ def serve(pipe: Connection) -> None:
             pipe.send(found)
         except OSError:
             return
+        gc.collect()
+        if is_new:
+            # All that was imported stays, and need not be looked at again.
+            gc.freeze()
+            is_new = False
