@@ -190,6 +190,12 @@ def _without_graces(log: Scribe) -> tuple[Part, list[_Told], list[Change]]:
     dropped: set[NoteKey] = set()
     lines: list[_Told] = []
     for index, measure in enumerate(log.part.measures):
+        tied = {
+            event.onset
+            for voice in measure.voices
+            for event in voice.events
+            if event.grace is not None and any(n.tie_start or n.tie_stop for n in event.notes)
+        }
         for voice_index, voice in enumerate(measure.voices):
             for group in _groups(voice):
                 events = [voice.events[place] for place in group]
@@ -202,7 +208,8 @@ def _without_graces(log: Scribe) -> tuple[Part, list[_Told], list[Change]]:
                     continue
                 named = " ".join(_notes_text(event) for event in events)
                 text = f"the grace note{'s' * (len(keys) > 1)} {named}"
-                if any(note.tie_start or note.tie_stop for one in events for note in one.notes):
+                if tied.intersection(event.onset for event in events):
+                    # Those of another voice at the same moment are part of the same onset.
                     text = f"{text} stay{'s' * (len(keys) == 1)}: tied to what follows"
                 else:
                     text = f"{text} left out"
