@@ -32,6 +32,8 @@ _SIDE = 2
 # Syllables would else stand upon the tab under them.
 _SUNG = {"lyricHeightFactor": 1.6}
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
+# Least room for a figure and what parts it from the next one, in the size of figures.
+_COLUMN_EM = 1.15
 # A line that is alone on its sheet is filled from this share of its width on; in large print, which
 # is spaced narrowly, sooner.
 _ONE_FILLED = {"normal": 0.3, "large": 0.2}
@@ -176,7 +178,13 @@ class _Work:
         self.print = printed
         self.toolkit = _toolkit(printed, writing=prepared.wants.writing)
         _load(self.toolkit, with_breaks(prepared, ()), {"breaks": "none", "pageWidth": _ENDLESS})
-        self.head, self.widths = _natural(self.toolkit.renderToSVG(1))
+        self.head, natural = _natural(self.toolkit.renderToSVG(1))
+        # The engraver does not know how wide the figures of a tab and of the fingers are.
+        column = printed.units(printed.size_pt("fret")) * _COLUMN_EM
+        self.widths = [
+            max(width, column * count)
+            for width, count in zip(natural, _columns(score), strict=True)
+        ]
         self.starts: list[int] = []
 
     @property
@@ -218,6 +226,23 @@ class _Work:
             for drawing, start, end in zip(drawings, starts, ends, strict=True)
         )
         return Engraving(systems, self.prepared.log, self.prepared.heads)
+
+
+def _columns(score: Score) -> list[int]:
+    """Return how many notes follow one another in each measure."""
+    rows = zip(*(part.measures for part in score.parts), strict=False)
+    return [
+        len(
+            {
+                e.onset
+                for measure in row
+                for voice in measure.voices
+                for e in voice.events
+                if e.notes
+            }
+        )
+        for row in rows
+    ]
 
 
 def _last_filled(starts: list[int], part: Part, printed: Print) -> float:

@@ -28,6 +28,9 @@ _AT_STEMS = frozenset({"fing", "pluck"})
 # Drawings that stand above a staff with its words, and go up with them.
 _ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill"})
 _LINE_HEADS = frozenset({"clef", "keySig", "meterSig"})
+# Left, top, right, bottom.
+Box = tuple[float, float, float, float]
+_MOST_DOWN = 420.0
 # A stem: its place across the line, its upper and its lower end.
 Stem = tuple[float, float, float]
 _STEM_GAP = 90.0
@@ -73,6 +76,7 @@ class Settling:
         """
         self._beside(stems)
         self._off_tuplets()
+        self._plucks_off_tuplets()
         self._lift_brackets()
         if tab_stems:
             self._restack(tab_stems)
@@ -123,6 +127,22 @@ class Settling:
             if 0.0 < up < _MOST_UP:
                 self._move(index, 0.0, -up)
             placed.append(self.letters[index])
+
+    def _plucks_off_tuplets(self) -> None:
+        """Move plucking letters under the figures of tuplets, where nothing stands in their way."""
+        figures = self._tuplet_figures()
+        for index, letter in enumerate(self.letters):
+            if letter.kind != "pluck":
+                continue
+            left, top, right, bottom = letter.box
+            near = [one.box for one in figures if _near(one.box, letter.box)]
+            down = max((box[3] for box in near), default=top) + _APART_UNITS - top
+            box = (left, top + down, right, bottom + down)
+            free = not any(
+                _over(box, other.box) for at, other in enumerate(self.letters) if at != index
+            )
+            if near and free and down < _MOST_DOWN:
+                self._move(index, 0.0, down)
 
     def _lift_brackets(self) -> None:
         """Move brackets and the words on them up as far as fingers are put above their place."""
@@ -253,6 +273,18 @@ def _ends(column: float, stems: Sequence[Stem], foot: float, *, above: bool) -> 
     if above:
         return min((high for high, _ in here if high < foot), default=foot)
     return max((low for high, low in here if high >= foot), default=foot)
+
+
+def _near(figure: Box, box: Box) -> bool:
+    """Whether a letter stands beside the figure of a tuplet, so that both are read as one."""
+    across = figure[2] + _BESIDE_UNITS < box[0] or box[2] + _BESIDE_UNITS < figure[0]
+    return not across and box[1] < figure[3] and figure[1] < box[3]
+
+
+def _over(one: Box, two: Box) -> bool:
+    across = min(one[2], two[2]) - max(one[0], two[0])
+    down = min(one[3], two[3]) - max(one[1], two[1])
+    return across > 0 and down > 0
 
 
 def _height(group: etree._Element) -> float:
