@@ -9,7 +9,7 @@ from variants.cautions import STRETCH
 from variants.fingering.answer import Fingered, UnplayableOnset, roman
 from variants.fingering.model import Model, fitted
 from variants.fingering.passage import Passage, PassageNote, Settings
-from variants.fingering.solve import solve
+from variants.fingering.solve import Judge, solve
 from variants.guitar.hand import Hand
 
 _HIGHEST_POSITION = 15
@@ -64,10 +64,11 @@ def ways(passage: Passage, settings: Settings, *, model: Model | None = None) ->
         answer = _tried(passage, asked, used)
         if answer is not None:
             found.append(answer)
-    different = _by_places(found)
+    judge = Judge(passage, settings, used)
+    different = _by_places([judge.judged(fingered) for fingered in found])
     for fingered in list(different.values()):
         _add_barre_choice(different, passage, settings, fingered=fingered, model=used)
-    rows = [_way(settings, fingered) for fingered in different.values()]
+    rows = [_way(settings, judge.judged(fingered)) for fingered in different.values()]
     return tuple(sorted(rows, key=lambda way: (way.cost, way.lowest_position, way.strings)))
 
 

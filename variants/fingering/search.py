@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -16,11 +17,14 @@ from variants.fingering.tables import HANDS, line_relations
 
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
+Sums = npt.NDArray[np.float64]
 
 # A slurred note that changes its string is kept as a last way out.
 _SLUR = np.float32(-40.0)
 NEVER = np.float32(-1e9)
 _SHARED = 2.0
+# More than any neck has, so that whatever was shared can be looked up for any state.
+_POSITIONS, _STRINGS = 64, 16
 
 
 def hand_codes(block: Block) -> npt.NDArray[np.int32]:
@@ -120,24 +124,63 @@ def marginals(unaries: list[Floats], between: list[Floats]) -> list[Floats]:
     return out[::-1]
 
 
-def agreement(chain: Chain, between: list[Floats]) -> Chain:
-    """Return the chain with a bonus for the places and fingers that many good paths share.
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """How large a share of the good paths each choice at a slot has.
+
+    Args:
+        positions: By position.
+        strings: By string, for each new note.
+        fingers: By string * 8 + finger, for each new note.
+    """
+
+    positions: Sums
+    strings: tuple[Sums, ...]
+    fingers: tuple[Sums, ...]
+
+
+def shares_of(chain: Chain, between: list[Floats]) -> list[Shares]:
+    """Return the shares of every slot of a chain."""
+    found = []
+    likely = marginals([layer.unary for layer in chain.layers], between)
+    for layer, share in zip(chain.layers, likely, strict=True):
+        grips = layer.block.grips
+        strings = [grips.strings[:, column].astype(np.intp) for column in range(grips.new)]
+        both = [string * 8 + grips.fingers[:, column] for column, string in enumerate(strings)]
+        found.append(
+            Shares(
+                _summed(grips.position, share, _POSITIONS),
+                tuple(_summed(one, share, _STRINGS) for one in strings),
+                tuple(_summed(one, share, _STRINGS * 8) for one in both),
+            )
+        )
+    return found
+
+
+def _summed(index: npt.NDArray[np.integer[Any]], share: Floats, size: int) -> Sums:
+    return np.bincount(index, weights=share, minlength=size).astype(np.float64)
+
+
+def rewarded(chain: Chain, shares: list[Shares]) -> Chain:
+    """Return a chain with a bonus for the places and fingers that many good paths share.
 
     The single best path can be an outlier; a place that most of the good paths have is the safer
     choice (minimum Bayes risk, Goel and Byrne 2000). A string that no path shares costs
     ``_SHARED``, its finger as much again, and the position a little; what all share costs nothing.
+
+    Args:
+        chain: A chain of the passage; not all its states need be in the one that was shared.
+        shares: Shares of each slot.
     """
-    likely = marginals([layer.unary for layer in chain.layers], between)
     layers = []
-    for layer, share in zip(chain.layers, likely, strict=True):
+    for layer, share in zip(chain.layers, shares, strict=True):
         grips = layer.block.grips
-        bonus = 0.2 * np.bincount(grips.position, weights=share)[grips.position]
+        bonus = 0.2 * share.positions[grips.position]
         bonus -= 0.2 + 2.0 * grips.new
         for column in range(grips.new):
             string = grips.strings[:, column].astype(np.intp)
-            both = string * 8 + grips.fingers[:, column]
-            bonus += np.bincount(string, weights=share)[string]
-            bonus += np.bincount(both, weights=share)[both]
+            bonus += share.strings[column][string]
+            bonus += share.fingers[column][string * 8 + grips.fingers[:, column]]
         unary = layer.unary + (_SHARED * bonus).astype(np.float32)
         layers.append(replace(layer, unary=unary))
     return replace(chain, layers=tuple(layers))

@@ -14,10 +14,11 @@ from variants.fingering.repeats import equal_measures, settled
 from variants.fingering.search import (
     NEVER,
     Floats,
-    agreement,
     all_moves,
     best_path,
     best_paths,
+    rewarded,
+    shares_of,
 )
 
 # How many more paths than asked for are looked at: many differ only in where an idle hand waits.
@@ -111,4 +112,43 @@ def prepared(
     """Return the chain that is searched and the scores of its moves."""
     chain = chain_of(passage, settings, model, blocks=blocks)
     between = all_moves(chain, model)
-    return agreement(chain, between), between
+    return rewarded(chain, shares_of(chain, between)), between
+
+
+class Judge:
+    """Says what a fingering costs among all fingerings of a passage, whatever it was made under.
+
+    A search under narrower limits knows fewer ways, so that its own costs say nothing of others.
+
+    Args:
+        passage: The notes and the instrument.
+        settings: Hand, limits and wishes.
+        model: The weights.
+
+    Raises:
+        UnplayableOnset: No hand can play an onset within the limits.
+    """
+
+    def __init__(self, passage: Passage, settings: Settings, model: Model) -> None:
+        self._passage, self._settings, self._model = passage, settings, model
+        chain = chain_of(passage, settings, model)
+        self._shares = shares_of(chain, all_moves(chain, model))
+        self._blocks = chain.blocks
+
+    def judged(self, fingered: Fingered) -> Fingered:
+        """Return the fingering with its costs among all.
+
+        Raises:
+            UnplayableOnset: The fingering is not within the limits.
+        """
+        notes = tuple(
+            replace(note, string=place.string, fret=place.fret, finger=place.finger)
+            for note, place in zip(self._passage.notes, fingered.notes, strict=True)
+        )
+        asked = replace(self._passage, notes=notes)
+        chain = chain_of(asked, self._settings, self._model, blocks=self._blocks)
+        between = all_moves(chain, self._model)
+        chain = rewarded(chain, self._shares)
+        return answer(
+            chain, best_path([layer.unary for layer in chain.layers], between)[0], between
+        )

@@ -17,6 +17,7 @@ from variants.fingering import (
     finger,
     ways,
 )
+from variants.fingering.passage import OpenStrings
 from variants.guitar import instrument_for, neck_fret, parse_tuning
 from variants.score import Place
 
@@ -162,6 +163,17 @@ def test_ways_stand_side_by_side() -> None:
     assert any(not way.open_strings for way in found)
     assert len({way.fingered.notes for way in found}) == len(found)
     assert len({(way.lowest_position, way.strings) for way in found}) >= 5
+
+
+@pytest.mark.parametrize("opens", ["allow", "usual", "avoid"])
+@pytest.mark.parametrize("midis", [(45, 52, 48, 55, 50, 57), (60, 62, 64, 65, 67), (57, 64, 69)])
+def test_the_best_way_is_the_answer(midis: tuple[int, ...], opens: OpenStrings) -> None:
+    """All ways are weighed among all: what a search under narrower limits says does not count."""
+    wishes = Settings(open_strings=opens, repeat_alike=False)
+    found = ways(line(*midis), wishes)
+    best = finger(line(*midis), wishes)
+    assert found[0].fingered.notes == best.notes
+    assert found[0].cost == pytest.approx(best.cost, abs=0.01)
 
 
 def test_one_finger_or_two_across_the_strings() -> None:
