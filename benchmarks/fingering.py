@@ -1,11 +1,14 @@
 """Predict strings and fingers for a JSON-lines file of pieces or chord shapes.
 
-``python -m benchmarks.fingering DATA.jsonl -o PREDICTED.jsonl [--places given]``
+    python -m benchmarks.fingering DATA.jsonl -o PREDICTED.jsonl
+        [--places given] [--open-strings WISH]
 
 Each piece is predicted by weights that never saw its arrangement: those of its fold in
 ``fingering_folds.npz`` where the fit knew the arrangement, the weights of the package otherwise.
-With ``--places given`` the strings that the data give are taken as fixed. Notes that no hand can
-hold get ``null``. The output has the notes in the same order, for the measure that scores it.
+With ``--places given`` the strings that the data give are taken as fixed. The wish about open
+strings is ``allow`` unless it is named, as editors of classical pieces have them. Notes that no
+hand can hold get ``null``. The output has the notes in the same order, for the measure that
+scores it.
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ import argparse
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 
@@ -27,6 +31,7 @@ from benchmarks.fingering_data import (
 )
 from variants.fingering import FingeredNote, Passage, Settings, UnplayableOnset
 from variants.fingering.model import SIZE, Floats, Model, fitted
+from variants.fingering.passage import OpenStrings
 from variants.fingering.solve import solve
 
 FOLDS_FILE = Path(__file__).with_name("fingering_folds.npz")
@@ -59,10 +64,12 @@ def _models(weights: Floats, chords: Floats, lean: Floats) -> list[Model]:
     ]
 
 
-def predict(piece: Piece, model: Model, *, places_given: bool) -> list[FingeredNote | None]:
+def predict(
+    piece: Piece, model: Model, *, places_given: bool, open_strings: OpenStrings = "allow"
+) -> list[FingeredNote | None]:
     """Return the place and finger of each note of a piece, ``None`` where no hand can hold it."""
     keep = list(range(len(piece["notes"])))
-    settings = Settings(repeat_alike=False)
+    settings = Settings(repeat_alike=False, open_strings=open_strings)
     while True:
         passage = passage_of(piece, keep=keep)
         if places_given:
@@ -108,12 +115,14 @@ def main() -> None:
     parser.add_argument("data", type=Path)
     parser.add_argument("-o", "--output", type=Path, required=True)
     parser.add_argument("--places", choices=("free", "given"), default="free")
+    parser.add_argument("--open-strings", choices=get_args(OpenStrings), default="allow")
     args = parser.parse_args()
+    given = args.places == "given"
     weights = FoldWeights()
     with args.output.open("w", encoding="utf-8") as lines:
         for piece in read_pieces(args.data):
             model = weights.model_for(piece["id"])
-            found = predict(piece, model, places_given=args.places == "given")
+            found = predict(piece, model, places_given=given, open_strings=args.open_strings)
             notes = [
                 {"string": None, "fret": None, "finger": None}
                 if place is None
