@@ -123,7 +123,7 @@ class Settling:
         above = [i for i, one in enumerate(self.letters) if one.kind == "fing"]
         placed = list(figures)
         for index in sorted(above, key=lambda i: -self.letters[i].box[3]):
-            up = _clear(self.letters[index], placed) if figures else 0.0
+            up = clear(self.letters[index], placed) if figures else 0.0
             if 0.0 < up < _MOST_UP:
                 self._move(index, 0.0, -up)
             placed.append(self.letters[index])
@@ -261,7 +261,7 @@ class Settling:
             if self.letters[index].kind in _YIELD:
                 tempo = self.letters[index].kind == "tempo"
                 near = _BESIDE_TEMPO if tempo else _BESIDE_UNITS
-                up = _clear(self.letters[index], placed, fingers=near)
+                up = clear(self.letters[index], placed, fingers=near)
                 if up:
                     self._move(index, 0.0, -up)
             placed.append(self.letters[index])
@@ -302,7 +302,7 @@ def _numbers(text: str) -> list[float]:
     return [float(one) for one in "".join(c if c in "-.0123456789" else " " for c in text).split()]
 
 
-def _clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE_UNITS) -> float:
+def clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE_UNITS) -> float:
     """Return how far up a letter must go to be clear of those that are placed.
 
     Args:
@@ -320,7 +320,9 @@ def _clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE
             x1, y1, x2, y2 = other.box
             near = nearest.get(other.kind, _BESIDE_UNITS)
             is_beside = x2 + near < left or right + near < x1
-            if not is_beside and top - up < y2 and y1 < bottom - up + _APART_UNITS:
-                up = bottom - y1 + _APART_UNITS
+            wanted = bottom - y1 + _APART_UNITS
+            # Further up each time, or it would go on for ever where rounding leaves a trace.
+            if not is_beside and top - up < y2 and up < wanted:
+                up = wanted
                 moved = True
     return up
