@@ -12,10 +12,11 @@ import tempfile
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 COLLECTIONS = ("ryansMammoth", "oneills1850", "airdsAirs")
 FOLDER = Path(tempfile.gettempdir()) / "neckwise-songset-tunes"
-# A tune that cannot be played on one staff of a guitar is none of these collections' fault.
+# Some entries of the books are empty.
 _FEWEST_NOTES = 8
 
 
@@ -41,21 +42,35 @@ def _convert(count: int, folder: Path) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         for number, (name, score) in enumerate(_scores()):
-            if number >= count:
+            if len(list(folder.glob("*.musicxml"))) >= count:
                 return
             path = folder / f"{number:05}-{name}.musicxml"
             if not path.exists():
-                score.write("musicxml", fp=str(path))
+                _write(score, path)
             if number % 100 == 0:
                 sys.stderr.write(f"\rconverting tune {number} of {count}")
                 sys.stderr.flush()
 
 
-def _scores() -> Iterator[tuple[str, object]]:
+def _write(score: Any, path: Path) -> None:  # noqa: ANN401 - music21 has no types
+    from music21.exceptions21 import Music21Exception
+
+    # A run that is ended here must not leave half a tune to the next one.
+    half = path.with_suffix(".half")
+    try:
+        score.write("musicxml", fp=str(half))
+    except (Music21Exception, ValueError):
+        return
+    half.with_suffix(".half.musicxml").replace(path)
+
+
+def _scores() -> Iterator[tuple[str, Any]]:
     from music21 import converter, corpus
     from music21.exceptions21 import Music21Exception
 
-    paths = [path for path in corpus.getPaths(fileExtensions=("abc",)) if path.parent.name in COLLECTIONS]
+    paths = [
+        path for path in corpus.getPaths(fileExtensions=("abc",)) if path.parent.name in COLLECTIONS
+    ]
     for path in sorted(paths, key=lambda one: (COLLECTIONS.index(one.parent.name), one.name)):
         try:
             read = converter.parse(str(path))

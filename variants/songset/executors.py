@@ -44,8 +44,17 @@ class InProcess:
 
     def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
         """Yield each job with what came of it."""
+        was_on = gc.isenabled()
         for job in jobs:
-            yield job, run_task(job.task)
+            gc.disable()
+            try:
+                done = run_task(job.task)
+            finally:
+                if was_on:
+                    gc.enable()
+            # See `serve`.
+            gc.collect()
+            yield job, done
 
 
 @dataclass(slots=True)
