@@ -30,7 +30,7 @@ _EDGE = 4
 _SIDE = 2
 # A hand needs more room for a letter than print does.
 # Syllables would else stand upon the tab under them.
-_SUNG = {"lyricHeightFactor": 1.6}
+_SUNG = {"normal": {"lyricHeightFactor": 1.6}, "large": {"lyricHeightFactor": 1.3}}
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
 # Least room for a figure and what parts it from the next one, in the size of figures.
 _COLUMN_EM = 1.15
@@ -333,11 +333,7 @@ def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
         "minLastJustification": 0.8,
         "noJustification": False,
     }
-    if writing:
-        options |= _WRITING
-    elif printed.name == "normal":
-        # Large print has room there already.
-        options |= _SUNG
+    options |= _WRITING if writing else _SUNG[printed.name]
     toolkit.setOptions(options | dict(printed.engraver))
     return toolkit
 
