@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.unit.sheets.pages import Page, note_groups, pages
+from tests.unit.sheets.pages import Page, note_groups, set_pages
 from variants.errors import NeckwiseError
 from variants.family import has_family, make_family
 from variants.levels.headlines import headlines
@@ -124,8 +124,8 @@ def check(score: Score, name: str, look: Look, count: Count, folder: Path | None
         practises=headlines(score),
     )
     sheets = version_sheets([version], look, reading=False)
-    _, log, engravings = page_data(sheets, look)
-    data, made = pages(sheets, look)
+    data, log, engravings = page_data(sheets, look)
+    made = set_pages(data, look)
     count.handouts += 1
     count.pages += len(made)
     count.log.update(str(change.message) for change in log)

@@ -59,9 +59,14 @@ class Page:
 
 def pages(sheets: Sequence[Sheet], look: Look) -> tuple[dict[str, Any], list[Page]]:
     """Return what the template was given, and every page that it makes."""
+    data, _, _ = page_data(sheets, look)
+    return data, set_pages(data, look)
+
+
+def set_pages(data: dict[str, Any], look: Look) -> list[Page]:
+    """Return the pages that the template makes of what it is given."""
     import typst
 
-    data, _, _ = page_data(sheets, look)
     made: Any = typst.compile(
         template_text(look.template).encode(),
         font_paths=Letters(look.fonts).set_up(),
@@ -70,7 +75,7 @@ def pages(sheets: Sequence[Sheet], look: Look) -> tuple[dict[str, Any], list[Pag
         sys_inputs={"data": json.dumps(data)},
     )
     # Its type information knows of one page only.
-    return data, [_page(svg) for svg in (made if isinstance(made, list) else [made])]
+    return [_page(svg) for svg in (made if isinstance(made, list) else [made])]
 
 
 def _page(svg: bytes) -> Page:
