@@ -172,7 +172,7 @@ def check_reach(score: Score, part: Part, *, step: str, what: str) -> tuple[Part
                     event.onset,
                     f"{note.pitch} lies {'below' if below else 'above'} all that can be played"
                     f" {what}",
-                    way_out=f"{fold_hint()}choose another",
+                    way_out=f"{fold_hint(instrument.lowest, instrument.highest)}choose another",
                 )
 
     gone: list[Note] = []

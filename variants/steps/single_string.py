@@ -39,6 +39,7 @@ from variants.steps.words import moved_words
 _NAME = "single-string"
 _MOST_STRINGS = 12
 _MOST_FRETS = 36
+_OCTAVE = 12
 _MOVES = ("auto", "never", "always")
 
 
@@ -246,11 +247,14 @@ class SingleString:
         holds = highest.up + highest.take.pitch.midi - (lowest.down + lowest.take.pitch.midi)
         pair = f"{self.string}+{self.string - 1}" if self.string > 1 else "2+1"
         lower = "start at a lower fret, or " if self.fret else ""
+        low = lowest.take.pitch.midi
+        # Every note has an octave in a range of twelve semitones.
+        fold = fold_hint(low, low + holds) if holds >= _OCTAVE - 1 else ""
         return Refusal(
             f"the line spans {span} semitones, from {lowest.take.pitch} ({bottom}) to"
             f" {highest.take.pitch}, and string {self.string} holds {holds} from fret {self.fret}",
             place=top,
-            way_out=f"{lower}{fold_hint()}use two strings, as in shift-position:strings={pair}",
+            way_out=f"{lower}{fold}use two strings, as in shift-position:strings={pair}",
         )
 
     def _out_of_place(self, score: Score, fits: list[_Fit]) -> Refusal:

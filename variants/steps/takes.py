@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from variants.errors import Refusal
+from variants.music import Key, spelled
 from variants.music.pitch import Pitch
 from variants.score import (
     Change,
@@ -151,10 +152,21 @@ def with_instrument(part: Part) -> Part:
     return replace(part, instrument=replace(instrument_for(STANDARD), assumed=True))
 
 
-def fold_hint() -> str:
-    """Return the advice to fold octaves, where there is such a step; else nothing."""
+def fold_hint(low: int | None = None, high: int | None = None) -> str:
+    """Return the advice to fold octaves, where there is such a step; else nothing.
+
+    Args:
+        low: MIDI number of the lowest note that would do, where the instrument has lower ones.
+        high: The highest one.
+    """
     known = any(step.name == "fold-octaves" for step in list_steps())
-    return "put fold-octaves before it, or " if known else ""
+    bounds = [
+        f"{name}={spelled(midi, Key(0))}"
+        for name, midi in (("lowest", low), ("highest", high))
+        if midi is not None
+    ]
+    step = ":".join(["fold-octaves", ",".join(bounds)] if bounds else ["fold-octaves"])
+    return f"put {step} before it, or " if known else ""
 
 
 def fret_span(frets: list[int]) -> str:

@@ -82,6 +82,11 @@ def test_refusals() -> None:
     """A note below the capo, and a capo at the end of the neck, are refused."""
     with pytest.raises(Refusal, match=r"measure 1, beat 2: F2 lies below all .* capo at fret 2"):
         run(line("A2 F2"), [Capo()])
+    with pytest.raises(Refusal) as caught:
+        run(line("A2 F2"), [Capo()])
+    assert caught.value.way_out.startswith("put fold-octaves:lowest=F#2,highest=D6 before it")
+    folded = run(line("A2 F2"), [parse_step("fold-octaves:lowest=F#2,highest=D6"), Capo()])
+    assert tokens(folded.score) == "A2 F3"
     short = replace(STANDARD, frets=5)
     with pytest.raises(Refusal, match="no capo fits at fret 5 of a neck with 5 frets"):
         run(line("A3", instrument=short), [Capo(fret=5)])

@@ -10,6 +10,7 @@ from tests.strategies import INSTRUMENTS, line, places
 from variants.contract import check
 from variants.errors import Refusal, UsageError
 from variants.music import UNISON, NoteValue, Pitch
+from variants.pipeline import run
 from variants.score import Event, Note, Place, Score, Voice, notes
 from variants.steps import SingleString, parse_step
 
@@ -57,6 +58,16 @@ def test_else_the_lowest_note_sits_at_the_fret() -> None:
     result = on_string(music, SingleString(string=6, fret=1))
     assert min(note.place.fret for note in notes(result.parts[0]) if note.place) == 1
     assert "down a major second, from C major to Bb major" in str(result.changes[0])
+
+
+def test_the_way_out_of_a_wide_line_leads_out() -> None:
+    """The folding that the refusal names makes the line fit."""
+    music = line("C3 E3 G3 C5")
+    with pytest.raises(Refusal) as caught:
+        SingleString(string=6)(music)
+    assert "put fold-octaves:lowest=C3,highest=Bb4 before it" in caught.value.way_out
+    folded = run(music, [parse_step("fold-octaves:lowest=C3,highest=Bb4"), SingleString(string=6)])
+    assert places(folded.score).startswith("6:")
 
 
 def test_never_moves_when_told_so() -> None:
