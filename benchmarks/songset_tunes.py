@@ -56,12 +56,13 @@ def _write(score: Any, path: Path) -> None:  # noqa: ANN401 - music21 has no typ
     from music21.exceptions21 import Music21Exception
 
     # A run that is ended here must not leave half a tune to the next one.
-    half = path.with_suffix(".half")
+    half = path.parent / "half" / path.name
+    half.parent.mkdir(exist_ok=True)
     try:
         score.write("musicxml", fp=str(half))
     except (Music21Exception, ValueError):
         return
-    half.with_suffix(".half.musicxml").replace(path)
+    half.replace(path)
 
 
 def _scores() -> Iterator[tuple[str, Any]]:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from variants.errors import UsageError
-from variants.score import Score
+from variants.score import Score, with_parts
 from variants.sheets import (
     Handout,
     Look,
@@ -28,7 +28,7 @@ def drawn(kind: str, version: Version, staves: str, look: Mapping[str, Any]) -> 
     """Return a file of one variant.
 
     Args:
-        kind: ``pdf``, ``svg``, ``html`` or ``midi``.
+        kind: ``pdf``, ``svg`` or ``midi``.
         version: The variant.
         staves: Its staves.
         look: How it is printed.
@@ -43,7 +43,7 @@ def drawn(kind: str, version: Version, staves: str, look: Mapping[str, Any]) -> 
     if kind == "svg":
         drawing = one_drawing(_engraved(version.score, staves, look), title=version.score.title)
         return drawing.svg.encode()
-    raise UsageError(f"{kind} cannot be made yet", way_out="leave it out of outputs")
+    raise UsageError(f"there is no output {kind!r}")
 
 
 def handout_of(versions: Sequence[tuple[Version, str]], look: Mapping[str, Any]) -> Handout:
@@ -61,6 +61,27 @@ def handout_of(versions: Sequence[tuple[Version, str]], look: Mapping[str, Any])
             for sheet, (_, staves) in zip(sheets, versions, strict=True)
         ],
         wishes,
+    )
+
+
+def review_of(versions: Sequence[tuple[Version, str]], look: Mapping[str, Any]) -> bytes:
+    """Return variants side by side as one page for a browser, each with its own staves.
+
+    Args:
+        versions: The variants with their staves, in order.
+        look: How they are drawn.
+    """
+    from variants.sheets.review import review_page
+
+    laid = [replace(one, score=_laid_out(one.score, staves)) for one, staves in versions]
+    return review_page(laid, look_of(look)).html
+
+
+def _laid_out(score: Score, staves: str) -> Score:
+    """Return a score whose fretted parts ask for the staves that its file has."""
+    return with_parts(
+        score,
+        [part if part.instrument is None else replace(part, layout=staves) for part in score.parts],
     )
 
 

@@ -14,18 +14,18 @@ from variants.cautions import footer_text
 from variants.levels import Coverage
 from variants.levels.covering import Item
 from variants.songset.outputs import PICTURE
-from variants.songset.resolved import HANDOUT, SongSet
+from variants.songset.resolved import WHOLE_NAMES, SongSet
 from variants.songset.standing import Situation
 
 _STYLE = "index.css"
 _KINDS = {
     "pdf": "PDF",
-    "html": "page",
     "musicxml": "MusicXML",
     "mxl": "MXL",
     "midi": "sound",
     "svg": "drawing",
 }
+_WHOLES = {name: kind for kind, name in WHOLE_NAMES.items()}
 _GROUPS = ("reading", "rhythm", "left hand", "right hand")
 _KIND_TEXTS = {
     "value": "note values",
@@ -96,11 +96,11 @@ class Page:
             f'<section id="{name}">\n<h2><span class="number">{song["number"]}</span> '
             f"{escape(song['title'])}</h2>\n"
         )
-        handout = "".join(_handout(one) for one in song["variants"] if one["name"] == HANDOUT)
-        source = f'<p class="source">from {escape(song["source"])}{handout}</p>\n'
+        wholes = "".join(_whole(one) for one in song["variants"] if one["name"] in _WHOLES)
+        source = f'<p class="source">from {escape(song["source"])}{wholes}</p>\n'
         if song["fault"]:
             return f'{head}{source}<p class="problem">{escape(song["fault"])}</p>\n</section>\n'
-        rows = "".join(_row(one) for one in song["variants"] if one["name"] != HANDOUT)
+        rows = "".join(_row(one) for one in song["variants"] if one["name"] not in _WHOLES)
         table = (
             f'<div class="wide"><table>\n{_COLUMNS}<thead><tr><th scope="col">variant</th>'
             '<th scope="col">files</th><th scope="col">key</th><th scope="col">range</th>'
@@ -160,13 +160,16 @@ def _picture(song: Mapping[str, Any]) -> str:
     return ""
 
 
-def _handout(unit: Mapping[str, Any]) -> str:
+def _whole(unit: Mapping[str, Any]) -> str:
+    """Return the link to a file that holds all variants of a song."""
+    kind = _WHOLES[unit["name"]]
+    what = f"{unit['title'][:1].lower()}{unit['title'][1:]}"
     if unit["state"] != "made":
-        return f" · handout not made: {escape(unit['reason'])}"
+        return f" · {escape(what)}: {escape(unit['reason'])}"
     piece = unit["pieces"][0]
-    pages = _count(piece["pages"], "page")
+    pages = f", {_count(piece['pages'], 'page')}" if piece["pages"] else ", with sound"
     left = f", without {len(piece['left-out'])} of them" if piece["left-out"] else ""
-    return f" · {_link(piece['files'][HANDOUT], f'all variants as a handout, {pages}{left}')}"
+    return f" · {_link(piece['files'][kind], what + pages + left)}"
 
 
 def _row(unit: Mapping[str, Any]) -> str:

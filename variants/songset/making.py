@@ -13,7 +13,7 @@ from variants.recipes import Recipe
 from variants.score import Change, Score
 from variants.songset.digest import canonical
 from variants.songset.facts import facts_of
-from variants.songset.resolved import HANDOUT
+from variants.songset.resolved import REVIEW, WHOLE_NAMES
 from variants.songset.result import Piece, Result
 from variants.variant import Variant, make_variant, written
 
@@ -62,8 +62,8 @@ class Maker:
         Raises:
             NeckwiseError: It cannot be made of this song.
         """
-        if spec["kinds"] == [HANDOUT]:
-            return Result(pieces=(self._handout(spec),))
+        if spec["kinds"][0] in WHOLE_NAMES:
+            return Result(pieces=(self._whole(spec),))
         found = self._made(spec, spec["variants"][0])
         pieces = (self._piece(spec, one, with_picture=not i) for i, one in enumerate(found))
         return Result(pieces=tuple(pieces))
@@ -146,7 +146,8 @@ class Maker:
         facts = facts_of(made.variant, hand=spec["hand"], level=made.level, title=made.title)
         return Piece(member=made.member, files=files, facts=facts)
 
-    def _handout(self, spec: Mapping[str, Any]) -> Piece:
+    def _whole(self, spec: Mapping[str, Any]) -> Piece:
+        """Return all variants in one file; those that cannot be made are left out, and named."""
         from variants.songset import drawing
 
         versions: list[tuple[Version, str]] = []
@@ -155,14 +156,20 @@ class Maker:
             try:
                 found = self._made(spec, wanted)
             except NeckwiseError as error:
+                if spec["all"]:
+                    raise error.at(wanted["title"]) from None
                 left_out.append(f"{wanted['title']}: {error}")
                 continue
             versions += [(_version(one), one.recipe.staves) for one in found]
         if not versions:
             raise Refusal("none of its variants can be made", way_out="see why in the report")
-        made = drawing.handout_of(versions, spec["look"])
-        facts = {"pages": made.pages, "left-out": left_out}
-        return Piece(files={HANDOUT: made.pdf}, facts=facts)
+        kind = spec["kinds"][0]
+        if kind == REVIEW:
+            data, pages = drawing.review_of(versions, spec["look"]), 0
+        else:
+            made = drawing.handout_of(versions, spec["look"])
+            data, pages = made.pdf, made.pages
+        return Piece(files={kind: data}, facts={"pages": pages, "left-out": left_out})
 
 
 def _version(made: Made) -> Version:

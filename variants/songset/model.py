@@ -109,7 +109,8 @@ class Build(Table):
     )
     outputs: Annotated[tuple[Output, ...], AfterValidator(_some)] = Field(
         default=("musicxml",),
-        description="What is written of each variant; handout: one PDF of the whole song.",
+        description="What is written of each variant; of the whole song: handout, all variants "
+        "in one PDF, and html, all of them side by side with sound.",
     )
     recipe_files: tuple[str, ...] = Field(
         default=(), description="Files of recipes; later ones go before earlier ones."

@@ -15,7 +15,7 @@ from variants.songset.digest import sha256
 from variants.songset.files import digest_if_there, move_whole, telling, write_whole
 from variants.songset.manifest import Manifest, Record
 from variants.songset.opening import STATE
-from variants.songset.resolved import ENDINGS, HANDOUT
+from variants.songset.resolved import ENDINGS, WHOLE_ENDINGS
 from variants.songset.result import Result
 
 PICTURE = "picture"
@@ -162,8 +162,7 @@ class _Names:
         """Return the path of a file in the output folder."""
         if kind == PICTURE:
             return f"{_PICTURES}/{self.song}.svg"
-        ending = ".pdf" if kind == HANDOUT else ENDINGS[kind]
-        return self.stem(member) + ending
+        return self.stem(member) + (ENDINGS.get(kind) or WHOLE_ENDINGS[kind])
 
     def files(self, result: Result) -> dict[str, bytes]:
         """Return the files of a result by path."""

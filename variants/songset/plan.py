@@ -18,7 +18,7 @@ from variants.errors import NeckwiseError, UsageError
 from variants.songset.digest import canonical, key_of, sha256, versions
 from variants.songset.files import read_bytes
 from variants.songset.opening import Opened
-from variants.songset.resolved import DRAWN, HANDOUT, Entry, SongSet
+from variants.songset.resolved import DRAWN, WHOLE_NAMES, WHOLE_TITLES, Entry, SongSet
 
 # Moves on when the shape of a result changes.
 RESULT_FORMAT = 1
@@ -194,7 +194,7 @@ class _Spec:
 
 
 def _specs(songset: SongSet, entry: Entry) -> Iterator[_Spec]:
-    kinds = sorted(kind for kind in entry.outputs if kind != HANDOUT)
+    kinds = sorted(kind for kind in entry.outputs if kind not in WHOLE_NAMES)
     base: dict[str, Any] = {
         "part": entry.part,
         "reading": entry.reading,
@@ -214,10 +214,12 @@ def _specs(songset: SongSet, entry: Entry) -> Iterator[_Spec]:
             "variants": [{"title": wanted.title if is_drawn else "", **wanted.spec}],
         }
         yield _spec(wanted.name, wanted.title, spec)
-    if HANDOUT in entry.outputs:
+    for kind in (one for one in WHOLE_NAMES if one in entry.outputs):
         made = [{"title": one.title, **one.spec} for one in entry.variants]
-        spec = {**base, "kinds": [HANDOUT], "look": songset.look, "variants": made}
-        yield _spec(HANDOUT, "All variants on paper", spec)
+        # Where no file of its own tells of a variant that cannot be made, this one must.
+        spec = {**base, "kinds": [kind], "look": songset.look, "variants": made}
+        spec["all"] = not kinds
+        yield _spec(WHOLE_NAMES[kind], WHOLE_TITLES[kind], spec)
 
 
 def _spec(name: str, title: str, spec: Mapping[str, Any]) -> _Spec:

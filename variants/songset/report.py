@@ -18,7 +18,6 @@ from variants.songset.manifest import Manifest, Record
 from variants.songset.opening import Opened
 from variants.songset.outputs import Outputs
 from variants.songset.plan import PlannedSong, Unit
-from variants.songset.resolved import HANDOUT
 from variants.songset.result import Piece, Result
 from variants.songset.standing import Situation
 
@@ -101,7 +100,7 @@ class Teller:
             Lesson(kind, tuple(key), text, tuple(measures), count)
             for kind, key, text, measures, count in piece.facts.get("lessons", ())
         ]
-        if unit.name != HANDOUT:
+        if found:
             self.gathered.add(unit.id, found)
             for name, value in zip(("strings", "top_fret"), facts["strings"], strict=True):
                 self.neck[name] = max(value, self.neck.get(name, 0))

@@ -14,15 +14,18 @@ ENDINGS = {
     "musicxml": ".musicxml",
     "mxl": ".mxl",
     "pdf": ".pdf",
-    "html": ".html",
     "midi": ".mid",
     "svg": ".svg",
 }
 # What the engraver, the fonts or the typesetter have a hand in.
-DRAWN = frozenset({"pdf", "html", "svg"})
-# A whole song in one PDF, all its variants after each other.
+DRAWN = frozenset({"pdf", "svg"})
+# All variants of a song in one file: after each other on paper, or side by side in a browser.
 HANDOUT = "handout"
-OUTPUTS = (*ENDINGS, HANDOUT)
+REVIEW = "html"
+WHOLE_ENDINGS = {HANDOUT: ".pdf", REVIEW: ".html"}
+# These stand in the place of the variant in names of files.
+WHOLE_NAMES = {HANDOUT: "handout", REVIEW: "review"}
+WHOLE_TITLES = {HANDOUT: "All variants on paper", REVIEW: "All variants side by side"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -90,7 +90,7 @@ def test_reports_follow_their_schema(tmp_path: Path) -> None:
 def test_every_link_of_the_page_leads_somewhere(tmp_path: Path) -> None:
     """Each file that the page names exists, each jump has its goal, each tag is closed."""
     text = WHOLE.replace("pictures = false", "pictures = true").replace(
-        '["musicxml"]', '["musicxml", "svg", "midi"]'
+        '["musicxml"]', '["musicxml", "mxl", "svg", "midi", "handout", "html"]'
     )
     path = make_set(tmp_path, text=text + RECIPES, songs=1)
     run(path)
@@ -103,6 +103,8 @@ def test_every_link_of_the_page_leads_somewhere(tmp_path: Path) -> None:
             assert (tmp_path / "out" / link).is_file(), link
     assert "pictures/tune-1.svg" in page.links
     assert "tune-1/tab.svg" in page.links
+    assert "tune-1/handout.pdf" in page.links
+    assert "tune-1/review.html" in page.links
 
 
 def test_the_page_says_what_is_not_there_and_escapes_names(tmp_path: Path) -> None:
@@ -117,6 +119,21 @@ def test_the_page_says_what_is_not_there_and_escapes_names(tmp_path: Path) -> No
     text = "".join(page.texts)
     assert '<b> & "co"' in text
     assert text.count(summary.refused[0].text) == 3
+
+
+def test_a_whole_song_leaves_out_what_cannot_be_made(tmp_path: Path) -> None:
+    """Beside files of variants a handout goes without one, and says so; alone it is refused."""
+    high = '[variants.string]\ntitle = "High"\nsteps = ["single-string:string=1,move=never"]\n'
+    both = SET.replace('["musicxml"]', '["musicxml", "handout"]')
+    path = make_set(tmp_path, text=both + RECIPES + high, songs=1)
+    assert [one.unit for one in run(path).refused] == ["tune-1/string"]
+    handout = _report(tmp_path)["songs"][0]["variants"][-1]
+    assert handout["state"] == "made"
+    assert handout["pieces"][0]["left-out"][0].startswith("High: ")
+    path.write_text(SET.replace('["musicxml"]', '["handout"]') + RECIPES + high, encoding="utf-8")
+    refused = run(path).refused
+    assert [one.unit for one in refused] == ["tune-1/handout"]
+    assert refused[0].text.startswith("High")
 
 
 def _compared(folder: Path, change: str = "") -> Difference:
