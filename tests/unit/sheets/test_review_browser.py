@@ -16,6 +16,7 @@ from tests.unit.sheets.browser import a_browser, a_page, axe_source, samples_of,
 from tests.unit.sheets.pages import ROOT, fingered
 from variants.finish import finish
 from variants.guitar import instrument_for, parse_tuning
+from variants.musicxml import read
 from variants.score import Score
 from variants.sheets import Look, Version, sounds
 from variants.sheets.review import review_page
@@ -208,6 +209,32 @@ def test_what_is_lit_is_what_sounds(page: Page) -> None:
         for head, place in notes
         if place is not None
     ]
+
+
+def test_the_bar_is_behind_the_note(browser: Browser, tmp_path: Path) -> None:
+    """The bar stands in the middle of the head that sounds, whatever is sung under it."""
+    path = tmp_path / "song.html"
+    song = read(ROOT / "samples" / "amazing-grace.musicxml")
+    path.write_bytes(review_page([Version(score=song)]).html)
+    with a_page(browser, path) as page:
+        found: list[list[float]] = page.evaluate(
+            """() => {
+              const { desk, versions } = window.review;
+              return versions[0].notes.slice(0, 12).map((note) => {
+                const measure = Number(note[3].split(".")[1]);
+                desk.followers[0].show([note], measure, { scroll: false });
+                const head = document.querySelector(`[id="v0-n${note[3]}"] .notehead`);
+                const [one, two] = [head, document.querySelector(".cursor")].map((shape) => {
+                  const box = shape.getBoundingClientRect();
+                  return (box.left + box.right) / 2;
+                });
+                return [one, two];
+              });
+            }"""
+        )
+    assert len(found) == 12
+    for head, bar in found:
+        assert bar == pytest.approx(head, abs=1)
 
 
 def test_it_loops(page: Page) -> None:

@@ -61,7 +61,8 @@ class Follower {
       (document.getElementById(`v${this.number}-n${latest[3]}`) ||
         document.getElementById(`v${this.number}-t${latest[3]}`));
     if (!head || !ground || head.closest(".line") !== ground.closest(".line")) return;
-    const box = head.getBBox();
+    // A syllable belongs to its note, and would draw the bar to its own middle.
+    const box = (head.querySelector(".notehead") || head).getBBox();
     this.cursor.setAttribute("x", box.x + box.width / 2 - BAR_WIDTH / 2);
     this.cursor.setAttribute("y", ground.getAttribute("y"));
     this.cursor.setAttribute("height", ground.getAttribute("height"));
