@@ -80,11 +80,12 @@ def _header(root: etree._Element) -> Iterator[Fact]:
             continue
         held = element if element.tag in ("work", "identification") else [element]
         for child in held:
-            if child.tag != "encoding" and (child.text or len(child)):
+            if child.tag != "encoding" and ((child.text or "").strip() or len(child)):
                 yield Fact(-1, -1, Fraction(0), "", str(child.tag), told(child, keep_page=True))
     for index, declared in enumerate(root.findall("part-list/score-part")):
         for child in declared:
-            if child.tag in ("part-name", "part-abbreviation") and not child.text:
+            is_name = child.tag in ("part-name", "part-abbreviation")
+            if is_name and not (child.text or "").strip():
                 continue
             yield Fact(index, -1, Fraction(0), "", f"score-part/{child.tag}", told(child))
 
@@ -110,8 +111,9 @@ def told(element: etree._Element, *, keep_page: bool = False, scale: Fraction | 
     text = " ".join((element.text or "").split())
     if scale and element.tag in ("duration", "offset"):
         text = str(Fraction(text) / scale)
+    children = [one for one in element if not (one.tag == "clef-octave-change" and one.text == "0")]
     inside = ",".join(
-        f"{child.tag}({told(child, keep_page=keep_page, scale=scale)})" for child in element
+        f"{child.tag}({told(child, keep_page=keep_page, scale=scale)})" for child in children
     )
     return f"{text}{attributes}{' ' if inside else ''}{inside}".strip()
 

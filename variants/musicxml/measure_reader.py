@@ -191,13 +191,26 @@ class PartReader:
             self.log(f"{draft.pitch} has another duration than its chord; it was given the chord's")
 
     def _note_length(self, draft: Draft) -> int:
-        if draft.duration is not None:
-            return self.length(draft.duration, "a note's <duration>")
         quarters = draft.value.quarters
+        if draft.duration is not None:
+            if not self.scale and quarters is not None:
+                self._infer_divisions(draft.duration, quarters)
+            return self.length(draft.duration, "a note's <duration>")
         if quarters is None:
             raise InputError("a note has no <duration>", way_out="export the score again")
         self.log(f"a note has no <duration>; its printed value ({draft.value}) was taken")
         return int(quarters * self.ticks)
+
+    def _infer_divisions(self, text: str, quarters: Fraction) -> None:
+        """Take the divisions from the first note, whose printed value says how long it lasts."""
+        divisions = number(text, "a note's <duration>") / quarters
+        exact = self.ticks / divisions if divisions > 0 else Fraction(0)
+        if exact and exact.denominator == 1:
+            self.scale = int(exact)
+            self.log(
+                f"no <divisions> are given; {divisions} in a quarter were taken from the first "
+                "note and its printed value"
+            )
 
     def read_backup(self, child: etree._Element) -> None:
         """Move the cursor back."""

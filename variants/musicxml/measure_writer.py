@@ -104,6 +104,14 @@ class PartWriter:
     def _start_keys(self) -> list[tuple[int, int, Key]]:
         return [(0, staff, key) for staff, key in self.keys.items()]
 
+    def _other_staves(self, voices: tuple[Voice, ...], cursor: _Cursor) -> None:
+        taken = {voice.id for voice in voices}
+        for style in self.styles[1:]:
+            for voice in voices:
+                name = _free_name(taken)
+                for event in voice.events:
+                    cursor.event(event, name, style, None)
+
     def _beat(self, tick: int) -> str:
         return f"beat {beat_name(self.metre.beat_at(Fraction(tick, self.ticks)))}"
 
@@ -238,42 +246,52 @@ class PartWriter:
         cursor = _Cursor(lines)
         keys, styles = in_force
         needed = needed_accidentals(voices, keys, styles)
-        # What belongs to a further staff stands in the stream of that staff, so that readers which
-        # pair the ends of wedges as they come pair those of one staff.
-        streams = _first_voices(voices) if any(sign[3] > 1 for sign in signs) else {}
-        waiting = [sign for sign in reversed(signs) if sign[3] not in streams]
+        waiting, own = _streamed(voices, signs)
         for number, voice in enumerate(voices):
-            staff = next((one for one, place in streams.items() if place == number), 0)
-            own = [sign for sign in reversed(signs) if staff and sign[3] == staff]
             if number == 1:
                 styles = [(tick, replace(style, below=True)) for tick, style in styles]
             name, style = escaped(voice.id), styles[-1][1]
+            of_staff = own.get(number, [])
             for event, accidentals in zip(voice.events, needed[number], strict=True):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())
-                while own and own[-1][0] <= event.onset:
-                    cursor.sign(own.pop())
+                while of_staff and of_staff[-1][0] <= event.onset:
+                    cursor.sign(of_staff.pop())
                 if len(styles) > 1:
                     style = [style for tick, style in styles if tick <= event.onset][-1]
                 try:
                     cursor.event(event, name, style, accidentals)
                 except NeckwiseError as error:
                     raise error.at(self._beat(event.onset)) from None
-            while own:
-                cursor.sign(own.pop())
+            while of_staff:
+                cursor.sign(of_staff.pop())
         while waiting:
             cursor.sign(waiting.pop())
-        taken = {voice.id for voice in voices}
-        for staff_style in self.styles[1:]:
-            for voice in voices:
-                name = _free_name(taken)
-                for event in voice.events:
-                    cursor.event(event, name, staff_style, None)
+        self._other_staves(voices, cursor)
         # An empty measure lasts as long as its metre says, unless it is told otherwise.
         if cursor.reach < measure.length and (measure.voices or measure.length != self.full):
             cursor.move(measure.length)
         elif cursor.now < cursor.reach:
             cursor.move(cursor.reach)
+
+
+def _streamed(
+    voices: tuple[Voice, ...], signs: list[Sign]
+) -> tuple[list[Sign], dict[int, list[Sign]]]:
+    """Return the signs of the measure, and for some voices those of its staff; the last one first.
+
+    What belongs to a further staff stands in the stream of that staff, so that readers which pair
+    the ends of wedges as they come pair those of one staff.
+    """
+    backward = signs[::-1]
+    if all(sign[3] < 2 for sign in signs):
+        return backward, {}
+    staves = _first_voices(voices)
+    own: dict[int, list[Sign]] = {}
+    for sign in backward:
+        if sign[3] in staves:
+            own.setdefault(staves[sign[3]], []).append(sign)
+    return [sign for sign in backward if sign[3] not in staves], own
 
 
 class _Cursor:

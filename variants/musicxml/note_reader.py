@@ -222,8 +222,13 @@ def _accidental(draft: Draft, child: etree._Element) -> None:
             how = name
             break
     draft.accidental = how
+    if len(child.attrib) > (how != "shown"):
+        looks = attributes_text(kept_attributes(child, "accidental", frozenset({how}), draft.log))
+        if looks:
+            draft.extras = (*draft.extras, Extra("accidental-looks", looks))
     glyph = (child.text or "").strip()
     if glyph in REPAIRED_ACCIDENTALS:
+        draft.log(f"the accidental {glyph!r} is not in the standard; that of the pitch was taken")
         return
     if glyph and not is_form("accidental-value", glyph):
         draft.log(f"the accidental {shown(glyph)} is not in the standard; it was left out")

@@ -111,12 +111,12 @@ def _value_xml(value: NoteValue) -> tuple[str, str]:
 
 
 @lru_cache(maxsize=256)
-def _accidental_xml(alter: object, shown: str, glyph: str) -> str:
+def _accidental_xml(alter: object, shown: str, glyph: str, looks: str) -> str:
     name = glyph or _ACCIDENTALS.get(int(alter * 2))  # type: ignore[operator]
     if not name:
         return ""
     courtesy = f' {shown}="yes"' if shown in _COURTESY else ""
-    return f"<accidental{courtesy}>{escape(name)}</accidental>"
+    return f"<accidental{courtesy}{looks}>{escape(name)}</accidental>"
 
 
 @lru_cache(maxsize=256)
@@ -230,8 +230,11 @@ def _tie_xml(note: Note) -> str:
 def _sign_xml(note: Note, written: Pitch | None) -> str:
     if written is None:
         return ""
-    glyph = next((e.xml for e in note.extras if e.name == "accidental"), "")
-    return _accidental_xml(written.alter, note.accidental, glyph)
+    if not note.extras:
+        return _accidental_xml(written.alter, note.accidental, "", "")
+    held = {extra.name: extra.xml for extra in note.extras}
+    looks = held.get("accidental-looks", "") if note.accidental else ""
+    return _accidental_xml(written.alter, note.accidental, held.get("accidental", ""), looks)
 
 
 def _stem_xml(event: Event, style: NoteStyle) -> str:

@@ -172,7 +172,10 @@ BAD: dict[str, tuple[bytes, str]] = {
         b'<score-partwise><part-list/><part id="P1"/></score-partwise>',
         "the score has no measures",
     ),
-    "no divisions": (score(attributes=""), "before any <divisions>"),
+    "no divisions": (
+        score(NOTE.replace("<type>whole</type>", ""), attributes=""),
+        "before any <divisions>",
+    ),
     "zero divisions": (_in_attributes("<divisions>1<", "<divisions>0<"), "<divisions> is '0'"),
     "negative divisions": (_in_attributes("<divisions>1<", "<divisions>-4<"), "<divisions> is"),
     "empty divisions": (_in_attributes("<divisions>1<", "<divisions><"), "is missing"),
@@ -334,7 +337,9 @@ def test_limits_are_held() -> None:
     """Too many notes or measures are refused, and the limit is the caller's to raise."""
     data = score(NOTE.replace("<duration>4", "<duration>1") * 4)
     assert read_bytes(data, limits=replace(LIMITS, notes=4)).parts
-    with pytest.raises(InputError, match="part P1, measure 1, beat 4: the score has too many notes"):
+    with pytest.raises(
+        InputError, match="part P1, measure 1, beat 4: the score has too many notes"
+    ):
         read_bytes(data, limits=replace(LIMITS, notes=3))
     with pytest.raises(InputError, match="more than 0 measures"):
         read_bytes(data, limits=replace(LIMITS, measures=0))

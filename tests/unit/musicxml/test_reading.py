@@ -100,6 +100,15 @@ def test_divisions_of_every_size(divisions: int) -> None:
     assert found.ticks % 48 == 0
 
 
+@pytest.mark.parametrize("divisions", [1, 2, 8])
+def test_divisions_that_are_missing(divisions: int) -> None:
+    """Without divisions the first printed value says how long a duration lasts, and the log too."""
+    attributes = ATTRIBUTES.replace("<divisions>1</divisions>", "")
+    found = made(QUARTER.replace("<duration>1<", f"<duration>{divisions}<") * 4, attributes)
+    assert [quarters(found, event.onset) for event in all_events(found)] == [0, 1, 2, 3]
+    assert any("no <divisions> are given" in str(line) for line in found.changes)
+
+
 def test_decimal_durations() -> None:
     """The standard allows decimals: a third of a note in two digits ends where it says."""
     found = made(QUARTER.replace("<duration>1<", "<duration>0.5<") * 8)
