@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import re
+import signal
 import sys
 import time
 from collections import Counter
@@ -37,6 +38,7 @@ _DIFF_STRIDE = 10
 # each other, hours: those see the XML comparison alone.
 _READ_MOST_BYTES = 2_000_000
 _DIFF_MOST_BYTES = 100_000
+_DIFF_SECONDS = 120
 # What other readers find otherwise because of themselves: nothing is lost there.
 THEIRS = {
     ("music21", "02e-Rests-NoType"): "a note without a staff is put on both staves",
@@ -230,15 +232,23 @@ def _number(score: Score, index: int) -> str:
 def _by_diff(name: str, before: bytes, after: bytes, found: Comparison) -> None:
     if len(before) > _DIFF_MOST_BYTES:
         return
+    signal.signal(signal.SIGALRM, _too_long)
+    signal.alarm(_DIFF_SECONDS)
     try:
         edits = by_musicdiff(before, after)
-    except Exception:  # noqa: BLE001 - where it does not run, nothing is said
+    except Exception:  # noqa: BLE001 - where it does not run, or not to its end, nothing is said
         found.failed["musicdiff"] += 1
         return
+    finally:
+        signal.alarm(0)
     found.files["musicdiff"] += 1
     for kind, times in edits.items():
         found.lost["musicdiff", kind] += times
         found.examples.append(f"musicdiff: {name}: {kind}, {times} times")
+
+
+def _too_long(_: int, __: object) -> None:
+    raise TimeoutError
 
 
 # -- the run ---------------------------------------------------------------------------------
