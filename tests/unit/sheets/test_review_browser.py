@@ -416,6 +416,10 @@ def test_on_paper(page: Page) -> None:
     assert box is not None
     # 132 mm at 96 pixels an inch (CSS).
     assert box["width"] == pytest.approx(132 / 25.4 * 96, abs=1)
+    same = "[...document.querySelectorAll('.line')].every((l) => l.getAttribute('viewBox') === {})"
+    wait_until(page, same.format("l.dataset.own"))
+    page.emulate_media(media="screen")
+    wait_until(page, same.format("l.dataset.row"))
 
 
 def test_nothing_runs_from_a_title(browser: Browser, tmp_path: Path) -> None:

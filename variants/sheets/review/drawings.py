@@ -164,34 +164,44 @@ def _broken(kinds: Sequence[str], most_em: float) -> list[str]:
     return found
 
 
-def row_heights(columns: Sequence[Sequence[Line]]) -> list[tuple[float, float, float]]:
-    """Return for each row of lines the room for tags, and the top and foot of all its drawings.
+def row_heights(columns: Sequence[Sequence[Line]], printed: Print) -> list[tuple[float, float]]:
+    """Return for each row of lines the top and the foot of all its drawings, tags included.
 
     Args:
         columns: The lines of each version.
+        printed: Size of print.
     """
     most = max(map(len, columns), default=0)
     rows = []
     for index in range(most):
         row = [column[index] for column in columns if index < len(column)]
-        tags = max((len(tag.lines) for one in row for tag in one.tags), default=0)
-        top = min(one.box[0] for one in row)
-        foot = max(one.box[0] + one.box[2] for one in row)
-        rows.append((float(tags), top, foot))
+        top = min(one.box[0] - _over(one, printed) for one in row)
+        rows.append((top, max(one.box[0] + one.box[2] for one in row)))
     return rows
 
 
-def line_svg(one: Line, row: tuple[float, float, float], printed: Print) -> str:
-    """Return a line as a drawing for the page, as high as its row."""
+def _over(one: Line, printed: Print) -> float:
+    """Return the room that the tags of a line take above it."""
+    most = max((len(tag.lines) for tag in one.tags), default=0)
     size = printed.units(_tag_pt(printed))
-    tags, top, foot = row
-    over = tags * size * _LEADING + size * 0.7 if tags else 0.0
-    width = one.box[1]
+    return most * size * _LEADING + size * 0.7 if most else 0.0
+
+
+def line_svg(one: Line, row: tuple[float, float], printed: Print) -> str:
+    """Return a line as a drawing for the page, as high as its row.
+
+    The part of it that is its own is named too: on paper nothing stands beside it.
+    """
+    size = printed.units(_tag_pt(printed))
+    top, width, height = one.box
+    over = _over(one, printed)
     x, y = one.shift
     grounds, areas = _measures(one.system)
-    view = f"0 {number(top - over)} {number(width)} {number(foot - top + over)}"
+    own = f"0 {number(top - over)} {number(width)} {number(height + over)}"
+    view = f"0 {number(row[0])} {number(width)} {number(row[1] - row[0])}"
+    sizes = f'viewBox="{view}" data-own="{own}" data-row="{view}"'
     shapes = [
-        f'<svg class="line" role="img" aria-label={quoteattr(one.alt)} viewBox="{view}">',
+        f'<svg class="line" role="img" aria-label={quoteattr(one.alt)} {sizes}>',
         f'<g transform="translate({number(x)},{number(y)})">{grounds}',
         f'<g class="ink" fill="#000" stroke="#000" color="#000">{one.body}</g>',
         *(_tag(tag, top - y - over, size) for tag in one.tags),

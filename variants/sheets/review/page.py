@@ -104,7 +104,7 @@ def _columns(versions: Sequence[Version], look: Look) -> tuple[list[Column], str
             zip(versions, engravings, comparisons, strict=True)
         )
     ]
-    rows = row_heights(drawn)
+    rows = row_heights(drawn, printed)
     columns = [
         Column(
             version,

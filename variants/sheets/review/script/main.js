@@ -4,6 +4,18 @@ const { versions } = JSON.parse(byId("data").textContent);
 const desk = new Desk(versions);
 listenToKeys(desk);
 
+// Lines are as high as those beside them, but where nothing is beside them as high as they are.
+const alone = matchMedia("print, (max-width: 48rem)");
+function fitLines(isAlone) {
+  for (const line of document.querySelectorAll(".line")) {
+    line.setAttribute("viewBox", isAlone ? line.dataset.own : line.dataset.row);
+  }
+}
+alone.addEventListener("change", () => fitLines(alone.matches));
+addEventListener("beforeprint", () => fitLines(true));
+addEventListener("afterprint", () => fitLines(alone.matches));
+fitLines(alone.matches);
+
 window.review = {
   versions,
   desk,
