@@ -5,6 +5,8 @@ Run as ``python -m benchmarks.sheets_speed``; ``--smoke`` measures once and chec
 
 from __future__ import annotations
 
+import os
+import resource
 import subprocess
 import sys
 import tempfile
@@ -34,32 +36,49 @@ EIGHT = (
     "slow:percent=60",
 )
 RUNS = 9
+_CHILDREN = resource.RUSAGE_CHILDREN
 
 
-def _timed(action: Callable[[], object], runs: int) -> tuple[float, float]:
-    """Return median and worst of some runs, in seconds."""
-    times = []
+def _timed(action: Callable[[], object], runs: int) -> tuple[float, float, float]:
+    """Return median and worst of some runs, and their median of processor time, in seconds."""
+    times, busy = [], []
     for _ in range(runs):
-        start = time.perf_counter()
+        start, used = time.perf_counter(), _processor()
         action()
         times.append(time.perf_counter() - start)
-    return median(times), max(times)
+        busy.append(_processor() - used)
+    return median(times), max(times), median(busy)
 
 
-def _command(runs: int) -> tuple[float, float]:
+def _processor() -> float:
+    """Return the processor time of this process and of those that it waited for, in seconds."""
+    own, others = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, _CHILDREN))
+    return own.ru_utime + own.ru_stime + others.ru_utime + others.ru_stime
+
+
+def _run(words: list[str], folder: Path, runs: int) -> tuple[float, float, float]:
+    """Time a call of the command line whose modules were compiled before, as installed ones are."""
+    program = [sys.executable, "-c", "from cli.main import main; main()", *words]
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    around = {**kept, "PYTHONPYCACHEPREFIX": str(folder / "compiled")}
+
+    def call() -> object:
+        return subprocess.run(program, check=True, env=around)  # noqa: S603 - our own command
+
+    call()
+    return _timed(call, runs)
+
+
+def _command(runs: int) -> tuple[float, float, float]:
     """Return how long the command takes as a process of its own, its start included."""
     sample = SAMPLES / "lantern-arpeggio.musicxml"
     with tempfile.TemporaryDirectory() as folder:
         words = ["sheet", str(sample), "-o", f"{folder}/out.pdf", "--staves", "both", "-q"]
         words += ["--exercise", "fill-tab", "--answers"]
-        program = "from cli.main import main; main()"
-        return _timed(
-            lambda: subprocess.run([sys.executable, "-c", program, *words], check=True),  # noqa: S603
-            runs,
-        )
+        return _run(words, Path(folder), runs)
 
 
-def _page_command(runs: int) -> tuple[float, float]:
+def _page_command(runs: int) -> tuple[float, float, float]:
     """Return how long the command takes for the page, as a process of its own."""
     with tempfile.TemporaryDirectory() as folder:
         files = []
@@ -67,11 +86,7 @@ def _page_command(runs: int) -> tuple[float, float]:
             files.append(str(Path(folder) / f"tune-{number}.musicxml"))
             Path(files[-1]).write_bytes(to_bytes(version.score, staves="both"))
         words = ["sheet", *files, "-o", f"{folder}/out.html", "-q"]
-        program = "from cli.main import main; main()"
-        return _timed(
-            lambda: subprocess.run([sys.executable, "-c", program, *words], check=True),  # noqa: S603
-            runs,
-        )
+        return _run(words, Path(folder), runs)
 
 
 def _eight() -> list[Version]:
@@ -95,22 +110,26 @@ def main(runs: int = RUNS) -> tuple[float, float]:
     sheets = exercises(version, ["fill-tab"], answers=True)
     assert handout([version], look, sheets=sheets).pages == 4
     long = finish(line(*["E2 G2 A2 B2", "C3:h A2:h"] * 100)).score
-    four, worst = _timed(lambda: handout([version], look, sheets=sheets), runs)
+    four, four_worst, four_busy = _timed(lambda: handout([version], look, sheets=sheets), runs)
     eight = _eight()
     assert len(eight) == 8
-    page, page_worst = _timed(lambda: _fresh_page(eight), runs)
-    rows = [
-        ("handout of four pages, in a running program", four, worst),
+    page, page_worst, page_busy = _timed(lambda: _fresh_page(eight), runs)
+    rows: list[tuple[str, float, float, float]] = [
+        ("handout of four pages, in a running program", four, four_worst, four_busy),
         ("the same as a command, start and fingering included", *_command(min(runs, 5))),
-        ("review page of eight variants, in a running program", page, page_worst),
+        ("review page of eight variants, in a running program", page, page_worst, page_busy),
         ("the same as a command, start and reading included", *_page_command(min(runs, 5))),
         ("engraving 6 measures, notation and tab", *_timed(lambda: _both(score), runs)),
         ("engraving 200 measures, notation and tab", *_timed(lambda: _both(long), min(runs, 3))),
         ("neck map", *_timed(lambda: neck_map(score), runs)),
         ("sound", *_timed(lambda: to_midi(score), runs)),
     ]
-    for name, middle, most in rows:
-        print(f"{name:55} {middle * 1000:8.1f} ms   worst {most * 1000:8.1f} ms")
+    print(f"load of the machine {os.getloadavg()[0]:.1f}, {os.cpu_count()} processors")
+    for name, middle, most, busy in rows:
+        print(
+            f"{name:55} {middle * 1000:8.1f} ms   worst {most * 1000:8.1f} ms   "
+            f"processor {busy * 1000:8.1f} ms"
+        )
     return four, page
 
 
