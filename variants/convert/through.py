@@ -63,7 +63,7 @@ def read_other(
             raise InputError("this is no MEI", way_out="export it again as MEI or as MusicXML")
         source = _text(data)
     written, more = _as_musicxml(source, kind)
-    score = _without_defaults(read_raw(_numbered(written), limits=limits), name)
+    score = _without_defaults(read_raw(written, limits=limits), name)
     if kind is MIDI:
         score = named_by_key(score)
     if kind.is_sounding:
@@ -124,7 +124,7 @@ def _exported(source: str | bytes, kind: Format, said: list[str]) -> bytes:
     if kind is MIDI:
         _with_key(found, said)
     written: bytes = m21ToXml.GeneralObjectExporter(found).parse()
-    return written
+    return _numbered(written)
 
 
 @contextlib.contextmanager
