@@ -27,6 +27,7 @@ from variants.score import (
     Change,
     Direction,
     Harmony,
+    Instrument,
     Measure,
     Voice,
     beat_name,
@@ -53,6 +54,7 @@ class PartReader:
         self.metre = Metre()
         self.full = int(self.metre.quarters * ticks)
         self.staves = 1
+        self.strung: Instrument | None = None
         self.intervals: dict[int, Interval] = {}
         self.changes: list[Change] = []
         self.number = ""
@@ -291,11 +293,23 @@ class PartReader:
             self.metre = read.metre
             self.full = int(read.metre.quarters * self.ticks)
         self.staves = max(self.staves, read.staves)
+        self._tell_of_strings(read)
         for one in read.transpositions:
             self.intervals[one.staff] = interval_of(one)
         self.intervals = {k: v for k, v in self.intervals.items() if v != UNISON or k}
         if read != Attributes(self.cursor):
             self.attributes.append(read)
+
+    def _tell_of_strings(self, read: Attributes) -> None:
+        strung = read.instrument
+        if strung is not None and self.strung not in (None, strung):
+            self.log(
+                "strings or capo change here, which the model has not: places are those of the "
+                "first tuning"
+            )
+        self.strung = self.strung or strung
+        if any("<capo>" in text for text in read.details):
+            self.log("a capo without the tuning of its strings was not read; --capo sets it")
 
     def _onset(self, child: etree._Element) -> int:
         offset = child.find("offset")

@@ -109,6 +109,37 @@ def test_divisions_that_are_missing(divisions: int) -> None:
     assert any("no <divisions> are given" in str(line) for line in found.changes)
 
 
+def _tuned(lowest: str, capo: int = 0) -> str:
+    names = [("E", 4), ("B", 3), ("G", 3), ("D", 3), ("A", 2), (lowest, 2)]
+    lines = "".join(
+        f'<staff-tuning line="{line}"><tuning-step>{step}</tuning-step>'
+        f"<tuning-octave>{octave}</tuning-octave></staff-tuning>"
+        for line, (step, octave) in enumerate(reversed(names), 1)
+    )
+    fret = f"<capo>{capo}</capo>" if capo else ""
+    return f"<attributes><staff-details>{lines}{fret}</staff-details></attributes>"
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ((_tuned("E"), _tuned("E")), ""),
+        ((_tuned("E"), _tuned("D")), "strings or capo change here"),
+        ((_tuned("E"), _tuned("E", 2)), "strings or capo change here"),
+        (
+            ("<attributes><staff-details><capo>2</capo></staff-details></attributes>", ""),
+            "a capo without the tuning",
+        ),
+    ],
+)
+def test_a_tuning_that_changes_is_told(changes: tuple[str, str], told: str) -> None:
+    """The first tuning holds for the part; another one later is written back and in the log."""
+    found = made(f"{changes[0]}{QUARTER}{changes[1]}{QUARTER}")
+    lines = [str(line) for line in found.changes if "strings" in str(line) or "capo" in str(line)]
+    assert len(lines) == bool(told)
+    assert all(told in line for line in lines)
+
+
 def test_decimal_durations() -> None:
     """The standard allows decimals: a third of a note in two digits ends where it says."""
     found = made(QUARTER.replace("<duration>1<", "<duration>0.5<") * 8)
