@@ -6,6 +6,7 @@ import os
 import random
 import shutil
 import signal
+import sys
 import time
 from collections import Counter
 from pathlib import Path
@@ -41,6 +42,8 @@ def killed_builds(times: int, folder: Path) -> tuple[str, list[str]]:
         built(path, len(songs), jobs=2)
         if tree(path.parent / "out") != wanted:
             missed.append(f"build {number}")
+        sys.stderr.write(f"\r{number + 1} of {times} killed, {len(missed)} differ")
+        sys.stderr.flush()
         shutil.rmtree(path.parent)
     where = ", ".join(f"{count} {text}" for text, count in sorted(seen.items()))
     text = (
