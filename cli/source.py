@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cli.limits import limits
+from cli.limits import in_time, limits
 from cli.output import STANDARD_STREAM
 
 if TYPE_CHECKING:
@@ -37,10 +37,11 @@ def load_score(name: str) -> Score:
     bounds = limits()
     data = _from_stdin(bounds.file_bytes) if name == STANDARD_STREAM else load(path, bounds)
     try:
-        kind = sniffed(data) if name == STANDARD_STREAM else format_of(path)
-        if kind is not None:
-            return read_other(data, kind, name=path, tune=tune, limits=bounds)
-        return read_raw(data, limits=bounds)
+        with in_time(""):
+            kind = sniffed(data) if name == STANDARD_STREAM else format_of(path)
+            if kind is not None:
+                return read_other(data, kind, name=path, tune=tune, limits=bounds)
+            return read_raw(data, limits=bounds)
     except NeckwiseError as error:
         raise error.at(shown(name)) from None
 
