@@ -24,6 +24,10 @@ _FRET_PAD = 30.0
 # Nothing stands nearer to the edge of a drawing.
 _EDGE = 12.0
 _MARGIN = 40.0
+# A dot of a repeat sign, and how large it is on every staff; on one staff they stand nearer.
+_DOT = re.compile(r"translate\((-?[\d.]+), ?(-?[\d.]+)\) scale\(([\d.]+)")
+_DOT_SCALE = 0.9
+_DOTS_APART = 500.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +110,7 @@ def draw(
     add_tab_syllables(root, sung, printed)
     add_rest_syllables(root, printed)
     _clean(root)
+    _two_dots(root)
     inner = root.find(f"{{{SVG}}}svg")
     content = root if inner is None else inner
     _, _, width, height = (float(one) for one in str(content.get("viewBox")).split())
@@ -164,6 +169,35 @@ def _clean(root: etree._Element) -> None:
         for name in ("fill", "stroke"):
             inner.set(name, "#000")
         inner.set("color", "#000")
+
+
+def _two_dots(root: etree._Element) -> None:
+    """Leave a repeat sign two dots on a tab too, where the engraver puts more and larger ones."""
+    for barline in root.iter(f"{{{SVG}}}g"):
+        if barline.get("class") != "barLine":
+            continue
+        sides: dict[str, list[tuple[float, etree._Element]]] = {}
+        for dot in barline.findall(f"{{{SVG}}}use"):
+            found = _DOT.match(dot.get("transform", ""))
+            if found is not None and float(found.group(3)) > _DOT_SCALE:
+                sides.setdefault(found.group(1), []).append((float(found.group(2)), dot))
+        for x, dots in sides.items():
+            for run in _runs(sorted(dots, key=lambda one: one[0])):
+                for _, dot in run[1:-1]:
+                    barline.remove(dot)
+                for y, dot in (run[0], run[-1]):
+                    dot.set("transform", f"translate({x}, {y:g}) scale({_DOT_SCALE}, {_DOT_SCALE})")
+
+
+def _runs(dots: list[tuple[float, etree._Element]]) -> list[list[tuple[float, etree._Element]]]:
+    """Return dots under one another in groups, one for each staff."""
+    runs: list[list[tuple[float, etree._Element]]] = []
+    for dot in dots:
+        if runs and dot[0] - runs[-1][-1][0] < _DOTS_APART:
+            runs[-1].append(dot)
+        else:
+            runs.append([dot])
+    return runs
 
 
 def _is_glyph(element: etree._Element) -> bool:

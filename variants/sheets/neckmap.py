@@ -251,7 +251,11 @@ class _Map:
 
 def caption(used: tuple[Used, ...], *, left_handed: bool = False) -> str:
     """Return the line under a map that says how it is read."""
-    words = ["Figure in the ring: finger (0 open). Small figure: order of first use."]
+    fingered = any(finger != "0" for one in used for finger in one.fingers)
+    ring = (
+        "Figure in the ring: finger (0 open)" if fingered else "Ring: a place that is used (0 open)"
+    )
+    words = [f"{ring}. Small figure: order of first use."]
     home = next((one for one in used if one.is_home), None)
     if home is not None:
         words.append(f"Black: the home note {signed(_letter(home.name))}.")

@@ -45,6 +45,7 @@ from variants.sheets.changes import MOST_LINES, merged, shortened
 from variants.sheets.facts import facts, rights, tuning_text
 from variants.sheets.fonts import Letters
 from variants.sheets.grips import Grip, read_grip
+from variants.sheets.neckmap import caption
 from variants.sheets.style import PRINTS
 from variants.sheets.svgtext import Picture
 
@@ -315,6 +316,14 @@ def test_neck_map_says_what_it_shows() -> None:
     assert "<title>Neck map: 2 places, frets 0 to 4</title>" in drawing.svg
     assert drawing.alt == "1: F4, string 1 fret 1; 2: E4, string 1 open."
     assert f"<desc>{drawing.alt}</desc>" in drawing.svg
+
+
+def test_the_caption_fits_the_map() -> None:
+    """Without fingers the line under the map does not speak of them."""
+    score = fingered(GUITAR_SAMPLES[0])
+    assert caption(places_used(score.parts[0])).startswith("Figure in the ring: finger")
+    bare = map_notes(score.parts[0], lambda note: replace(note, finger=""))
+    assert caption(places_used(bare)).startswith("Ring: a place that is used")
 
 
 def test_left_handed_is_the_mirror() -> None:

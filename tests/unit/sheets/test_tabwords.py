@@ -240,3 +240,17 @@ def test_chord_symbols_stand_in_a_row(staves: str) -> None:
     right = next(staff.right for staff in system.staves if staff.measure == 1)
     share = (second.box[0] - first.box[0]) / (right - first.box[0])
     assert 0.25 < share < 0.75
+
+
+@pytest.mark.parametrize("staves", ["tab", "both"])
+def test_two_dots_at_a_repeat(staves: str) -> None:
+    """A repeat sign has two dots on each staff, on the tab as on the notation."""
+    engraving = engrave(fingered(ROOT / "samples" / "auld-lang-syne.musicxml"), staves=staves)
+    count = 2 if staves == "both" else 1
+    for system in engraving.systems:
+        for group in etree.fromstring(system.svg.encode()).iter(f"{SVG}g"):
+            dots = [] if group.get("class") != "barLine" else group.findall(f"{SVG}use")
+            if dots:
+                assert len(dots) == 2 * count
+                scales = {str(dot.get("transform")).split("scale")[1] for dot in dots}
+                assert len(scales) == count
