@@ -8,6 +8,8 @@ octave); a scale in position keeps one finger a fret.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from variants.fingering import Passage, PassageNote, Settings, finger, roman
@@ -65,6 +67,10 @@ CHORDS: dict[str, tuple[str, str]] = {
     "Am Dm E7": (
         "A2+E3+A3+C4+E4 D3+A3+D4+F4 E2+B2+D3+G#3+B3+E4",
         "5:0/0 4:2/2 3:2/3 2:1/1 1:0/0 4:0/0 3:2/2 2:3/3 1:1/1 6:0/0 5:2/2 4:0/0 3:1/1 2:0/0 1:0/0",
+    ),
+    "a shuffle in E": (
+        "E2+B2 E2+B2 E2+C#3 E2+C#3",
+        "6:0/0 5:2/1 6:0/0 5:2/1 6:0/0 5:4/3 6:0/0 5:4/3",
     ),
     "power chords": (
         "E2+B2 G2+D3 A2+E3 C3+G3 D3+A3 B2+F#3",
@@ -159,6 +165,18 @@ def test_a_chord_without_the_first_finger_is_named_by_its_lowest_finger() -> Non
     chord = finger(passage("E2+B2+E3+G3+B3+E4"), FIRST)
     assert [note.finger for note in chord.notes] == [0, 2, 3, 0, 0, 0]
     assert chord.hands[0].position == 1
+
+
+def test_a_ukulele_line_leaves_the_high_fourth_string_alone() -> None:
+    """C major on a ukulele (gCEA): from string 3 to string 1, as every first book has it."""
+    line = replace(
+        passage("C4 D4 E4 F4 G4 A4 B4 C5"),
+        tuning_midi=(69, 64, 60, 67),
+        scale_length_mm=381.0,
+        frets=15,
+    )
+    found = [f"{note.string}:{note.fret}/{note.finger}" for note in finger(line, FIRST).notes]
+    assert found == ["3:0/0", "3:2/2", "2:0/0", "2:1/1", "2:3/3", "1:0/0", "1:2/2", "1:3/3"]
 
 
 def test_two_beginnings_of_one_riff() -> None:

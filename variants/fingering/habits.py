@@ -20,11 +20,14 @@ Floats = npt.NDArray[np.float32]
 
 # Two notes of a dyad or triad up to a fifth apart lie on strings side by side: a string between
 # them has to be kept silent.
-_SKIPPED, _SKIPPED_FIRST, _CLOSE_SEMITONES, _FEW = 2.0, 4.5, 7, 3
+_SKIPPED, _SKIPPED_FIRST, _CLOSE_SEMITONES, _DYAD, _FEW = 2.0, 4.5, 7, 2, 3
 # Music that fits into the first position is played there: a fret beyond, a note stopped that an
 # open string has, the hand further up, and a finger that is not that of its fret.
 _HOME_FRETS = 4
 _BEYOND, _NOT_OPEN, _AWAY, _OTHER_FINGER = 1.5, 6.0, 1.5, 2.0
+# A line leaves alone a string that sounds higher than the one before it (ukulele, banjo), and a
+# chord a barre over three strings that single fingers can spare.
+_RETURNING, _BARRE, _WIDE_BARRE = 6.0, 3.0, 2
 # A chord that has a usual grip gets it, with its root on any of the twelve frets.
 _USUAL_SHAPE, _ROOTS = 7.0, 12
 
@@ -60,12 +63,35 @@ def first_position(grips: Held, reach: Reach) -> Floats:
     only = (grips.frets > 0).sum(axis=1) == 1
     fret, finger = grips.frets.max(axis=1), grips.fingers.max(axis=1)
     off = np.abs(fret - grips.position + 1 - finger)
-    away = np.minimum(grips.position - 1, 2)
+    # A dyad over an open string may be held from the second position: fingers 1 and 3 at 2 and 4.
+    away = np.clip(grips.position - (2 if grips.new == _DYAD else 1), 0, 2)
     cost = only * (_AWAY * away + _OTHER_FINGER * off)
-    opens = {reach.open_midi[string - 1] for string in reach.strings}
-    if grips.new == 1 and grips.midis[0] in opens and not reach.closed:
+    if grips.new == 1:
+        cost = cost + _line_cost(grips, reach)
+    elif grips.new >= _FEW:
+        cost = cost + _BARRE * _has_wide_barre(grips)
+    return np.asarray(cost, dtype=np.float32)
+
+
+def _line_cost(grips: Held, reach: Reach) -> Floats:
+    """Return the cost of a stopped note that is open elsewhere, and of a re-entrant string."""
+    midis = reach.open_midi
+    returning = [s for s in reach.strings if s > 1 and midis[s - 1] > midis[s - 2]]
+    opens = {midis[string - 1] for string in reach.strings if string not in returning}
+    cost = _RETURNING * np.isin(grips.strings[:, 0], returning)
+    if grips.midis[0] in opens and not reach.closed:
         cost = cost + _NOT_OPEN * (grips.frets[:, 0] > 0)
     return np.asarray(cost, dtype=np.float32)
+
+
+def _has_wide_barre(grips: Held) -> npt.NDArray[np.bool_]:
+    """Return whether one finger lies over three strings or more."""
+    wide = np.zeros(len(grips.position), dtype=np.bool_)
+    for finger in range(1, 5):
+        mine = (grips.fingers == finger) & (grips.frets > 0)
+        low = np.where(mine, grips.strings, 99).min(axis=1)
+        wide |= np.where(mine, grips.strings, 0).max(axis=1) - low >= _WIDE_BARRE
+    return wide
 
 
 @lru_cache(maxsize=16)

@@ -22,7 +22,7 @@ Floats = npt.NDArray[np.float32]
 
 _OPEN_BIAS = {"prefer": 2.0, "avoid": -8.0, "allow": 0.0, "usual": 0.0}
 # In music of the first position, by the number of notes that begin; and beyond a wished position.
-_USUAL_HOME, _USUAL_HIGH = (0.0, 2.0, 0.5, 1.5), -3.0
+_USUAL_HOME, _USUAL_HIGH = (0.0, 2.2, 0.7, 2.2), -3.0
 # Cost for each fret away from a wished position; a fret to either side is nearly as good.
 _WISH, _NEAR = 1.5, 1.0
 
