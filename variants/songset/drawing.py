@@ -43,7 +43,7 @@ def drawn(kind: str, version: Version, staves: str, look: Mapping[str, Any]) -> 
     if kind == "svg":
         drawing = one_drawing(_engraved(version.score, staves, look), title=version.score.title)
         return drawing.svg.encode()
-    raise UsageError(f"there is no output {kind!r}")
+    raise UsageError(f"there is no output {kind!r}", way_out="use pdf, svg or midi")
 
 
 def handout_of(versions: Sequence[tuple[Version, str]], look: Mapping[str, Any]) -> Handout:
