@@ -96,9 +96,8 @@ class PartWriter:
         self._other_signs(measure, signs)
         signs = sorted((sign for sign in signs if sign[2]), key=lambda sign: sign[:2])
         self._write_streams(measure, signs, (key_changes, styles), lines)
-        lines += [
-            barline_xml(one) for one in measure.barlines if one.location not in ("left", "middle")
-        ]
+        right = [one for one in measure.barlines if one.location not in ("left", "middle")]
+        lines += [text for text in map(barline_xml, right) if text]
         lines.append("    </measure>")
 
     def _start_keys(self) -> list[tuple[int, int, Key]]:

@@ -160,7 +160,7 @@ def _degree_xml(number: int, degree: tuple[int, int, str], looks: dict[str, str]
 
 
 def barline_xml(barline: Barline) -> str:
-    """Return a ``barline``; its children in the standard's order."""
+    """Return a ``barline``, its children in the standard's order; empty if it has nothing to say."""
     looks = {extra.name: extra.xml for extra in barline.carried if extra.name[0] == "@"}
     location = f" location={quoteattr(barline.location)}" if barline.location else ""
     style = ""
@@ -179,7 +179,7 @@ def barline_xml(barline: Barline) -> str:
         direction = quoteattr(barline.repeat)
         repeat = f"<repeat direction={direction}{times}{looks.get('@repeat', '')}/>"
     signs = "".join(extra.xml for extra in barline.carried if extra.name[0] != "@")
-    return (
-        f"      <barline{location}{looks.get('@barline', '')}>{style}{signs}{ending}{repeat}"
-        "</barline>"
-    )
+    own, inside = looks.get("@barline", ""), f"{style}{signs}{ending}{repeat}"
+    if looks and not (own or inside):
+        return ""  # a step took what the looks were of
+    return f"      <barline{location}{own}>{inside}</barline>"
