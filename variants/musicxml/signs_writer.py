@@ -160,7 +160,7 @@ def _degree_xml(number: int, degree: tuple[int, int, str], looks: dict[str, str]
 
 
 def barline_xml(barline: Barline) -> str:
-    """Return a ``barline``, its children in the standard's order; empty if it has nothing to say."""
+    """Return a ``barline``, its children in order; empty if it has nothing to say."""
     looks = {extra.name: extra.xml for extra in barline.carried if extra.name[0] == "@"}
     location = f" location={quoteattr(barline.location)}" if barline.location else ""
     style = ""
