@@ -8,8 +8,8 @@ of the result; that none is missing is the promise `ONSETS`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from variants.errors import ContractBroken
@@ -17,7 +17,7 @@ from variants.music import Interval
 from variants.music.pitch import Alteration
 from variants.promises import Promise, composed, implied, strongest
 from variants.score import Score, place_text
-from variants.score.order import arranged
+from variants.score.order import arranged, restruck
 from variants.score.roots import roots
 from variants.score.survey import Flaw, Moments, PartSurvey, Survey, survey
 from variants.score.symbols import SymbolAt, symbol_classes, symbols_of
@@ -39,6 +39,20 @@ class _Pair:
     shift: int
     order: tuple[int, ...] | None = None
 
+    def without(self, places: Collection[int]) -> _Pair:
+        """Return the pair without what begins at the start of some measures."""
+
+        def thin(one: PartSurvey) -> PartSurvey:
+            moments = tuple(
+                {key: heights for key, heights in here.items() if key != (0, 0)}
+                if place in places
+                else here
+                for place, here in enumerate(one.moments)
+            )
+            return replace(one, moments=moments)
+
+        return replace(self, before=thin(self.before), after=thin(self.after)) if places else self
+
     def measures(self) -> Iterator[tuple[int, Moments, Moments]]:
         nothing: Moments = {}
         pairs = zip_longest(self.before.moments, self.after.moments, fillvalue=nothing)
@@ -58,6 +72,7 @@ def check(
     shift: Interval | None = None,
     order: Sequence[int] | None = None,
     step: str,
+    is_row: bool = False,
 ) -> None:
     """Compare a result with its input.
 
@@ -73,6 +88,8 @@ def check(
         order: For each measure of the result the index of the measure that it comes from, where
             the step takes measures away or writes them again.
         step: Name of the step, for the message.
+        is_row: Whether several steps lie between. What a cut strikes that was held before, one of
+            them may have dropped, so those moments are not compared; each step was, on its own.
 
     Raises:
         ContractBroken: Naming measure and beat of the first violation.
@@ -84,6 +101,8 @@ def check(
     if _EVERY_PART.intersection(wanted) and len(new.parts) < len(old.parts):
         raise _broken(step, f"{len(old.parts) - len(new.parts)} of the parts are gone")
     for pair in _pairs(old, new, shift.semitones if shift else 0, order=order, step=step):
+        if is_row and pair.order is not None:
+            pair = pair.without(restruck(pair.before.part, pair.order))  # noqa: PLW2901
         for find in (_structure, *(_CHECKS[promise] for promise in wanted)):
             found = find(pair)
             if found:

@@ -90,17 +90,23 @@ def run(score: Score, steps: Sequence[Step]) -> Outcome:
     first = current = survey(score)
     moved: list[Interval] = []
     order: tuple[int, ...] | None = None
+    is_cut = is_lost = False
     for step in steps:
         shift = _shift(step, current.score)
         here = step.order_for(current.score) if isinstance(step, Arranging) else None
-        current = _proven(step, current, shift, here)
+        was, current = current, _proven(step, current, shift, here)
         moved += [shift] if shift is not None else []
         if here is not None:
-            order = here if order is None else tuple(order[index] for index in here)
+            # Of measures that a step has cut, those of the source cannot be named.
+            is_lost = is_lost or is_cut
+            order = here if order is None or is_lost else tuple(order[index] for index in here)
+        is_cut = is_cut or (here is None and _lengths(was) != _lengths(current))
     interval = sum(moved, UNISON) if moved else None
-    kept = _promises(steps)
-    if len(steps) > 1:
-        check(kept, first, current, shift=interval, order=order, step="the whole of the steps")
+    kept = frozenset() if is_lost else _promises(steps)
+    order = None if is_lost else order
+    if len(steps) > 1 and not is_lost:
+        name = "the whole of the steps"
+        check(kept, first, current, shift=interval, order=order, step=name, is_row=True)
     return Outcome(
         score=current.score,
         steps=tuple(steps),
@@ -109,6 +115,10 @@ def run(score: Score, steps: Sequence[Step]) -> Outcome:
         interval=interval,
         order=order,
     )
+
+
+def _lengths(one: Survey) -> list[int]:
+    return [len(part.measures) for part in one.score.parts]
 
 
 def _shift(step: Step, score: Score) -> Interval | None:

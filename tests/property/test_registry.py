@@ -30,6 +30,7 @@ from variants.score import (
     with_notes,
     with_parts,
 )
+from variants.score.order import restruck
 from variants.score.roots import roots
 from variants.steps import describe_step, list_steps, parse_step
 
@@ -348,6 +349,8 @@ def test_pipeline_keeps_what_it_promises(score: Score, texts: list[str]) -> None
         is_helpful(refusal)
         return
     event(f"{len(done.kept)} promises kept")
+    if done.order is not None and restruck(score.parts[0], done.order):
+        return  # what is struck at a seam, one of the steps may have dropped before
     shift = done.interval.semitones if done.interval else 0
     source = rearranged(score, done.order)
     for promise in done.kept:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from variants.music.pitch import Alteration
-from variants.score.model import Measure
+from variants.score.model import Measure, Part
 from variants.score.survey import Flaw, Moments, PartSurvey
 
 
@@ -40,6 +40,18 @@ def arranged(survey: PartSurvey, order: Sequence[int]) -> PartSurvey:
         shared_strings=_flaws(survey.shared_strings, order),
         overfull=_flaws(survey.overfull, order),
     )
+
+
+def restruck(part: Part, order: Sequence[int]) -> frozenset[int]:
+    """Return the measures of the result at whose start a note is struck that was held before."""
+    found = set()
+    for place, index in enumerate(order):
+        before = order[place - 1] if place else -1
+        if index and before != index - 1:
+            left = part.measures[before] if place else None
+            if _struck(part.measures[index], left):
+                found.add(place)
+    return frozenset(found)
 
 
 def _struck(measure: Measure, before: Measure | None) -> list[Alteration]:

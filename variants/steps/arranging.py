@@ -73,6 +73,21 @@ def arranged_part(log: Scribe, order: Sequence[int]) -> tuple[Part, list[Change]
     return replace(part, measures=tuple(done)), changes + lines
 
 
+def numbered(part: Part) -> Part:
+    """Return the part with its measures numbered from the first on; pick-ups do not count."""
+    number, extra = 0, 0
+    done: list[Measure] = []
+    for index, measure in enumerate(part.measures):
+        if measure.is_implicit:
+            extra += index > 0
+            name = measure.number if not index else f"X{extra}"
+        else:
+            number += 1
+            name = str(number)
+        done.append(replace(measure, number=name))
+    return replace(part, measures=tuple(done))
+
+
 class _Plan:
     """Which ends of slurs and lines the seams cut off."""
 

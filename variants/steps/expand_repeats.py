@@ -18,7 +18,7 @@ from variants.score import (
     with_changes,
     with_parts,
 )
-from variants.steps.arranging import arranged_part, check_measures
+from variants.steps.arranging import arranged_part, check_measures, numbered
 from variants.steps.log import count, scribe
 from variants.steps.playing_order import playing_order
 from variants.steps.registry import register
@@ -67,7 +67,7 @@ class ExpandRepeats:
         changes = [Change(_headline(score, order), _NAME)]
         for source in score.parts:
             part, lines = arranged_part(scribe(_NAME, score, source), order)
-            parts.append(_numbered(_plain(part)))
+            parts.append(numbered(_plain(part)))
             changes += lines
         return with_parts(score, parts, changes)
 
@@ -131,18 +131,3 @@ def _directions(measure: Measure) -> list[Direction]:
         if xml or sound:
             found.append(replace(one, xml=xml, sound=sound, words=one.words if xml else ""))
     return found
-
-
-def _numbered(part: Part) -> Part:
-    """Return the part with its measures numbered from the first on; pick-ups do not count."""
-    number, extra = 0, 0
-    done: list[Measure] = []
-    for index, measure in enumerate(part.measures):
-        if measure.is_implicit:
-            extra += index > 0
-            name = measure.number if not index else f"X{extra}"
-        else:
-            number += 1
-            name = str(number)
-        done.append(replace(measure, number=name))
-    return replace(part, measures=tuple(done))

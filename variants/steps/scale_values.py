@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from variants.contract import Promise
+from variants.errors import UsageError
 from variants.music import Metre, NoteValue
 from variants.music.duration import TYPES
 from variants.score import (
@@ -27,7 +28,9 @@ from variants.score.beams import beams, flags
 from variants.score.rescale import coarsest, rescaled
 from variants.score.spell import shifts
 from variants.score.timeline import COMMON_TIME
-from variants.steps.log import Scribe, scribe
+from variants.steps.arranging import check_measures
+from variants.steps.halving import in_halves
+from variants.steps.log import Scribe, count, scribe
 from variants.steps.reading import choice, one_of
 from variants.steps.registry import parameter, register
 from variants.steps.tempo_text import with_tempo, with_units
@@ -35,6 +38,7 @@ from variants.steps.tempo_text import with_tempo, with_units
 _NAME = "scale-values"
 _FACTORS = {"2": Fraction(2), "1/2": Fraction(1, 2)}
 _TEMPI = ("alike", "keep")
+_METRES = ("scaled", "same")
 # No time signature of common practice counts shorter units.
 _SHORTEST_UNIT = 64
 # Time signatures of beginners' books and song books (common practice).
@@ -42,22 +46,32 @@ _USUAL = {2: (2, 3), 4: (2, 3, 4, 5, 6), 8: (3, 4, 5, 6, 7, 9, 12)}
 _TUPLET_TYPE = re.compile(r"(<tuplet-type\b[^>]*>)\s*([a-z0-9]+)\s*(</tuplet-type>)")
 
 
-@register(_NAME, examples=("scale-values", "scale-values:factor=1/2", "scale-values:tempo=keep"))
+@register(
+    _NAME,
+    examples=(
+        "scale-values",
+        "scale-values:factor=1/2",
+        "scale-values:tempo=keep",
+        "scale-values:metre=same",
+    ),
+)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScaleValues:
     """Double or halve all note values, with the metre: 4/4 in eighths becomes 4/2 in quarters.
 
     Every measure keeps its notes, its beats and its number; a beat is printed as another value.
-    Beams are drawn anew. With ``tempo=alike`` it sounds as before: tempo marks count the other
-    value (quarter = 80 becomes half = 80). With ``tempo=keep`` the marks stay, so that it sounds
-    slower or faster.
+    With ``metre=same`` a doubled piece keeps its time signature, and each measure becomes two,
+    numbered anew; that is for metres with a beat in their middle. Beams are drawn anew. With
+    ``tempo=alike`` it sounds as before: tempo marks count the other value (quarter = 80 becomes
+    half = 80). With ``tempo=keep`` the marks stay, so that it sounds slower or faster.
 
     Args:
         factor: ``2`` doubles, ``1/2`` halves.
         tempo: ``alike`` or ``keep``.
+        metre: ``scaled`` or ``same``.
 
     Raises:
-        UsageError: A word is not allowed.
+        UsageError: A word is not allowed, or halved values are to keep their metre.
     """
 
     factor: str = field(
@@ -72,11 +86,24 @@ class ScaleValues:
             read=choice(*_TEMPI),
         ),
     )
+    metre: str = field(
+        default="scaled",
+        metadata=parameter(
+            "whether the metre doubles too, or stays and each measure becomes two",
+            values="|".join(_METRES),
+            read=choice(*_METRES),
+        ),
+    )
     keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.PITCH_CLASS_ORDER})
 
     def __post_init__(self) -> None:
         one_of(self.factor, _FACTORS, name="factor")
         one_of(self.tempo, _TEMPI, name="tempo")
+        one_of(self.metre, _METRES, name="metre")
+        if self.metre == "same" and self.factor != "2":
+            raise UsageError(
+                "only doubled values can keep their metre", way_out="use factor=2 or metre=scaled"
+            )
 
     def __call__(self, score: Score) -> Score:
         """Return the score in other values.
@@ -93,8 +120,18 @@ class ScaleValues:
         parts: list[Part] = []
         for source, part in zip(score.parts, timed.parts, strict=True):
             job = _Job(scribe(_NAME, score, source), timed.ticks, doubles, self.tempo == "alike")
-            parts.append(job.scaled(part))
-        return with_parts(timed, parts, [Change(_headline(score, self), _NAME)])
+            done = job.scaled(part)
+            parts.append(in_halves(done, job.log, ticks=timed.ticks) if self._cuts else done)
+        text = _headline(score, self)
+        if self._cuts and parts:
+            check_measures(with_parts(timed, parts))
+            was, now = len(score.parts[0].measures), len(parts[0].measures)
+            text += f"; {count(was, 'measure')} became {now}, numbered anew"
+        return with_parts(timed, parts, [Change(text, _NAME)])
+
+    @property
+    def _cuts(self) -> bool:
+        return self.metre == "same"
 
 
 def _headline(score: Score, step: ScaleValues) -> str:
@@ -114,6 +151,8 @@ def _headline(score: Score, step: ScaleValues) -> str:
     found = [metre for metre in metres or (COMMON_TIME,) if metre.is_measured]
     scaled = [_scaled(metre, doubles=doubles) for metre in found]
     pairs = [f"{old} becomes {new}" for old, new in zip(found, scaled, strict=True)]
+    if step.metre == "same":
+        pairs, scaled = [f"{old} stays" for old in found], []
     text = ", and ".join([f"every note is written {word} as long", *pairs])
     usual = {f"{beats}/{kind}" for kind, numbers in _USUAL.items() for beats in numbers}
     rare = [name for name in map(str, scaled) if name not in usual]

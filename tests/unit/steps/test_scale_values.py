@@ -8,11 +8,24 @@ from fractions import Fraction
 import pytest
 
 from tests.strategies import line, tokens
-from variants.errors import Refusal
+from variants.contract import Promise
+from variants.errors import Refusal, UsageError
 from variants.music import Metre, NoteValue
 from variants.pipeline import run
-from variants.score import Attributes, Direction, Harmony, Mark, Score, Voice, events, with_parts
-from variants.steps import ScaleValues, parse_step
+from variants.score import (
+    Attributes,
+    Barline,
+    Direction,
+    Harmony,
+    Mark,
+    Score,
+    Voice,
+    events,
+    with_parts,
+)
+from variants.steps import Measures, ScaleValues, Step, parse_step
+
+SIX_EIGHT = Metre(("6",), (8,))
 
 TEMPO = Direction(
     0,
@@ -125,3 +138,85 @@ def test_refusals() -> None:
     short = with_first(line("E4:w"), attributes=(Attributes(0, metre=Metre(("4",), (64,))),))
     with pytest.raises(Refusal, match="4/64 cannot be halved"):
         run(short, [ScaleValues(factor="1/2")])
+
+
+def bars(score: Score) -> list[str]:
+    """Return each measure as its number, values and ties: ``1: quarter half~``."""
+    return [
+        f"{measure.number}: "
+        + " ".join(
+            str(event.value).replace("dotted ", ".")
+            + ("~" if any(note.tie_start for note in event.notes) else "")
+            for event in measure.voices[0].events
+        )
+        for measure in score.parts[0].measures
+    ]
+
+
+def test_the_metre_stays() -> None:
+    """Each measure becomes two in the metre as it was; what lasts over the middle is tied."""
+    done = scaled(line("E4:e F4:e G4 A4:h", "C4 D4:h E4"), "scale-values:metre=same")
+    assert bars(done) == [
+        "1: quarter quarter half",
+        "2: whole",
+        "3: half half~",
+        "4: half half",
+    ]
+    attributes = [one for m in done.parts[0].measures for one in m.attributes]
+    assert [one.metre for one in attributes] == [Metre()]
+    assert tokens(done) == "E4 F4 G4 A4 C4 D4~ D4 E4"
+    assert str(done.changes[0]) == (
+        "every note is written twice as long, and 4/4 stays; it sounds as fast as before;"
+        " 2 measures became 4, numbered anew"
+    )
+
+
+def test_signs_fall_into_their_half() -> None:
+    """A chord symbol on beat 3 stands at the start of the second half, the repeat at its end."""
+    sign = Barline("right", 48, repeat="backward")
+    score = with_first(line("E4:h F4:h"), harmonies=(Harmony(24, ("C", 0)),), barlines=(sign,))
+    first, second = scaled(score, "scale-values:metre=same").parts[0].measures
+    assert (first.harmonies, first.barlines) == ((), ())
+    assert [one.onset for one in second.harmonies] == [0]
+    assert [one.repeat for one in second.barlines] == ["backward"]
+
+
+def test_a_pick_up_stays_one_measure() -> None:
+    """A quarter before 4/4 becomes a half before 4/4; three quarters become two measures."""
+    for text, expected in (
+        ("G4", ["0: half", "1: half half", "2: half half"]),
+        ("G4 A4 B4", ["0: half", "1: half half", "2: half half", "3: half half"]),
+    ):
+        score = with_first(line(text, "C4 D4 E4 F4"), number="0", is_implicit=True)
+        done = scaled(score, "scale-values:metre=same")
+        assert bars(done) == expected
+        assert [one.is_implicit for one in done.parts[0].measures] == [
+            True,
+            *[False] * (len(expected) - 1),
+        ]
+
+
+def test_jigs_are_cut_at_their_second_beat() -> None:
+    """6/8 doubled is two measures of 6/8; 3/4 has no beat in its middle, and halves none to cut."""
+    jig = with_first(line("E4:e F4:e G4:e A4:q."), attributes=(Attributes(0, metre=SIX_EIGHT),),
+                     length=36)  # fmt: skip
+    assert bars(scaled(jig, "scale-values:metre=same")) == [
+        "1: quarter quarter quarter",
+        "2: .half",
+    ]
+    waltz = with_first(line("E4:h."), attributes=(Attributes(0, metre=Metre(("3",), (4,))),))
+    with pytest.raises(Refusal, match="measure 1, beat 1: 3/4 has no beat in its middle"):
+        run(waltz, [ScaleValues(metre="same")])
+    with pytest.raises(UsageError, match="only doubled values can keep their metre"):
+        parse_step("scale-values:factor=1/2,metre=same")
+
+
+def test_steps_after_a_cut_name_the_new_measures() -> None:
+    """A range after the cut counts the halves; what the whole promises can then not be told."""
+    steps: list[Step] = [ScaleValues(metre="same"), Measures(range="2-3")]
+    done = run(line("E4:h F4:h", "G4:h A4:h"), steps)
+    assert tokens(done.score) == "F4 G4"
+    assert done.kept == frozenset()
+    before = run(line("E4:h F4:h", "G4:h A4:h"), [Measures(range="2"), ScaleValues(metre="same")])
+    assert tokens(before.score) == "G4 A4"
+    assert before.kept == {Promise.PITCH_CLASS_ORDER}

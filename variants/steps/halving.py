@@ -1,0 +1,191 @@
+"""Cut every measure in two at its middle beat: twice the values in twice the measures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import TypeVar
+
+from variants.errors import UsageError
+from variants.music import Metre, NoteValue
+from variants.score import (
+    Attributes,
+    Barline,
+    Direction,
+    Event,
+    Harmony,
+    Measure,
+    Part,
+    Voice,
+)
+from variants.score.beams import beams
+from variants.score.signs import Carried
+from variants.score.spell import Piece, shifts, spell
+from variants.score.timeline import measures
+from variants.steps.arranging import numbered
+from variants.steps.log import Scribe
+
+_WAY_OUT = "use metre=scaled, which keeps the measures as they are"
+_Timed = TypeVar("_Timed", Attributes, Barline, Harmony, Direction, Carried)
+
+
+def in_halves(part: Part, log: Scribe, *, ticks: int) -> Part:
+    """Return the part with its measures cut in two, under the metre that each half fills.
+
+    What lasts over the middle is cut there and tied. A pick-up that is no longer than half a
+    measure stays one measure. Measures are numbered anew.
+
+    Args:
+        part: The part, in doubled values under the doubled metre.
+        log: Scribe of the part as it was, whose metres come back.
+        ticks: Ticks in a quarter of ``part``.
+
+    Raises:
+        Refusal: A metre has no middle beat, or a tuplet lies over it.
+    """
+    done: list[Measure] = []
+    for view, missing in zip(measures(part), shifts(part, ticks), strict=True):
+        old = log.part.measures[view.index]
+        metre = log.views[view.index].metre
+        if not metre.is_measured or len(metre.beat_lengths) % 2:
+            raise log.refusal(
+                view.index, 0, f"{metre} has no beat in its middle to cut at", way_out=_WAY_OUT
+            )
+        measure = replace(view.measure, attributes=_with_metres(view.measure, old))
+        full = int(metre.quarters * ticks)
+        cutter = _Cutter(log, view.index, metre, ticks)
+        for half, shift in cutter.halves(measure, full - missing, missing):
+            is_full = half.length == full
+            done.append(
+                cutter.beamed(replace(half, is_implicit=half.is_implicit and not is_full), shift)
+            )
+    return numbered(replace(part, measures=tuple(done)))
+
+
+def _with_metres(measure: Measure, old: Measure) -> tuple[Attributes, ...]:
+    """Return the attributes of a measure with the metres that it had before it was doubled."""
+    metres = iter([one.metre for one in old.attributes if one.metre])
+    return tuple(
+        replace(one, metre=next(metres, Metre())) if one.metre else one
+        for one in measure.attributes
+    )
+
+
+class _Cutter:
+    """Cuts one measure."""
+
+    def __init__(self, log: Scribe, index: int, metre: Metre, ticks: int) -> None:
+        self.log = log
+        self.index = index
+        self.metre = metre
+        self.ticks = ticks
+
+    def halves(self, measure: Measure, at: int, shift: int) -> Iterator[tuple[Measure, int]]:
+        """Yield the halves of a measure that is cut at a tick, each with its missing ticks."""
+        if not 0 < at < measure.length:
+            full = int(self.metre.quarters * self.ticks)
+            yield measure, shift % full if full else 0
+            return
+        lefts, rights = [], []
+        for voice in measure.voices:
+            left, right = self._voice(voice, at, shift)
+            lefts.append(Voice(voice.id, left))
+            rights.append(Voice(voice.id, right))
+        first, second = Measure(measure.number, at), Measure("", measure.length - at)
+        yield self._half(first, measure, (0, at), lefts), shift
+        yield self._half(second, measure, (at, measure.length + 1), rights), 0
+
+    def _half(
+        self, half: Measure, whole: Measure, span: tuple[int, int], voices: list[Voice]
+    ) -> Measure:
+        is_first = not span[0]
+        sides = [one for one in whole.barlines if one.location != ("right" if is_first else "left")]
+        fixed = [one for one in sides if one.location != "middle"]
+        middle = _within((one for one in sides if one.location == "middle"), span)
+        if not is_first:
+            fixed = [replace(one, onset=max(0, one.onset - span[0])) for one in fixed]
+        return replace(
+            half,
+            voices=tuple(voices),
+            is_implicit=whole.is_implicit and is_first,
+            attributes=_within(whole.attributes, span),
+            barlines=(*fixed, *middle),
+            harmonies=_within(whole.harmonies, span),
+            directions=_within(whole.directions, span),
+            carried=_within(whole.carried, span),
+        )
+
+    def _voice(
+        self, voice: Voice, at: int, shift: int
+    ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
+        left: list[Event] = []
+        right: list[Event] = []
+        for event in voice.events:
+            if event.onset >= at:
+                right.append(replace(event, onset=event.onset - at))
+            elif event.end <= at:
+                left.append(event)
+            else:
+                before, after = self._cut(event, at, shift)
+                left += before
+                right += after
+        return tuple(left), tuple(right)
+
+    def _cut(self, event: Event, at: int, shift: int) -> tuple[list[Event], list[Event]]:
+        """Return what an event becomes before and after the cut that it lies over."""
+        if event.is_measure_rest:
+            rest = replace(event, duration=at - event.onset)
+            return [rest], [replace(event, onset=0, duration=event.end - at)]
+        if event.value.is_tuplet:
+            raise self.log.refusal(
+                self.index, event.onset // 2, "a tuplet lies over the middle", way_out=_WAY_OUT
+            )
+        spans = ((event.onset, at - event.onset, shift), (0, event.end - at, 0))
+        pieces = [(half, piece) for half in (0, 1) for piece in self._spelled(event, *spans[half])]
+        found: tuple[list[Event], list[Event]] = ([], [])
+        for number, (half, (onset, duration, value)) in enumerate(pieces):
+            found[half].append(_piece(event, (onset, duration, value), number, len(pieces) - 1))
+        return found
+
+    def _spelled(self, event: Event, onset: int, duration: int, shift: int) -> tuple[Piece, ...]:
+        try:
+            return spell(
+                onset,
+                duration,
+                self.metre,
+                ticks=self.ticks,
+                shift=shift,
+                rest=event.is_rest,
+            )
+        except UsageError:
+            return ((onset, duration, NoteValue("")),)
+
+    def beamed(self, half: Measure, shift: int) -> Measure:
+        """Return the measure with its beams drawn anew."""
+        voices = []
+        for voice in half.voices:
+            found = beams(voice.events, self.metre, ticks=self.ticks, shift=shift)
+            pairs = zip(voice.events, found, strict=True)
+            voices.append(Voice(voice.id, tuple(replace(a, beams=b) for a, b in pairs)))
+        return replace(half, voices=tuple(voices))
+
+
+def _piece(event: Event, piece: Piece, number: int, last: int) -> Event:
+    onset, duration, value = piece
+    notes = tuple(
+        replace(
+            note,
+            tie_stop=note.tie_stop or number > 0,
+            tie_start=note.tie_start or number < last,
+            marks=note.marks if not number else (),
+        )
+        for note in event.notes
+    )
+    one = replace(event, onset=onset, duration=duration, value=value, notes=notes, beams=())
+    return one if not number else replace(one, marks=(), lyrics=(), extras=())
+
+
+def _within(signs: Iterable[_Timed], span: tuple[int, int]) -> tuple[_Timed, ...]:
+    """Return the signs that stand in a span of a measure, counted from its start."""
+    low, high = span
+    return tuple(replace(one, onset=one.onset - low) for one in signs if low <= one.onset < high)
