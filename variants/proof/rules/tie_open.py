@@ -28,28 +28,7 @@ def check(page: Page) -> Iterator[Flaw]:
                 severity=Severity.WARNING,
             )  # fmt: skip
             report.starts.clear()
-        begun = set[_Place]()
-        heights = set[tuple[_Place, str]]()
-        for head in _sounding(part) if report.starts else ():
-            begun.add((head.moment, head.staff))
-            heights.add(((head.moment, head.staff), str(head.pitch)))
-        for head in report.starts:
-            if head.let_ring:
-                continue
-            after = head.end, head.staff
-            same = (after, str(head.pitch)) in heights
-            message = f"the tie from {head.pitch} leads to no note of that pitch"
-            if same:
-                message = (
-                    f"the tie from {head.pitch} has no end: the {head.pitch} that follows does not "
-                    "say that it is tied"
-                )
-            yield at_head(
-                head, message,
-                expected="the end of the tie there, or no tie" if same
-                else "a tied note of the same pitch, or no tie",
-                severity=None if after in begun else Severity.WARNING,
-            )  # fmt: skip
+        yield from _without_end(part, report.starts)
         for head in report.over_jumps:
             yield at_head(
                 head, f"the tie of {head.pitch} has its other end over a repeat or an ending, or "
@@ -60,6 +39,31 @@ def check(page: Page) -> Iterator[Flaw]:
                 head, f"the tie to {head.pitch} begins nowhere",
                 expected="a tied note of the same pitch before it, or no tie",
             )  # fmt: skip
+
+
+def _without_end(part: PagePart, starts: list[Head]) -> Iterator[Flaw]:
+    begun = set[_Place]()
+    heights = set[tuple[_Place, str]]()
+    for head in _sounding(part) if starts else ():
+        begun.add((head.moment, head.staff))
+        heights.add(((head.moment, head.staff), str(head.pitch)))
+    for head in starts:
+        if head.let_ring:
+            continue
+        after = head.end, head.staff
+        same = (after, str(head.pitch)) in heights
+        message = f"the tie from {head.pitch} leads to no note of that pitch"
+        if same:
+            message = (
+                f"the tie from {head.pitch} has no end: the {head.pitch} that follows does not "
+                "say that it is tied"
+            )
+        yield at_head(
+            head, message,
+            expected="the end of the tie there, or no tie" if same
+            else "a tied note of the same pitch, or no tie",
+            severity=None if after in begun else Severity.WARNING,
+        )  # fmt: skip
 
 
 def _sounding(part: PagePart) -> Iterator[Head]:
