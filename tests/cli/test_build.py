@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.calling import ROOT, call, call_apart, is_one_line
+from tests.cli.calling import ROOT, call, is_one_line
 from tests.unit.songset.sets import RECIPES, SET, make_set, song, tree
 
 
@@ -150,8 +150,7 @@ def test_a_fault_in_the_set_file(tmp_path: Path) -> None:
 def test_bar_on_a_terminal_only(tmp_path: Path) -> None:
     """On a terminal a bar with the time left; in a pipe not a word of it."""
     path = make_set(tmp_path)
-    piped = call_apart("build", path, "--jobs", "1", "--out", tmp_path / "piped")
-    assert piped.err == ""
+    assert call("build", path, "--jobs", "1", "--out", tmp_path / "piped").err == ""
     main, other = pty.openpty()
     process = subprocess.Popen(  # noqa: S603 - our own command
         [sys.executable, "-c", "from cli.main import main; main()", "build", path, "--jobs", "1"],

@@ -46,8 +46,8 @@ def test_size() -> None:
 
 @pytest.mark.slow
 def test_every_variant_can_be_made(tmp_path: Path) -> None:
-    """All variants of all songs, scores alone here to be quick; the benchmark makes the paper."""
-    text = SET.read_text(encoding="utf-8")
+    """All recipes for all songs, scores alone; the benchmark makes levels and paper too."""
+    text = SET.read_text(encoding="utf-8").replace('levels = ["level-3"]', "")
     for name in ("songs/", "../"):
         text = text.replace(f'source = "{name}', f'source = "{name.replace("../", "")}')
     text = re.sub(r"outputs = \[.*?\]", 'outputs = ["musicxml"]\npictures = false', text)
@@ -61,7 +61,7 @@ def test_every_variant_can_be_made(tmp_path: Path) -> None:
     path.write_text(text, encoding="utf-8")
     summary = run(path)
     assert summary.is_good, summary.refused
-    assert summary.made >= 96
+    assert summary.made >= 84
 
 
 def test_the_page_shows_a_real_set(tmp_path: Path) -> None:
