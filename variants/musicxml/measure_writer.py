@@ -264,6 +264,9 @@ class PartWriter:
                     raise error.at(self._beat(event.onset)) from None
             while of_staff:
                 cursor.sign(of_staff.pop())
+            # Where a part has several staves, what is left belongs to the first.
+            while waiting and (self.part.staves > 1 or number == len(voices) - 1):
+                cursor.sign(waiting.pop())
         while waiting:
             cursor.sign(waiting.pop())
         self._other_staves(voices, cursor)
