@@ -66,8 +66,10 @@ class Page:
         style = (resources.files("variants.songset") / _STYLE).read_text(encoding="utf-8")
         lines = [front[name] for name in ("subtitle", "author") if name in front]
         count = len(self.situation.songs)
-        units = len(self.situation.standings)
-        totals = f"{_count(count, 'song')}, {_count(units, 'entry', 'entries')}"
+        variants = sum(
+            unit.name not in _WHOLES for one in self.situation.songs for unit in one.units
+        )
+        totals = f"{_count(count, 'song')}, {_count(variants, 'variant')}"
         return (
             '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
             '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -133,8 +135,8 @@ _LEGEND = (
 )
 
 
-def _count(number: int, one: str, many: str = "") -> str:
-    return f"{number} {one if number == 1 else many or one + 's'}"
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def signed(text: str) -> str:
