@@ -90,19 +90,20 @@ def run(score: Score, steps: Sequence[Step]) -> Outcome:
     first = current = survey(score)
     moved: list[Interval] = []
     order: tuple[int, ...] | None = None
-    is_cut = is_lost = False
+    is_lost = False
+    so_far = implied(Promise)
     for step in steps:
         shift = _shift(step, current.score)
         here = step.order_for(current.score) if isinstance(step, Arranging) else None
-        was, current = current, _proven(step, current, shift, here)
+        current = _proven(step, current, shift, here)
         moved += [shift] if shift is not None else []
         if here is not None:
-            # Of measures that a step has cut, those of the source cannot be named.
-            is_lost = is_lost or is_cut
-            order = here if order is None or is_lost else tuple(order[index] for index in here)
-        is_cut = is_cut or (here is None and _lengths(was) != _lengths(current))
+            # What a step has moved in time may lie in another measure than in the source.
+            is_lost = is_lost or Promise.ONSET_SUBSET not in so_far
+            order = here if order is None else tuple(order[index] for index in here if not is_lost)
+        so_far = composed(so_far, step.keeps)
     interval = sum(moved, UNISON) if moved else None
-    kept = frozenset() if is_lost else _promises(steps)
+    kept = _promises(steps)
     order = None if is_lost else order
     if len(steps) > 1 and not is_lost:
         name = "the whole of the steps"
@@ -115,10 +116,6 @@ def run(score: Score, steps: Sequence[Step]) -> Outcome:
         interval=interval,
         order=order,
     )
-
-
-def _lengths(one: Survey) -> list[int]:
-    return [len(part.measures) for part in one.score.parts]
 
 
 def _shift(step: Step, score: Score) -> Interval | None:
@@ -166,6 +163,8 @@ def _promises(steps: Iterable[Step]) -> frozenset[Promise]:
     kept = implied(Promise)
     names_chords = False
     for step in steps:
+        if isinstance(step, Arranging) and Promise.ONSET_SUBSET not in kept:
+            return frozenset()
         kept = composed(kept, step.keeps)
         # Roots are told from chord symbols first: after a step that writes them, a root that is
         # kept need not be the one that the notes alone told at the start.

@@ -126,3 +126,13 @@ def test_a_held_note_that_is_dropped_before_a_cut() -> None:
     score = line("C3+E3:w~", "C3+E3:h D3:h")
     steps = parse_pipeline(["reduce-chords:to=top", "measures:range=2"]).steps
     assert tokens(run(score, steps).score) == "E3 D3"
+
+
+def test_after_a_step_that_moves_onsets_a_cut_is_proven_alone() -> None:
+    """An onset may have moved into the range: each step is proven, the row promises nothing."""
+    score = line("C3:h. E3:e. F3:s~", "F3:h G3:h")
+    steps = parse_pipeline(["simplify-rhythm:keep=strong", "measures:range=2"]).steps
+    done = run(score, steps)
+    assert done.kept == frozenset()
+    assert done.order is None
+    assert run(score, [Pipeline(steps)]).score == done.score
