@@ -23,7 +23,7 @@ from variants.convert.midi import check_midi, named_by_key
 from variants.errors import InputError
 from variants.musicxml import LIMITS, Limits, read_raw
 from variants.musicxml.source import safe_tree
-from variants.score import Attributes, Change, Part, Score, Transposition
+from variants.score import Attributes, Change, Part, Score, Transposition, measures
 
 _MOST_WARNINGS = 5
 # "abcFormat: WARNING: text" as music21 prints it.
@@ -64,6 +64,7 @@ def read_other(
         source = _text(data)
     written, more = _as_musicxml(source, kind)
     score = _without_defaults(read_raw(written, limits=limits), name)
+    score, lines = _with_pickup(score, lines)
     if kind is MIDI:
         score = named_by_key(score)
     if kind.is_sounding:
@@ -80,6 +81,30 @@ def _without_defaults(score: Score, name: str) -> Score:
         score = replace(score, movement_title=PurePath(name).stem, work_title="")
     creators = tuple(one for one in score.creators if one[1] != "Music21")
     return replace(score, creators=creators)
+
+
+def _with_pickup(score: Score, lines: list[str]) -> tuple[Score, list[str]]:
+    """Return a score whose first measure is a pick-up where it is short in every part.
+
+    The other notations have no sign for a pick-up, and music21 writes none.
+    """
+    views = [next(measures(part), None) for part in score.parts]
+    is_single = any(len(part.measures) < 2 for part in score.parts)
+    if (
+        not views
+        or is_single
+        or any(
+            view is None or not 0 < view.measure.length < view.metre.quarters * score.ticks
+            for view in views
+        )
+    ):
+        return score, lines
+    parts = tuple(
+        replace(part, measures=(replace(part.measures[0], is_implicit=True), *part.measures[1:]))
+        for part in score.parts
+    )
+    said = "the first measure is shorter than its metre and was taken for a pick-up"
+    return replace(score, parts=parts), [*lines, said]
 
 
 def _title_lines(tune: Tune) -> list[str]:
