@@ -184,6 +184,6 @@ def test_endings() -> None:
 def test_short_first_measure_is_a_pick_up() -> None:
     """ABC has no sign for a pick-up (common practice: what stands before the first bar line)."""
     score = made(ABC.replace("|:DEF|", "F|DEF|"), ".abc")
-    assert [measure.is_implicit for measure in score.parts[0].measures] == [True] + 3 * [False]
+    assert [one.is_implicit for one in score.parts[0].measures[:3]] == [True, False, False]
     assert any("taken for a pick-up" in change.message for change in score.changes)
     assert not any(measure.is_implicit for measure in made(ABC, ".abc").parts[0].measures)
