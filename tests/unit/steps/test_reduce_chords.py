@@ -7,11 +7,12 @@ from dataclasses import replace
 import pytest
 
 from tests.strategies import line, tokens
+from variants.errors import UsageError
 from variants.music import Metre, NoteValue, Pitch
 from variants.pipeline import run
 from variants.score import Attributes, Event, Harmony, Lyric, Mark, Note, Score, Voice, with_parts
 from variants.score.survey import survey
-from variants.steps import ReduceChords
+from variants.steps import ReduceChords, parse_step
 
 
 def reduced(to: str, score: Score, *, other: str = "fifth") -> Score:
@@ -237,3 +238,19 @@ def test_voices_that_become_one_are_beamed_as_one() -> None:
     (only,) = one.parts[0].measures[0].voices
     values = [event.beams for event in only.events if event.notes]
     assert values == [("begin",), ("continue",), ("continue",), ("end",), ()]
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("reduce-chords:to=middle", "root"),
+        ("reduce-chords:to=dyad,other=ninth", "fifth"),
+        ("reduce-chords:note=top", "to"),
+    ],
+)
+def test_wrong_values_name_the_right_ones(text: str, named: str) -> None:
+    """There is no music that it refuses; a wrong value is told with the right ones."""
+    with pytest.raises(UsageError) as caught:
+        parse_step(text)
+    assert "\n" not in str(caught.value)
+    assert named in str(caught.value)
