@@ -14,6 +14,8 @@ import pytest
 
 from variants.fingering import Passage, PassageNote, Settings, finger, roman
 from variants.music import Pitch
+from variants.music.key import spelled
+from variants.score.timeline import NO_KEY
 
 FIRST = Settings(open_strings="usual")
 
@@ -185,3 +187,21 @@ def test_two_beginnings_of_one_riff() -> None:
     assert [place.partition("/")[0] for place in found] == [
         "3:0", "2:1", "3:3", "2:4", "2:1", "1:1",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("frets", "strings"), [((2, 5, 3, 5), 3), ((5, 8, 6, 3), 3), ((2, 4, 6, 8), 2)]
+)
+def test_power_chords_in_drop_d_take_one_finger(frets: tuple[int, ...], strings: int) -> None:
+    """Strings 6, 5 and 4 of drop D are a fifth and an octave apart: one finger lies across them."""
+    low = (38, 45, 50)[:strings]
+    chords = " ".join("+".join(_name(midi + fret) for midi in low) for fret in frets)
+    music = replace(passage(chords), tuning_midi=(64, 59, 55, 50, 45, 38))
+    found = [f"{note.string}:{note.fret}" for note in finger(music, FIRST).notes]
+    assert found == [f"{6 - up}:{fret}" for fret in frets for up in range(strings)]
+    fingers = [note.finger for note in finger(music, FIRST).notes]
+    assert all(len(set(fingers[i : i + strings])) == 1 for i in range(0, len(fingers), strings))
+
+
+def _name(midi: int) -> str:
+    return str(spelled(midi, NO_KEY))

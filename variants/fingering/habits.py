@@ -7,6 +7,7 @@ marks cannot teach it.
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +31,8 @@ _BEYOND, _NOT_OPEN, _AWAY, _OTHER_FINGER = 1.5, 6.0, 1.5, 2.0
 _RETURNING, _BARRE, _WIDE_BARRE = 6.0, 3.0, 2
 # A chord that has a usual grip gets it, with its root on any of the twelve frets.
 _USUAL_SHAPE, _ROOTS = 7.0, 12
+# Where the lowest strings are a fifth and a fourth apart (drop D), one finger holds a power chord.
+_DROPPED = (7, 5)
 
 _Stops = tuple[tuple[int, int, int], ...]
 
@@ -98,6 +101,9 @@ def _has_wide_barre(grips: Held) -> npt.NDArray[np.bool_]:
 def _known(open_midi: tuple[int, ...]) -> dict[tuple[int, ...], _Stops]:
     """Return the usual grip of each chord by its pitches, the one nearest the nut."""
     known: dict[tuple[int, ...], list[_Stops]] = {}
+    low = open_midi[:-4:-1]
+    if tuple(above - here for here, above in pairwise(low)) == _DROPPED:
+        return _one_finger(open_midi)
     if len({here - there for here, there in zip(open_midi, STANDARD.open_midi, strict=False)}) > 1:
         return {}
     for shape in shapes():
@@ -107,6 +113,16 @@ def _known(open_midi: tuple[int, ...]) -> dict[tuple[int, ...], _Stops]:
                 midis = tuple(sorted(open_midi[string - 1] + fret for string, fret, _ in held))
                 known.setdefault(midis, []).append(held)
     return {midis: min(found, key=_height) for midis, found in known.items()}
+
+
+def _one_finger(open_midi: tuple[int, ...]) -> dict[tuple[int, ...], _Stops]:
+    """Return the power chords that finger 1 holds over the two or three lowest strings."""
+    known: dict[tuple[int, ...], _Stops] = {}
+    for fret in range(1, _ROOTS + 1):
+        held = tuple((len(open_midi) - up, fret, 1) for up in range(3))
+        for stops in (held, held[:2]):
+            known[tuple(sorted(open_midi[string - 1] + fret for string, _, _ in stops))] = stops
+    return known
 
 
 def _height(stops: _Stops) -> int:
