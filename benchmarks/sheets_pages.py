@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from tests.unit.sheets.pages import Page, note_groups, set_pages
 from variants.errors import NeckwiseError
@@ -132,13 +133,7 @@ def check(score: Score, name: str, look: Look, count: Count, folder: Path | None
     where = f"{name}, {look.paper}, {look.size}"
     found = list(faults_of_pages(made))
     shown = sum(one.kind == "image" for page in made for one in page.shapes)
-    wanted = sum(
-        len(sheet["systems"])
-        + len(sheet["necks"])
-        + len(sheet["grips"])
-        + sum(entry["drawing"] is not None for entry in sheet["legend"])
-        for sheet in data["sheets"]
-    )
+    wanted = drawings_of(data)
     if shown != wanted:
         found.append(f"{shown} pictures instead of {wanted}")
     for engraving in engravings:
@@ -149,6 +144,17 @@ def check(score: Score, name: str, look: Look, count: Count, folder: Path | None
     if folder is not None:
         pdf = handout([version], look, reading=False).pdf
         (folder / f"{name}-{look.paper}-{look.size}.pdf").write_bytes(pdf)
+
+
+def drawings_of(data: dict[str, Any]) -> int:
+    """Return how many drawings the pages of a handout should show."""
+    return sum(
+        len(sheet["systems"])
+        + len(sheet["necks"])
+        + len(sheet["grips"])
+        + sum(entry["drawing"] is not None for entry in sheet["legend"])
+        for sheet in data["sheets"]
+    )
 
 
 def main(*, smoke: bool = False, folder: Path | None = None) -> Count:
