@@ -6,11 +6,12 @@ The models say what a reader of reports can rely on; reports themselves are writ
 
 from __future__ import annotations
 
-import json
 import sys
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+
+from variants.recipes.schema import published
 
 
 def _kebab(name: str) -> str:
@@ -136,9 +137,7 @@ class Report(_Table):
 
 def schema_text() -> str:
     """Return the schema as it is published in ``docs/report.schema.json``."""
-    schema = Report.model_json_schema(by_alias=True)
-    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    return published(Report)
 
 
 if __name__ == "__main__":

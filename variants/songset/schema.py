@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import sys
 
+from variants.recipes.schema import published
 from variants.songset.model import SetFile
 
 
 def schema_text() -> str:
     """Return the schema as it is published in ``docs/songset.schema.json``."""
-    schema = SetFile.model_json_schema(by_alias=True)
-    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    return published(SetFile)
 
 
 if __name__ == "__main__":
