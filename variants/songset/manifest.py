@@ -99,8 +99,8 @@ class Manifest:
                 name, values = json.loads(line)
                 found._take(name, Record.from_json(values))
             except (ValueError, TypeError, AttributeError):
-                # The last line of a build that was killed; its outputs were not yet begun.
-                break
+                # A build was killed here, its outputs not yet begun; the next went on below.
+                continue
         return found
 
     def _take(self, name: str, record: Record) -> None:
