@@ -10,7 +10,7 @@ from cli.text import count, fields, table, wrapped
 from variants.fingering import roman
 from variants.music import Interval, Key, single_value
 from variants.score import Part, Score
-from variants.steps.words import interval_words
+from variants.steps.wording.words import interval_words
 from variants.survey import (
     HeardKey,
     NeckFacts,

@@ -9,7 +9,7 @@ from variants.fingering import Settings
 from variants.fingering.score import HandPlace, finger_score
 from variants.marks import USUAL, Marking, apply_marks, claimed
 from variants.score import Score, with_parts
-from variants.steps.jumps import without_jumps
+from variants.steps.places.jumps import without_jumps
 
 # What is printed when nothing is said.
 MARKS = tuple(map(str, USUAL))

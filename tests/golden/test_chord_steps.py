@@ -20,7 +20,7 @@ from tests.strategies import line
 from variants.pipeline import run
 from variants.score import Event, Harmony, Measure, Score, with_parts
 from variants.steps import parse_step
-from variants.steps.words import symbol_text
+from variants.steps.wording.words import symbol_text
 
 HERE = Path(__file__).parent / "chord_steps"
 DOCS = Path(__file__).parents[2] / "docs"

@@ -25,7 +25,7 @@ from variants.proof import Severity, proofread_bytes
 from variants.score import Score, map_notes, with_parts
 from variants.score.instrument import Place
 from variants.steps import list_steps
-from variants.steps.jumps import without_jumps
+from variants.steps.places.jumps import without_jumps
 
 STEPS = (
     "transpose:interval=M2",

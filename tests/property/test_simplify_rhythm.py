@@ -14,7 +14,7 @@ from variants.score import Part, Score, measures, onsets
 from variants.score.rescale import rescaled
 from variants.score.spell import shifts
 from variants.steps import SimplifyRhythm
-from variants.steps.rhythm_grid import GRIDS, grid_of
+from variants.steps.rhythm.grid import GRIDS, grid_of
 
 steps = st.builds(
     SimplifyRhythm, grid=st.sampled_from(sorted(GRIDS)), keep=st.sampled_from(("all", "strong"))

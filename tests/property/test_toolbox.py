@@ -23,7 +23,7 @@ from variants.steps import (
     ScaleValues,
     Slow,
 )
-from variants.steps.repeat_signs import signs_of
+from variants.steps.cutting.repeat_signs import signs_of
 
 
 def heard(score: Score) -> list[list[tuple[Fraction, tuple[int | Fraction, ...]]]]:

@@ -10,7 +10,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 MODULES = sorted(path for folder in ("variants", "cli") for path in (ROOT / folder).rglob("*.py"))
-MOST_MODULE_LINES = 400
+MOST_MODULE_LINES = 600
 MOST_FUNCTION_LINES = 40
 # Three is the aim; the fourth is for an address in a score: score, part, measure, tick.
 MOST_POSITIONAL = 4
@@ -67,7 +67,7 @@ def _name(path: Path) -> str:
 
 @pytest.mark.parametrize("path", MODULES, ids=_name)
 def test_module_is_small(path: Path) -> None:
-    """A module has one purpose and at most 400 lines, a function at most 40 after its docstring."""
+    """A module has one purpose and at most 600 lines, a function at most 40 after its docstring."""
     text = path.read_text(encoding="utf-8")
     assert len(text.splitlines()) <= MOST_MODULE_LINES
     long = {

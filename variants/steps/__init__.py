@@ -10,12 +10,7 @@ from variants.steps.choose_part import ChoosePart
 from variants.steps.drop_ornaments import DropOrnaments
 from variants.steps.expand_repeats import ExpandRepeats
 from variants.steps.fold_octaves import FoldOctaves
-from variants.steps.harmonize_chords import HarmonizeChords
-from variants.steps.invert_dyads import InvertDyads
-from variants.steps.measures import Measures
-from variants.steps.open_strings import OpenStrings
-from variants.steps.reduce_chords import ReduceChords
-from variants.steps.registry import (
+from variants.steps.framework.registry import (
     Arranging,
     Family,
     FamilyInfo,
@@ -36,6 +31,11 @@ from variants.steps.registry import (
     step_info,
     step_name,
 )
+from variants.steps.harmonize_chords import HarmonizeChords
+from variants.steps.invert_dyads import InvertDyads
+from variants.steps.measures import Measures
+from variants.steps.open_strings import OpenStrings
+from variants.steps.reduce_chords import ReduceChords
 from variants.steps.retune import Retune
 from variants.steps.revoice import Revoice
 from variants.steps.scale_values import ScaleValues

@@ -9,9 +9,9 @@ from variants.fingering import Settings
 from variants.fingering.score import finger_score
 from variants.music import UNISON, Interval, Key
 from variants.score import Score, key_at_start
-from variants.steps.intervals import fitted, heights, octaves, to_key
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import Member, parameter, register_family
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import Member, parameter, register_family
+from variants.steps.moves.intervals import fitted, heights, octaves, to_key
 from variants.steps.transpose import Transpose
 
 _NAME = "all-keys"

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from variants.errors import Refusal
 from variants.music import UNISON
 from variants.score import Instrument, Score, key_at_start
-from variants.steps.intervals import heights, printable_interval, spelled
-from variants.steps.reading import one_of, whole
-from variants.steps.registry import Member, Step, parameter, register_family
+from variants.steps.framework.reading import one_of, whole
+from variants.steps.framework.registry import Member, Step, parameter, register_family
+from variants.steps.lines.takes import fretted_parts, with_instrument
+from variants.steps.moves.intervals import heights, printable_interval, spelled
 from variants.steps.single_string import SingleString
-from variants.steps.takes import fretted_parts, with_instrument
 from variants.steps.transpose import Transpose
 
 _NAME = "all-strings"

@@ -9,11 +9,12 @@ from variants.errors import Refusal
 from variants.music import UNISON, Interval, Key, Pitch
 from variants.music import spelled as name_in_key
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
-from variants.steps.intervals import printable_interval, spelled
-from variants.steps.log import count
-from variants.steps.reading import one_of, whole
-from variants.steps.registry import parameter, register
-from variants.steps.restring import (
+from variants.steps.framework.log import count
+from variants.steps.framework.reading import one_of, whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import assumed, fretted_parts, with_instrument
+from variants.steps.moves.intervals import printable_interval, spelled
+from variants.steps.places.restring import (
     SAME_SOUND,
     check_reach,
     kept,
@@ -24,7 +25,6 @@ from variants.steps.restring import (
     sounds_words,
     with_instrument_changed,
 )
-from variants.steps.takes import assumed, fretted_parts, with_instrument
 
 _NAME = "capo"
 _HIGHER = "higher"

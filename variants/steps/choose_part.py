@@ -27,11 +27,11 @@ from variants.score import (
     events,
     with_parts,
 )
-from variants.steps.dropping import drop_notes
-from variants.steps.links import NoteKey, events_by_key
-from variants.steps.log import count
-from variants.steps.reading import whole
-from variants.steps.registry import parameter, register
+from variants.steps.framework.log import count
+from variants.steps.framework.reading import whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.dropping import drop_notes
+from variants.steps.lines.links import NoteKey, events_by_key
 
 NAME = "choose-part"
 _STAFF_OF_DETAILS = re.compile(r"""\snumber=(?:"(\d+)"|'(\d+)')""")

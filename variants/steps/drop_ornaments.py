@@ -11,11 +11,11 @@ from variants.contract import Promise
 from variants.music import NoteValue
 from variants.music.duration import TYPES
 from variants.score import Change, Event, Mark, Measure, Note, Part, Score, Voice, with_parts
-from variants.steps.dropping import drop_notes
-from variants.steps.links import NoteKey
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, joined, one_of, show_joined
-from variants.steps.registry import parameter, register
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, joined, one_of, show_joined
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.dropping import drop_notes
+from variants.steps.lines.links import NoteKey
 
 _NAME = "drop-ornaments"
 _GRACE = "grace"

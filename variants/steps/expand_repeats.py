@@ -18,11 +18,11 @@ from variants.score import (
     with_changes,
     with_parts,
 )
-from variants.steps.arranging import arranged_part, check_measures, numbered
-from variants.steps.log import count, scribe
-from variants.steps.playing_order import playing_order
-from variants.steps.registry import register
-from variants.steps.repeat_signs import JUMPS, signs_in, signs_of
+from variants.steps.cutting.arranging import arranged_part, check_measures, numbered
+from variants.steps.cutting.playing_order import playing_order
+from variants.steps.cutting.repeat_signs import JUMPS, signs_in, signs_of
+from variants.steps.framework.log import count, scribe
+from variants.steps.framework.registry import register
 
 _NAME = "expand-repeats"
 _TARGETS = frozenset({"segno", "coda"})

@@ -21,17 +21,17 @@ from variants.score import (
     with_pitch,
     without_places,
 )
-from variants.steps.links import (
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.links import (
     NoteKey,
     events_by_key,
     measure_starts,
     struck_notes,
     tie_links,
 )
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.takes import assumed, fretted_parts, instrument_at, with_instrument
+from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
 
 _NAME = "fold-octaves"
 _UNITS = ("notes", "phrases")

@@ -16,10 +16,10 @@ from variants.music.chordkinds import ChordName, chord_name, chord_tones
 from variants.music.pitch import Alteration
 from variants.score import Change, Harmony, Part, Score, measures, with_parts
 from variants.score.spell import shifts
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.takes import Take, takes_of
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import Take, takes_of
 
 _NAME = "harmonize-chords"
 _PER = ("change", "beat", "measure")

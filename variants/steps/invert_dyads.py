@@ -21,11 +21,11 @@ from variants.score import (
     without_places,
 )
 from variants.score.roots import Moment, roots
-from variants.steps.links import NoteKey, Struck, held_heights, struck_notes, tie_links
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, joined, one_of, show_joined
-from variants.steps.registry import parameter, register
-from variants.steps.symbol_basses import with_basses
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, joined, one_of, show_joined
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.links import NoteKey, Struck, held_heights, struck_notes, tie_links
+from variants.steps.voicing.symbol_basses import with_basses
 
 NAME = "invert-dyads"
 _FIFTH_AND_FOURTH = (Interval.parse("P5"), Interval.parse("P4"))

@@ -10,10 +10,10 @@ from typing import ClassVar
 from variants.contract import Promise
 from variants.errors import Refusal, UsageError
 from variants.score import Barline, Change, Direction, Measure, Part, Score, with_parts
-from variants.steps.arranging import arranged_part, check_measures
-from variants.steps.log import count, scribe
-from variants.steps.registry import parameter, register
-from variants.steps.repeat_signs import Signs, signs_in, signs_of
+from variants.steps.cutting.arranging import arranged_part, check_measures
+from variants.steps.cutting.repeat_signs import Signs, signs_in, signs_of
+from variants.steps.framework.log import count, scribe
+from variants.steps.framework.registry import parameter, register
 
 _NAME = "measures"
 _RANGE = re.compile(r"\s*([^\s-]*)\s*(-?)\s*([^\s-]*)\s*\Z")

@@ -9,11 +9,10 @@ from typing import ClassVar
 from variants.contract import Promise
 from variants.errors import Unplayable
 from variants.score import Change, Part, Place, Score, with_parts
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.neck_search import Moment, Shape, Stuck, Wishes, best_path, moments_of, shapes
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.takes import (
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import (
     Take,
     assumed,
     fold_hint,
@@ -22,6 +21,15 @@ from variants.steps.takes import (
     placed,
     takes_of,
     with_instrument,
+)
+from variants.steps.places.neck_search import (
+    Moment,
+    Shape,
+    Stuck,
+    Wishes,
+    best_path,
+    moments_of,
+    shapes,
 )
 
 _NAME = "open-strings"

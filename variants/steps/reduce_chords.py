@@ -9,12 +9,12 @@ from variants.music.chord import root_of
 from variants.music.pitch import Alteration, Pitch
 from variants.score import Change, Part, Score, with_parts
 from variants.score.roots import roots
-from variants.steps.dropping import drop_notes
-from variants.steps.links import NoteKey, Struck, struck_notes
-from variants.steps.log import count, scribe
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.single_line import loose_stops, single_line
+from variants.steps.framework.log import count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.dropping import drop_notes
+from variants.steps.lines.links import NoteKey, Struck, struck_notes
+from variants.steps.lines.single_line import loose_stops, single_line
 
 NAME = "reduce-chords"
 _TARGETS = ("root", "top", "bottom", "dyad")

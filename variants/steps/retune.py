@@ -11,10 +11,11 @@ from variants.guitar.instrument import BUILDS
 from variants.guitar.tuning import Tuning, named_tuning
 from variants.music import UNISON, Interval
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
-from variants.steps.intervals import printable_interval, spelled
-from variants.steps.reading import one_of
-from variants.steps.registry import parameter, register
-from variants.steps.restring import (
+from variants.steps.framework.reading import one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import assumed, fretted_parts, with_instrument
+from variants.steps.moves.intervals import printable_interval, spelled
+from variants.steps.places.restring import (
     SAME_SOUND,
     check_reach,
     kept,
@@ -25,7 +26,6 @@ from variants.steps.restring import (
     sounds_words,
     with_instrument_changed,
 )
-from variants.steps.takes import assumed, fretted_parts, with_instrument
 
 _NAME = "retune"
 _SHAPES = "shapes"

@@ -12,13 +12,13 @@ from variants.music import Pitch
 from variants.music.chord import root_of
 from variants.score import Change, Event, Instrument, Note, Part, Score, with_parts
 from variants.score.roots import moments, roots
-from variants.steps.links import EventKey, NoteKey, measure_starts, tie_links
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, joined, one_of, show_joined, whole
-from variants.steps.registry import parameter, register
-from variants.steps.revoice_write import with_voicings
-from variants.steps.takes import assumed, fretted_parts, instrument_at, with_instrument
-from variants.steps.voicings import Chord, Voiced, chord_of, nearest
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, joined, one_of, show_joined, whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.links import EventKey, NoteKey, measure_starts, tie_links
+from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
+from variants.steps.voicing.voicings import Chord, Voiced, chord_of, nearest
+from variants.steps.voicing.write import with_voicings
 
 _NAME = "revoice"
 _MOST_STRINGS = 12

@@ -28,12 +28,12 @@ from variants.score.beams import beams, flags
 from variants.score.rescale import coarsest, rescaled
 from variants.score.spell import shifts
 from variants.score.timeline import COMMON_TIME
-from variants.steps.arranging import check_measures
-from variants.steps.halving import in_halves
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.tempo_text import with_tempo, with_units
+from variants.steps.cutting.arranging import check_measures
+from variants.steps.cutting.halving import in_halves
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.wording.tempo_text import with_tempo, with_units
 
 _NAME = "scale-values"
 _FACTORS = {"2": Fraction(2), "1/2": Fraction(1, 2)}

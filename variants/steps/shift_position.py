@@ -10,19 +10,10 @@ from typing import ClassVar
 from variants.contract import Promise
 from variants.errors import Refusal, Unplayable
 from variants.score import Change, Part, Place, Score, place_text, with_parts
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.neck_search import (
-    Moment,
-    Shape,
-    Stuck,
-    Wishes,
-    best_path,
-    moments_of,
-    shapes,
-)
-from variants.steps.reading import choice, joined, one_of, show_joined, whole
-from variants.steps.registry import parameter, register
-from variants.steps.takes import (
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, joined, one_of, show_joined, whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import (
     Take,
     assumed,
     fold_hint,
@@ -32,6 +23,15 @@ from variants.steps.takes import (
     placed,
     takes_of,
     with_instrument,
+)
+from variants.steps.places.neck_search import (
+    Moment,
+    Shape,
+    Stuck,
+    Wishes,
+    best_path,
+    moments_of,
+    shapes,
 )
 
 _NAME = "shift-position"

@@ -24,15 +24,15 @@ from variants.score import (
 )
 from variants.score.rescale import coarsest, rescaled
 from variants.score.survey import survey
-from variants.steps.log import count, scribe
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.rhythm_graces import pass_on
-from variants.steps.rhythm_grid import GRIDS, fine_factor, grid_of
-from variants.steps.rhythm_lines import Lines, lines_of
-from variants.steps.rhythm_marks import Loss, drop
-from variants.steps.rhythm_plan import FIXED_DEPTH, plan, strokes_of
-from variants.steps.rhythm_write import rewritten
+from variants.steps.framework.log import count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.rhythm.graces import pass_on
+from variants.steps.rhythm.grid import GRIDS, fine_factor, grid_of
+from variants.steps.rhythm.lines import Lines, lines_of
+from variants.steps.rhythm.marks import Loss, drop
+from variants.steps.rhythm.plan import FIXED_DEPTH, plan, strokes_of
+from variants.steps.rhythm.write import rewritten
 
 _NAME = "simplify-rhythm"
 _KEEP = ("all", "strong")

@@ -18,12 +18,10 @@ from variants.score import (
     place_text,
     with_parts,
 )
-from variants.steps.intervals import octaves, spelled
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.moving import move_part
-from variants.steps.reading import choice, one_of, whole
-from variants.steps.registry import parameter, register
-from variants.steps.takes import (
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, one_of, whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import (
     Take,
     assumed,
     fold_hint,
@@ -34,7 +32,9 @@ from variants.steps.takes import (
     takes_of,
     with_instrument,
 )
-from variants.steps.words import moved_words
+from variants.steps.moves.intervals import octaves, spelled
+from variants.steps.moves.moving import move_part
+from variants.steps.wording.words import moved_words
 
 _NAME = "single-string"
 _MOST_STRINGS = 12

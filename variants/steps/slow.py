@@ -10,10 +10,16 @@ from variants.contract import Promise
 from variants.music import NoteValue, single_value
 from variants.score import Change, Direction, Measure, Part, Score, measures, with_parts
 from variants.score.timeline import DEFAULT_QUARTERS_PER_MINUTE
-from variants.steps.log import Scribe, scribe
-from variants.steps.reading import one_of, whole
-from variants.steps.registry import parameter, register
-from variants.steps.tempo_text import beat_unit, metronome_xml, shown, with_rates, with_tempo
+from variants.steps.framework.log import Scribe, scribe
+from variants.steps.framework.reading import one_of, whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.wording.tempo_text import (
+    beat_unit,
+    metronome_xml,
+    shown,
+    with_rates,
+    with_tempo,
+)
 
 _NAME = "slow"
 _LEAST_PERCENT, _MOST_PERCENT = 10, 100

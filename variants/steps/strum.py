@@ -15,14 +15,14 @@ from variants.music import Pitch
 from variants.score import Change, Harmony, Measure, Part, Score, Voice, events, measures
 from variants.score.rescale import coarsest, rescaled
 from variants.score.spell import shifts
-from variants.steps.log import Scribe, count, scribe
-from variants.steps.reading import choice, one_of
-from variants.steps.registry import parameter, register
-from variants.steps.strum_grips import frame_xml, grip_of, lowest_of, refusal
-from variants.steps.strum_patterns import PATTERNS, strikes
-from variants.steps.strum_write import Stroke, Timing, written
-from variants.steps.takes import assumed, instrument_at, with_instrument
-from variants.steps.words import symbol_text
+from variants.steps.framework.log import Scribe, count, scribe
+from variants.steps.framework.reading import choice, one_of
+from variants.steps.framework.registry import parameter, register
+from variants.steps.lines.takes import assumed, instrument_at, with_instrument
+from variants.steps.strumming.grips import frame_xml, grip_of, lowest_of, refusal
+from variants.steps.strumming.patterns import PATTERNS, strikes
+from variants.steps.strumming.write import Stroke, Timing, written
+from variants.steps.wording.words import symbol_text
 
 _NAME = "strum"
 

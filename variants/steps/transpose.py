@@ -9,12 +9,19 @@ from variants.contract import Promise
 from variants.errors import UsageError
 from variants.music import UNISON, Interval, Key
 from variants.score import Change, Part, Score, key_at_start, with_changes, with_parts
-from variants.steps.intervals import fitted, heights, octaves, printable_interval, spelled, to_key
-from variants.steps.log import count
-from variants.steps.moving import move_part
-from variants.steps.reading import choice, one_of, whole
-from variants.steps.registry import parameter, register
-from variants.steps.words import moved_words
+from variants.steps.framework.log import count
+from variants.steps.framework.reading import choice, one_of, whole
+from variants.steps.framework.registry import parameter, register
+from variants.steps.moves.intervals import (
+    fitted,
+    heights,
+    octaves,
+    printable_interval,
+    spelled,
+    to_key,
+)
+from variants.steps.moves.moving import move_part
+from variants.steps.wording.words import moved_words
 
 NAME = "transpose"
 _MOST_SEMITONES = 48

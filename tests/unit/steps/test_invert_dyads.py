@@ -20,7 +20,7 @@ from variants.score import (
     with_parts,
 )
 from variants.steps import parse_step
-from variants.steps.words import symbol_text
+from variants.steps.wording.words import symbol_text
 
 
 def inverted(text: str, score: Score) -> Score:

@@ -24,8 +24,8 @@ from variants.score import (
     with_parts,
 )
 from variants.steps import Strum, parse_step
-from variants.steps.strum_patterns import PATTERNS, strikes
-from variants.steps.words import symbol_text
+from variants.steps.strumming.patterns import PATTERNS, strikes
+from variants.steps.wording.words import symbol_text
 
 C = Harmony(0, ("C", 0))
 LETTERS = {"whole": "w", "half": "h", "quarter": "q", "eighth": "e", "16th": "s", "": "m"}

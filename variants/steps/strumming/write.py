@@ -10,8 +10,8 @@ from variants.music import Metre, NoteValue
 from variants.score import Event, Extra, Harmony, Instrument, Note, Place
 from variants.score.beams import beams
 from variants.score.spell import spell
-from variants.steps.strum_grips import spelled_in
-from variants.steps.strum_patterns import BASS
+from variants.steps.strumming.grips import spelled_in
+from variants.steps.strumming.patterns import BASS
 
 # Says that the fingers are ours, so that they come off again with the other marks
 # (`variants.marks.own`).

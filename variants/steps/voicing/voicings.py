@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from variants.music import Pitch
 from variants.score import Instrument, Place
-from variants.steps.neck_search import Shape, shapes
+from variants.steps.places.neck_search import Shape, shapes
 
 _OCTAVE = 12
 # Each octave of an open position counts as one of distance: a close one is taken where there is

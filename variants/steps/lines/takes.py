@@ -21,9 +21,15 @@ from variants.score import (
     notes,
     with_notes,
 )
-from variants.steps.links import NoteKey, events_by_key, measure_starts, struck_notes, tie_links
-from variants.steps.log import Scribe
-from variants.steps.registry import list_steps
+from variants.steps.framework.log import Scribe
+from variants.steps.framework.registry import list_steps
+from variants.steps.lines.links import (
+    NoteKey,
+    events_by_key,
+    measure_starts,
+    struck_notes,
+    tie_links,
+)
 
 # Techniques that join a note to the one before it on the same string.
 _JOINED_FROM = frozenset({"hammer-on", "pull-off", "slide", "glissando"})

@@ -12,8 +12,9 @@ from variants.score import Change, Event, Measure, Part, Voice
 from variants.score.beams import beams
 from variants.score.roots import moments
 from variants.score.spell import Piece, shifts, spell
-from variants.steps.dropping import drop_notes
-from variants.steps.links import (
+from variants.steps.framework.log import Scribe, count
+from variants.steps.lines.dropping import drop_notes
+from variants.steps.lines.links import (
     EventKey,
     NoteKey,
     events_by_key,
@@ -21,7 +22,6 @@ from variants.steps.links import (
     struck_notes,
     tie_links,
 )
-from variants.steps.log import Scribe, count
 
 
 @dataclass(frozen=True, slots=True)

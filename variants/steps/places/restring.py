@@ -19,13 +19,13 @@ from variants.score import (
     with_notes,
     without_places,
 )
-from variants.steps.links import events_by_key
-from variants.steps.log import count, scribe
-from variants.steps.moving import move_part
-from variants.steps.reading import choice
-from variants.steps.registry import parameter
-from variants.steps.takes import fold_hint, fretted_parts, instrument_at
-from variants.steps.words import moved_words
+from variants.steps.framework.log import count, scribe
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import parameter
+from variants.steps.lines.links import events_by_key
+from variants.steps.lines.takes import fold_hint, fretted_parts, instrument_at
+from variants.steps.moves.moving import move_part
+from variants.steps.wording.words import moved_words
 
 SAME_SOUND = "same"
 _ALWAYS = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})

@@ -2,7 +2,7 @@
 
 At a seam (where a measure follows another one than in the source) the measure says again what
 holds there; a slur, slide, wedge or line of which one end is elsewhere is left out, and ties, beams
-and words that the seam cuts are mended (`variants.steps.seams`).
+and words that the seam cuts are mended (`variants.steps.cutting.seams`).
 """
 
 from __future__ import annotations
@@ -13,11 +13,11 @@ from dataclasses import replace
 
 from variants.errors import Refusal
 from variants.score import Change, Direction, Event, Measure, Part, Score, Voice, with_notes
-from variants.steps.in_force import InForce, before_each, opened
-from variants.steps.links import EventKey, MarkKey, span_links
-from variants.steps.log import Scribe, count
-from variants.steps.seams import Seams
-from variants.steps.words import sign_words
+from variants.steps.cutting.in_force import InForce, before_each, opened
+from variants.steps.cutting.seams import Seams
+from variants.steps.framework.log import Scribe, count
+from variants.steps.lines.links import EventKey, MarkKey, span_links
+from variants.steps.wording.words import sign_words
 
 # Directions that have an end elsewhere.
 _LINES = re.compile(

@@ -9,7 +9,7 @@ from variants.music import NoteValue
 from variants.score import Event, Mark, Measure, Voice
 from variants.score.beams import beams
 from variants.score.spell import spell
-from variants.steps.rhythm_grid import Bar, Grid
+from variants.steps.rhythm.grid import Bar, Grid
 
 _TUPLET = {
     role: Mark("tuplet", "tuplet", role, "1", f'<tuplet number="1" type="{role}"/>')

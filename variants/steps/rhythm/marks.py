@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from variants.score import Lyric, Mark
-from variants.steps.rhythm_lines import Group, Lines
-from variants.steps.words import sign_words
+from variants.steps.rhythm.lines import Group, Lines
+from variants.steps.wording.words import sign_words
 
 _EXTEND = re.compile(r"<extend\b[^>]*/>|<extend\b.*?</extend>", re.DOTALL)
 # Syllables joined by elisions, and nothing else.

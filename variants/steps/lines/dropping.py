@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from variants.score import Change, Event, Mark, Measure, Note, Part, Voice
-from variants.steps.links import (
+from variants.steps.framework.log import count
+from variants.steps.lines.links import (
     EventKey,
     MarkKey,
     NoteKey,
@@ -14,7 +15,6 @@ from variants.steps.links import (
     span_links,
     tie_links,
 )
-from variants.steps.log import count
 
 # Marks that may stand on a rest.
 _ON_RESTS = frozenset({"tuplet", "fermata"})

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from variants.score import Change, Event, Note, Part, Score, Voice, with_notes, with_parts
-from variants.steps.links import MarkKey, events_by_key, marks_of, span_links
-from variants.steps.log import scribe
+from variants.steps.framework.log import scribe
+from variants.steps.lines.links import MarkKey, events_by_key, marks_of, span_links
 
 # Families and names of the signs that tie two notes to one string.
 ON_ONE_STRING = frozenset({"hammer-on", "pull-off", "slide", "glissando"})

@@ -19,7 +19,7 @@ from variants.score import (
     notes,
     with_notes,
 )
-from variants.steps.log import count
+from variants.steps.framework.log import count
 
 # No printed accidental alters by more than two semitones.
 MOST_ALTER = 2

@@ -14,7 +14,7 @@ from variants.music.pitch import Alteration
 from variants.score import Change, Event, Lyric, Measure, Voice, with_notes
 from variants.score.beams import beams
 from variants.score.spell import shifts
-from variants.steps.log import Scribe
+from variants.steps.framework.log import Scribe
 
 # What a note is tied by on each side of a measure, and what happens where the other end is not.
 _INTO, _OUT = "tie_stop", "tie_start"

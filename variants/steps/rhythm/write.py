@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from variants.music import NoteValue
 from variants.score import Event, Mark, Note, Part
 from variants.score.spell import spell
-from variants.steps.rhythm_grid import Grid
-from variants.steps.rhythm_lines import Chain, Group, Lines
-from variants.steps.rhythm_measure import measure_with
+from variants.steps.rhythm.grid import Grid
+from variants.steps.rhythm.lines import Chain, Group, Lines
+from variants.steps.rhythm.measure import measure_with
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from variants.music import Pitch
 from variants.score import Change, Harmony, Part
 from variants.score.roots import Moment
-from variants.steps.log import Scribe
-from variants.steps.words import symbol_text
+from variants.steps.framework.log import Scribe
+from variants.steps.wording.words import symbol_text
 
 
 def with_basses(

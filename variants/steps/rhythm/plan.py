@@ -18,8 +18,8 @@ from typing import Any
 
 from variants.music.pitch import Alteration, Pitch
 from variants.score import Part
-from variants.steps.rhythm_grid import Grid
-from variants.steps.rhythm_lines import Group, Lines
+from variants.steps.rhythm.grid import Grid
+from variants.steps.rhythm.lines import Group, Lines
 
 # One onset on a refined slot costs more than any number on coarser ones.
 _LEVEL = 256

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from variants.score import Event, Mark
-from variants.steps.rhythm_lines import Chain, Group
+from variants.steps.rhythm.lines import Chain, Group
 
 _OTHER_END = {"start": "stop", "stop": "start"}
 

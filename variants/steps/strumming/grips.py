@@ -11,9 +11,9 @@ from variants.music import Pitch, pitch
 from variants.music.chordkinds import chord_tones
 from variants.music.pitch import fifths_of, name_at_fifths
 from variants.score import Harmony, Instrument
-from variants.steps.log import Scribe
-from variants.steps.registry import list_steps
-from variants.steps.words import symbol_text
+from variants.steps.framework.log import Scribe
+from variants.steps.framework.registry import list_steps
+from variants.steps.wording.words import symbol_text
 
 # A diagram shows at least so many frets (common practice).
 _LEAST_FRETS = 4

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from variants.errors import Refusal
-from variants.steps.repeat_signs import Ending, Signs
+from variants.steps.cutting.repeat_signs import Ending, Signs
 
 # A longer piece is a mistake in its signs, or nothing to print.
 MOST_MEASURES = 10_000

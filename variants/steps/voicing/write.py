@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from variants.score import Change, Event, Note, Part, Score, Voice, map_notes, without_places
 from variants.score.survey import survey
-from variants.steps.links import EventKey
-from variants.steps.log import Scribe, count
-from variants.steps.voicings import Voiced
+from variants.steps.framework.log import Scribe, count
+from variants.steps.lines.links import EventKey
+from variants.steps.voicing.voicings import Voiced
 
 
 def with_voicings(

@@ -22,8 +22,8 @@ from variants.score.beams import beams
 from variants.score.signs import Carried
 from variants.score.spell import Piece, shifts, spell
 from variants.score.timeline import measures
-from variants.steps.arranging import numbered
-from variants.steps.log import Scribe
+from variants.steps.cutting.arranging import numbered
+from variants.steps.framework.log import Scribe
 
 _WAY_OUT = "use metre=scaled, which keeps the measures as they are"
 _Timed = TypeVar("_Timed", Attributes, Barline, Harmony, Direction, Carried)

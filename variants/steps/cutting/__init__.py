@@ -1,0 +1,1 @@
+"""Measures taken apart, put into another order, and mended at their seams."""

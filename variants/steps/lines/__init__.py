@@ -1,0 +1,1 @@
+"""Which notes belong together, and what is left of them when some are dropped."""

@@ -1,0 +1,1 @@
+"""Where notes lie on the neck: the search within wishes, another instrument, hammers and slides."""

@@ -1,0 +1,1 @@
+"""Chords in another order of notes: voicings, their writing, and the symbols above them."""
