@@ -118,7 +118,9 @@ def chain_of(
     known.trim()
     around = Around(slots, sounds, reach)
     usual, full = (Scores(one, around, settings) for one in (model, model.for_chords()))
-    own: dict[int, Floats] = {}
+    # Each block is kept beside its scores: were it forgotten meanwhile (by the chain of another
+    # thread), a new block could get its id.
+    own: dict[int, tuple[Block, Floats]] = {}
     layers: list[Layer] = []
     for number, slot in enumerate(slots):
         block = known.of(slot, sounds)
@@ -126,10 +128,11 @@ def chain_of(
             raise _unplayable(slot, sounds, passage, _why_not(slot, sounds, reach))
         scores = full if len(slot.new) >= CHORD else usual
         if id(block) not in own:
-            own[id(block)] = scores.own(block)
-        unary = own[id(block)] + scores.context(block, number)
+            own[id(block)] = block, scores.own(block)
+        alone = own[id(block)][1]
+        unary = alone + scores.context(block, number)
         before = layers[-1] if layers else None
-        layer = _joined(slot, block, (own[id(block)], unary), before=before, sounds=sounds)
+        layer = _joined(slot, block, (alone, unary), before=before, sounds=sounds)
         layers.append(_bounded(_wished(layer, sounds, passage, settings), before, settings))
     return Chain(passage, sounds, tuple(layers), reach, known)
 

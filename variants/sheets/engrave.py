@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from variants.errors import OutputError
@@ -313,7 +314,9 @@ def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
             "the package verovio is not installed", way_out="install it with pip"
         ) from None
     verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
+    # The engraver remembers where its fonts are for the thread that imported it, and no other.
+    toolkit = verovio.toolkit(initFont=False)
+    toolkit.setResourcePath(str(resources.files("verovio") / "data"))
     options: dict[str, Any] = {
         "adjustPageHeight": True,
         "header": "none",

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from variants.errors import OutputError, UsageError
@@ -30,6 +31,7 @@ _FALLBACK_FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 _WEIGHTS = {400: "Regular", 600: "Semibold", 700: "Bold"}
 # Signs that stand for themselves whatever the fonts hold: spaces, joiners, direction marks.
 _LAST_LATIN = 0xFF
+_ONE_AT_A_TIME = Lock()
 _UNSEEN = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\n\t ")
 
 
@@ -55,7 +57,9 @@ class Letters:
 
     def set_up(self) -> typst.Fonts:
         """Return the fonts as the typesetter takes them."""
-        return _fonts(self.folder)
+        # Two threads that made the folder of fonts at once would take it from one another.
+        with _ONE_AT_A_TIME:
+            return _fonts(self.folder)
 
     def families(self) -> list[str]:
         """Return the names of the families, ours first, the user's after."""
