@@ -13,17 +13,17 @@ from typing import Annotated
 
 import typer
 
-from cli import build as build_command
-from cli import describe as describe_command
-from cli import finger as finger_command
-from cli import fit as fit_command
-from cli import list as list_command
-from cli import new as new_command
-from cli import proof as proof_command
-from cli import sheet as sheet_command
-from cli import vary as vary_command
-from cli import ways as ways_command
-from cli.failing import failure_text
+from .commands import build as build_command
+from .commands import describe as describe_command
+from .commands import finger as finger_command
+from .commands import fit as fit_command
+from .commands import list as list_command
+from .commands import new as new_command
+from .commands import proof as proof_command
+from .commands import sheet as sheet_command
+from .commands import vary as vary_command
+from .commands import ways as ways_command
+from .error_text import failure_text
 
 DONE = 0
 WRONG = 2

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from cli.making import Call
-from cli.options import HandSize, OpenStringsWish, StavesWish
-from cli.text import wrapped
+from .options import HandSize, OpenStringsWish, StavesWish
+from .text import wrapped
+from .variant_call import Call
 
 if TYPE_CHECKING:
     from variants.recipes import Recipe

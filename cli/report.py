@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from cli.text import count, fields, wrapped
 from variants.cautions import STRETCH
 from variants.contract import Promise
 from variants.music import Interval
@@ -14,6 +13,8 @@ from variants.steps import describe_step, step_name
 from variants.survey import positions_text
 from variants.survey.pitches import pitch_facts
 from variants.variant import Variant
+
+from .text import count, fields, wrapped
 
 # A short report shows so many different lines of a step, and so many places of one line.
 _SHORT_LINES = 6

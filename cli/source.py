@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cli.limits import in_time, limits
-from cli.output import STANDARD_STREAM
+from .limits import in_time, limits
+from .output import STANDARD_STREAM
 
 if TYPE_CHECKING:
     from variants.score import Score

@@ -131,10 +131,10 @@ def test_stopped_while_writing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
 def test_stopped_by_the_user(tmp_path: Path) -> None:
     """Ctrl-C to the program itself: one line, 130, nothing written, no traceback."""
     code = (
-        "import os, signal, cli.making\n"
+        "import os, signal, cli.write_variants\n"
         # A shell starts what runs in the background deaf to Ctrl-C.
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        "cli.making.load_score = lambda name: os.kill(os.getpid(), signal.SIGINT)\n"
+        "cli.write_variants.load_score = lambda name: os.kill(os.getpid(), signal.SIGINT)\n"
         "from cli.main import main; main()\n"
     )
     done = subprocess.run(  # noqa: S603 - our own code

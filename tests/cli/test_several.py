@@ -161,7 +161,11 @@ def test_limits_that_are_none(text: str, monkeypatch: pytest.MonkeyPatch) -> Non
 def test_time_is_up(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A score that takes longer than its seconds ends in one line, and nothing is written."""
     monkeypatch.setenv("NECKWISE_LIMITS", "seconds=1")
-    slow = "cli.describe.load_score" if command == "describe" else "cli.making.load_score"
+    slow = (
+        "cli.commands.describe.load_score"
+        if command == "describe"
+        else "cli.write_variants.load_score"
+    )
     monkeypatch.setattr(slow, lambda _: time.sleep(20))
     words: list[str | Path] = ["-o", tmp_path / "a.xml"] if command == "vary" else []
     done = call(command, RIFF, *words)
@@ -175,7 +179,7 @@ def test_time_is_counted_for_each_file(tmp_path: Path, monkeypatch: pytest.Monke
     """A file that takes too long does not take the time of the others."""
     monkeypatch.setenv("NECKWISE_LIMITS", "seconds=2")
     monkeypatch.setattr(
-        "cli.describe.load_score",
+        "cli.commands.describe.load_score",
         lambda name: time.sleep(20) if "slow" in name else load_score(name),
     )
     for name in ("a.xml", "slow.xml", "z.xml"):

@@ -80,7 +80,7 @@ def test_a_defect_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
     def fail(*_: object, **__: object) -> None:
         raise ZeroDivisionError("by\nzero")
 
-    monkeypatch.setattr("cli.list._LISTS", {"steps": fail})
+    monkeypatch.setattr("cli.commands.list._LISTS", {"steps": fail})
     done = call("list", "steps")
     assert done.code == 2
     assert is_one_line(done.err)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from cli import options
-from cli.making import Call
-from cli.playing import write_ways
+from .. import options
+from ..fingerings import write_ways
+from ..variant_call import Call
 
 
 def ways(

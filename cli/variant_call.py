@@ -1,17 +1,15 @@
-"""What `vary` and `finger` have in common: from a call to a written, reported variant."""
+"""A call of a command that makes scores: what it asks the library for, and the bytes it gets."""
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cli.limits import in_time
-from cli.options import HandSize, OpenStringsWish, ReadingWish, StavesWish
-from cli.output import Target, score_target, write
-from cli.source import load_score, shown
+from .options import HandSize, OpenStringsWish, ReadingWish, StavesWish
+from .output import Target
+from .source import shown
 
 if TYPE_CHECKING:
     from variants.variant import Variant, Wishes
@@ -41,47 +39,6 @@ class Call:
     is_json: bool = False
     is_quiet: bool = False
     explains: bool = False
-
-
-def carry_out(call: Call) -> None:
-    """Make a variant, write it, and report it, within the time that one score may take.
-
-    Raises:
-        NeckwiseError: In one line, with the file, the place, the cause and the way out.
-    """
-    with in_time(shown(call.file)):
-        made = make_and_write(call)
-    if made is not None and not call.is_quiet:
-        _report(call, *made)
-
-
-def make_and_write(call: Call) -> tuple[Variant, Target] | None:
-    """Make a variant and write it; a family of variants is reported at once and not returned.
-
-    Raises:
-        NeckwiseError: In one line, with the file, the place, the cause and the way out.
-    """
-    from variants.family import has_family
-    from variants.pipeline import parse_pipeline
-    from variants.steps import parse_item
-    from variants.variant import make_variant
-
-    # All that can be known to be wrong without the file is found before it is read.
-    items = [parse_item(text) for text in call.steps]
-    if has_family(items):
-        from cli.family import write_family
-
-        write_family(call, items)
-        return None
-    steps = parse_pipeline(call.steps).steps
-    wishes = wishes_of(call)
-    target = score_target(call.out, source=call.file, force=call.force)
-    score = load_score(call.file)
-    with naming(call):
-        variant = make_variant(score, steps, wishes)
-        data = score_bytes(call, variant, target)
-    write(target, data)
-    return variant, target
 
 
 def wishes_of(call: Call) -> Wishes:
@@ -138,17 +95,3 @@ def naming(call: Call) -> Iterator[None]:
         yield
     except NeckwiseError as error:
         raise error.at(shown(call.file)) from None
-
-
-def _report(call: Call, variant: Variant, target: Target) -> None:
-    from cli.report import variant_json, variant_lines
-    from cli.text import show, show_json
-
-    stream = sys.stderr if target.is_stream else sys.stdout
-    source, output = shown(call.file), "standard output" if target.is_stream else target.name
-    if call.is_json:
-        values = variant_json(variant, source=source, output=output, explains=call.explains)
-        show_json(values, stream)
-        return
-    lines = variant_lines(variant, source=source, output=output, explains=call.explains)
-    show(lines, stream)

@@ -8,8 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cli.making import Call, naming, score_bytes, wishes_of
-from cli.output import (
+from .output import (
     STANDARD_STREAM,
     Target,
     checked_folder,
@@ -18,8 +17,9 @@ from cli.output import (
     score_target,
     write,
 )
-from cli.source import load_score, shown
-from cli.text import count, show, show_json, table, working, wrapped
+from .source import load_score, shown
+from .text import count, show, show_json, table, working, wrapped
+from .variant_call import Call, naming, score_bytes, wishes_of
 
 if TYPE_CHECKING:
     from variants.playing import Effort

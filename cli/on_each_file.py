@@ -7,10 +7,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from cli.failing import failure_text
-from cli.limits import in_time
-from cli.source import shown
-from cli.text import count, show, working
+from .error_text import failure_text
+from .limits import in_time
+from .source import shown
+from .text import count, show, working
 
 T = TypeVar("T")
 

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from cli import options
+from .. import options
 
 Folder = Annotated[
     str, typer.Argument(metavar="FOLDER", help="Where to write it; made if it is not there.")
@@ -17,8 +17,9 @@ Folder = Annotated[
 
 def new(folder: Folder, json: options.Json = False, quiet: options.Quiet = False) -> None:
     """Write a small song set that builds at once; nothing that is there is ever written over."""
-    from cli.text import show, show_json, wrapped
     from variants.songset.starter import start
+
+    from ..text import show, show_json, wrapped
 
     written = start(Path(folder))
     if quiet:

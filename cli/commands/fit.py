@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Self, TypeVar
 
 import typer
 
-from cli import options
-from cli.making import Call, naming, score_bytes, wishes_of
-from cli.output import Target, folder_targets, numbered, score_target, write
-from cli.source import load_score, shown
+from .. import options
+from ..output import Target, folder_targets, numbered, score_target, write
+from ..source import load_score, shown
+from ..variant_call import Call, naming, score_bytes, wishes_of
 
 if TYPE_CHECKING:
     from variants.levels import Fit, Fitter, Level, NoFit, Progress
@@ -186,7 +186,7 @@ class _Progress:
         return self
 
     def __call__(self, level: str, fingered: int, most: int) -> None:
-        from cli.text import bar, count
+        from ..text import bar, count
 
         done = self.levels.index(level) + fingered / most
         tried = count(fingered, "version")
@@ -202,7 +202,7 @@ class _Progress:
 
 
 def _refuse(call: Call, refused: Sequence[NoFit]) -> NoReturn:
-    from cli.text import show, show_json, wrapped
+    from ..text import show, show_json, wrapped
 
     if call.is_json:
         show_json({"source": shown(call.file), "fits": [], "refused": _refused_json(refused)})
@@ -232,7 +232,7 @@ def _report(
     *,
     notes: dict[int, tuple[str, ...]],
 ) -> None:
-    from cli.text import show, show_json
+    from ..text import show, show_json
 
     if call.is_quiet:
         return
@@ -259,7 +259,7 @@ def _caution() -> list[str]:
 
 
 def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
-    from cli.report import variant_json
+    from ..report import variant_json
 
     output = "standard output" if target.is_stream else target.name
     values = variant_json(
@@ -274,8 +274,8 @@ def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
 
 
 def _fit_lines(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...]) -> list[str]:
-    from cli.report import variant_lines
-    from cli.text import fields
+    from ..report import variant_lines
+    from ..text import fields
 
     output = "standard output" if target.is_stream else target.name
     if not call.explains:
@@ -296,8 +296,9 @@ def _losses_text(one: Fit) -> str:
 
 
 def _explained(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...]) -> Iterator[str]:
-    from cli.text import fields, table, wrapped
     from variants.levels import MEANINGS
+
+    from ..text import fields, table, wrapped
 
     rows = [(name, f"{value:.0%}", MEANINGS[name]) for name, value in one.plan.losses.items()]
     yield ""
@@ -317,7 +318,7 @@ def _explained(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...])
     yield "The same as a recipe"
     yield from wrapped(shlex.join(_recipe(call, one, target)), first="  ", other="    ")
     if otherwise:
-        from cli.describing_levels import measures_text
+        from ..describe_levels import measures_text
 
         text = f"run by vary, it has the same notes at other places in {measures_text(otherwise)}"
         yield from wrapped(f"{text}, since vary knows no level", first="  ", other="  ")

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cli.output import STANDARD_STREAM
-from cli.source import load_score, shown
+from .output import STANDARD_STREAM
+from .source import load_score, shown
 
 if TYPE_CHECKING:
     from variants.score import Change, Score

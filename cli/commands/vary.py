@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import typer
 
-from cli import options
-from cli.making import Call, carry_out
-from cli.many_variants import vary_all
-from cli.recipes import show_recipe, with_recipe
-from cli.source import sources
+from .. import options
+from ..recipes import show_recipe, with_recipe
+from ..source import sources
+from ..variant_call import Call
+from ..vary_files import vary_all
+from ..write_variants import carry_out
 
 
 def vary(

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cli import options
-from cli.text import count, show, show_json, table, wrapped
+from .. import options
+from ..text import count, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
     from variants.proof import Finding, Report, Settings
@@ -173,10 +173,11 @@ def _bytes(file: str) -> bytes:
 
 
 def _fixed(file: str, out: str, settings: Settings, *, force: bool, quiet: bool) -> Report:
-    from cli.output import score_target, write
     from variants.errors import NeckwiseError
     from variants.musicxml.writer import pack
     from variants.proof.fix import fix_bytes
+
+    from ..output import score_target, write
 
     target = score_target(out, source=file, force=force)
     data = _bytes(file)

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from cli import options
-from cli.limits import in_time
-from cli.several import failed_json, on_each, show_summary
-from cli.source import load_score, shown, sources
-from cli.text import show, show_json
+from .. import options
+from ..limits import in_time
+from ..on_each_file import failed_json, on_each, show_summary
+from ..source import load_score, shown, sources
+from ..text import show, show_json
 
 if TYPE_CHECKING:
     from variants.score import Part, Score
@@ -105,12 +105,13 @@ def _check_call(asked: _Asked) -> None:
 
 def _described(file: str, asked: _Asked, *, as_json: bool) -> list[str] | dict[str, Any]:
     """Return what is said of a file: lines for people, or values for JSON."""
-    from cli.describing import score_lines
-    from cli.describing_json import score_json
-    from cli.describing_levels import Answer, Asked, answer, answer_json, answer_lines
     from variants.errors import NeckwiseError
     from variants.prepare import Strings, pick_part, prepare
     from variants.score import with_parts
+
+    from ..describe_json import score_json
+    from ..describe_levels import Answer, Asked, answer, answer_json, answer_lines
+    from ..describe_text import score_lines
 
     raw = load_score(file)
     try:

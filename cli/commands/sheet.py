@@ -9,9 +9,9 @@ from typing import Annotated
 
 import typer
 
-from cli import options
-from cli.output import STANDARD_STREAM, write_file
-from cli.sheet_making import MAKERS, Call, Made
+from .. import options
+from ..output import STANDARD_STREAM, write_file
+from ..sheet_outputs import MAKERS, Call, Made
 
 # Stands in every file that this command writes, so that it may be written again.
 _MARK = b"neckwise"
@@ -238,8 +238,9 @@ def _check_fitting(call: Call) -> None:
 
 def _check_free(path: Path, call: Call, *, force: bool) -> None:
     """Check that the output may be written, as `cli.output.check_free` does for scores."""
-    from cli.output import check_free
     from variants.errors import OutputError
+
+    from ..output import check_free
 
     is_ours = path.is_file() and _MARK in path.read_bytes()
     sources = tuple(one for one in call.files if one != STANDARD_STREAM)
@@ -254,7 +255,7 @@ def _check_free(path: Path, call: Call, *, force: bool) -> None:
 
 
 def _say(call: Call, report: Made) -> None:
-    from cli.text import show, show_json, wrapped
+    from ..text import show, show_json, wrapped
 
     lines = list(dict.fromkeys(str(change) for change in report.log))
     if call.is_json:

@@ -7,7 +7,7 @@ import time
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Self
 
-from cli.text import bar, count, show, show_json, table, wrapped
+from .text import bar, count, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
     from variants.songset.build import Summary

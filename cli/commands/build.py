@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cli import options
+from .. import options
 
 if TYPE_CHECKING:
     from variants.songset.build import Hands
@@ -136,8 +136,9 @@ def build(
 
 
 def _look(opened: Opened, shape: Format, *, is_plan: bool, is_quiet: bool) -> bool:
-    from cli.building import check_shown, plan_shown
     from variants.songset.standing import check
+
+    from ..build_text import check_shown, plan_shown
 
     if is_plan:
         if not is_quiet:
@@ -157,9 +158,10 @@ def _build(
     *,
     is_quiet: bool,
 ) -> bool:
-    from cli.building import Bar, summary_shown
     from variants.songset.build import Options
     from variants.songset.build import build as build_set
+
+    from ..build_text import Bar, summary_shown
 
     made = Options(
         force=bool(wishes["force"]),
@@ -222,9 +224,10 @@ class _Stopped(BaseException):
 
 
 def _compare(opened: Opened, old: str, shape: Format) -> None:
-    from cli.building import diff_shown
     from variants.songset.diff import compare, read_report
     from variants.songset.standing import REPORT_FILE
+
+    from ..build_text import diff_shown
 
     diff = compare(read_report(Path(old)), read_report(opened.out / REPORT_FILE))
     diff_shown(diff, is_json=shape is Format.json)

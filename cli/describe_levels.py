@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from cli.text import fields, table, wrapped
+from .text import fields, table, wrapped
 
 if TYPE_CHECKING:
     from variants.levels import Coverage, Factor, Lesson, Obstacle
@@ -102,10 +102,11 @@ def _taught(file: str, asked: Asked, wishes: Wishes, score: Score, known: Answer
 
 
 def _met(file: str, wishes: Wishes) -> list[tuple[str, tuple[Obstacle, ...]]]:
-    from cli.source import load_score
     from variants.levels import load_ladder
     from variants.levels.fit import fit_source, judged_in
     from variants.levels.workshop import Workshop
+
+    from .source import load_score
 
     source = fit_source(load_score(file), wishes)
     hand = wishes.settings.hand
@@ -115,10 +116,11 @@ def _met(file: str, wishes: Wishes) -> list[tuple[str, tuple[Obstacle, ...]]]:
 
 
 def _fingered(file: str, wishes: Wishes) -> Score:
-    from cli.source import load_score, shown
     from variants.errors import NeckwiseError
     from variants.fingering.score import finger_score
     from variants.levels import fit_source
+
+    from .source import load_score, shown
 
     try:
         return finger_score(fit_source(load_score(file), wishes), wishes.settings).score

@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from cli.making import Call, make_and_write, wishes_of
-from cli.output import SCORE_ENDINGS, STANDARD_STREAM, Target, made_folder
-from cli.several import failed_json, on_each, show_summary
-from cli.source import shown, split_tune
-from cli.text import count, show, show_json
 from variants.errors import UsageError
+
+from .on_each_file import failed_json, on_each, show_summary
+from .output import SCORE_ENDINGS, STANDARD_STREAM, Target, made_folder
+from .source import shown, split_tune
+from .text import count, show, show_json
+from .variant_call import Call, wishes_of
+from .write_variants import make_and_write
 
 if TYPE_CHECKING:
     from variants.variant import Variant
@@ -81,7 +83,7 @@ Done = Sequence[tuple[str, "tuple[Variant, Target] | None"]]
 
 
 def _json(call: Call, done: Done) -> list[object]:
-    from cli.report import variant_json
+    from .report import variant_json
 
     return [
         variant_json(made[0], source=shown(name), output=made[1].name, explains=call.explains)
@@ -92,7 +94,7 @@ def _json(call: Call, done: Done) -> list[object]:
 
 
 def _show(call: Call, done: Done, names: dict[str, str]) -> None:
-    from cli.report import variant_lines
+    from .report import variant_lines
 
     for name, made in done:
         if made is None:

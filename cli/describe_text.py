@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from cli.report import range_text, strings_text
-from cli.text import count, fields, table, wrapped
 from variants.fingering import roman
 from variants.music import Interval, Key, single_value
 from variants.score import Part, Score
@@ -20,6 +18,9 @@ from variants.survey import (
     describe_part,
     heard_key,
 )
+
+from .report import range_text, strings_text
+from .text import count, fields, table, wrapped
 
 _MOST_POSITIONS = 7
 _MOST_CHORDS = 8

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
-from cli import options
-from cli.proof import rule_list
-from cli.recipes import recipe_list
-from cli.text import fields, show, show_json, table, wrapped
+from .. import options
+from ..recipes import recipe_list
+from ..text import fields, show, show_json, table, wrapped
+from .proof import rule_list
 
 if TYPE_CHECKING:
     from variants.guitar import Tuning

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from cli import options
-from cli.making import Call, carry_out
-from cli.playing import write_alternatives
+from .. import options
+from ..fingerings import write_alternatives
+from ..variant_call import Call
+from ..write_variants import carry_out
 
 
 def finger(
