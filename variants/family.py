@@ -8,8 +8,9 @@ from typing import cast
 from variants.errors import UsageError
 from variants.pipeline import run
 from variants.score import Score
-from variants.steps import ChoosePart, Family, Member, Step, is_family
+from variants.steps import Family, Member, Step, is_family
 from variants.steps import describe_step as describe
+from variants.steps.choose_part import ChoosePart
 from variants.variant import Variant, Wishes, make_ready, make_variant
 
 

@@ -16,7 +16,9 @@ from variants.pipeline import Outcome, run
 from variants.prepare import Strings, pick_part, prepare
 from variants.score import Change, Score, beat_text, measures, notes, with_changes
 from variants.score.survey import Survey, survey
-from variants.steps import ChoosePart, ShiftPosition, Step
+from variants.steps import Step
+from variants.steps.choose_part import ChoosePart
+from variants.steps.shift_position import ShiftPosition
 
 # Whatever finds places, sets marks or writes must leave the music alone.
 _UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})

@@ -68,7 +68,7 @@ def _step_json(info: StepInfo | FamilyInfo) -> dict[str, Any]:
         "summary": info.summary,
         "keeps": [promise.value for promise in _keeps(info)],
         "parameters": [
-            {"name": name, "help": one.help, "values": one.values}
+            {"name": name, "help": one.help, "values": one.values.text}
             for name, one in info.parameters.items()
         ],
         "examples": list(info.examples),
@@ -91,7 +91,9 @@ def _step_lines(info: StepInfo | FamilyInfo) -> list[str]:
     kept = _keeps(info)
     if kept:
         lines += fields([("keeps", "; ".join(promise.meaning for promise in kept))], indent=2)
-    rows = [(f"{n}=", f"{one.help}: {_values(one.values)}") for n, one in info.parameters.items()]
+    rows = [
+        (f"{n}=", f"{one.help}: {_values(one.values.text)}") for n, one in info.parameters.items()
+    ]
     lines += fields(rows, indent=2)
     return lines + [
         f"  -s {example!r}" if " " in example else f"  -s {example}" for example in info.examples

@@ -190,7 +190,7 @@ def _entry(info: StepInfo | FamilyInfo) -> str:
     if info.parameters:
         lines += ["| parameter | values | what it is |", "|---|---|---|"]
         lines += [
-            f"| `{key}` | {one.values.replace('|', ', ')} | {one.help} |"
+            f"| `{key}` | {one.values.text.replace('|', ', ')} | {one.help} |"
             for key, one in info.parameters.items()
         ]
         lines.append("")

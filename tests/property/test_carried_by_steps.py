@@ -27,37 +27,20 @@ from variants.score.instrument import Place
 from variants.steps import list_steps
 from variants.steps.places.jumps import without_jumps
 
-STEPS = (
-    "transpose:interval=M2",
-    "transpose:interval=-P4",
-    "transpose:key=A major,octave=fit",
-    "capo:fret=2",
-    "capo:fret=3,sound=higher",
-    "choose-part:part=P1",
-    "drop-ornaments",
-    "expand-repeats",
-    "fold-octaves",
-    "harmonize-chords",
-    "invert-dyads",
-    "invert-dyads:intervals=all",
-    "measures:range=2-5",
-    "open-strings",
-    "reduce-chords:to=top",
-    "reduce-chords:to=root",
-    "reduce-chords:to=dyad",
-    "retune:tuning=drop D",
-    "retune:tuning=open G",
-    "revoice",
-    "scale-values",
-    "scale-values:factor=1/2",
-    "shift-position:position=7",
-    "simplify-rhythm:grid=quarter,keep=strong",
-    "simplify-rhythm:grid=eighth",
-    "simplify-rhythm:grid=half,keep=strong",
-    "single-string:string=2,fret=0",
-    "slow:percent=70",
-    "strum",
-    "strum:pattern=quarters",
+# Every way to write a step that the registry knows, and some that it does not show.
+STEPS = tuple(
+    dict.fromkeys(
+        (
+            *(text for info in list_steps() for text in info.examples),
+            "transpose:interval=M2",
+            "transpose:key=A major,octave=fit",
+            "measures:range=2-5",
+            "shift-position:position=7",
+            "simplify-rhythm:grid=eighth",
+            "single-string:string=2,fret=0",
+            "slow:percent=70",
+        )
+    )
 )
 CASES = [(step, chords) for step in ("", *STEPS) for chords in (False, True)]
 
@@ -80,11 +63,6 @@ def errors(data: bytes) -> set[str]:
     return {
         f"{one.rule} in measure {one.measure}" for one in found if one.severity is Severity.ERROR
     }
-
-
-def test_every_step_is_here() -> None:
-    """A new step must be added to the list."""
-    assert {info.name for info in list_steps()} == {step.partition(":")[0] for step in STEPS}
 
 
 @pytest.mark.parametrize("chords", [False, True])
@@ -114,7 +92,7 @@ def test_no_syllable_is_lost_in_silence(step: str, chords: bool) -> None:
     before, after = words_sung(rich(chords=chords)), words_sung(plain)
     told = " ".join(map(str, done.changes))
     if step.startswith("measures"):
-        assert after == before[4:8]
+        assert after in [before[at : at + len(after)] for at in range(len(before))]
     elif step != "expand-repeats":
         assert [one for one in before if one in after] == after
         assert after == before or "syllable" in told or "is sung" in told

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.strategies import scores
 from variants.score import Score, Voice, events, onsets
 from variants.score.survey import survey
-from variants.steps import ChoosePart
+from variants.steps.choose_part import ChoosePart
 
 
 @settings(max_examples=35)

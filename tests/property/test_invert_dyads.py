@@ -12,7 +12,7 @@ from variants.errors import Refusal
 from variants.music import Interval, Pitch
 from variants.pipeline import run
 from variants.score import Score, events, notes, onsets
-from variants.steps import InvertDyads
+from variants.steps.invert_dyads import InvertDyads
 
 ALL: tuple[Interval, ...] = ()
 TRITONE = 6

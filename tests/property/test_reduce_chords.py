@@ -12,7 +12,7 @@ from tests.strategies import scores
 from variants.music import Pitch
 from variants.score import Part, Score, events, notes, onsets
 from variants.score.roots import roots
-from variants.steps import ReduceChords
+from variants.steps.reduce_chords import ReduceChords
 
 LINES = ("root", "top", "bottom")
 drawn = scores(parts=1, unpitched=False)

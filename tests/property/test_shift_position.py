@@ -11,9 +11,9 @@ from tests.strategies import scores
 from variants.contract import check
 from variants.errors import Refusal
 from variants.score import Score, map_notes, notes, with_parts, without_places
-from variants.steps import ShiftPosition
 from variants.steps.framework.log import scribe
 from variants.steps.lines.takes import instrument_at, takes_of
+from variants.steps.shift_position import ShiftPosition
 
 music = st.one_of(
     scores(most_notes=1, voices=1, in_range=True, max_midi=72, microtones=False),

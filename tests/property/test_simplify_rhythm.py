@@ -13,8 +13,8 @@ from variants.contract import check
 from variants.score import Part, Score, measures, onsets
 from variants.score.rescale import rescaled
 from variants.score.spell import shifts
-from variants.steps import SimplifyRhythm
 from variants.steps.rhythm.grid import GRIDS, grid_of
+from variants.steps.simplify_rhythm import SimplifyRhythm
 
 steps = st.builds(
     SimplifyRhythm, grid=st.sampled_from(sorted(GRIDS)), keep=st.sampled_from(("all", "strong"))

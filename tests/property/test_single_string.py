@@ -12,7 +12,7 @@ from variants.contract import check
 from variants.errors import Refusal
 from variants.music import UNISON
 from variants.score import Score, notes, onsets
-from variants.steps import SingleString
+from variants.steps.single_string import SingleString
 
 lines = scores(most_notes=1, voices=1, microtones=False, min_midi=40, max_midi=76)
 steps = st.builds(

@@ -13,17 +13,15 @@ from variants.errors import Refusal
 from variants.pipeline import run
 from variants.score import Score, Voice, map_notes, notes, onsets, with_parts, without_places
 from variants.score.survey import survey
-from variants.steps import (
-    Capo,
-    DropOrnaments,
-    ExpandRepeats,
-    FoldOctaves,
-    Measures,
-    Retune,
-    ScaleValues,
-    Slow,
-)
+from variants.steps.capo import Capo
 from variants.steps.cutting.repeat_signs import signs_of
+from variants.steps.drop_ornaments import DropOrnaments
+from variants.steps.expand_repeats import ExpandRepeats
+from variants.steps.fold_octaves import FoldOctaves
+from variants.steps.measures import Measures
+from variants.steps.retune import Retune
+from variants.steps.scale_values import ScaleValues
+from variants.steps.slow import Slow
 
 
 def heard(score: Score) -> list[list[tuple[Fraction, tuple[int | Fraction, ...]]]]:

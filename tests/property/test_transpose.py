@@ -13,8 +13,8 @@ from variants.errors import Refusal
 from variants.music import Interval, Key, Pitch
 from variants.pipeline import run
 from variants.score import Score, key_at_start, map_notes, notes, with_parts, without_places
-from variants.steps import Transpose
 from variants.steps.moves.intervals import keys as keys_of
+from variants.steps.transpose import Transpose
 
 plain = scores(symbols=False)
 

@@ -14,7 +14,7 @@ from variants.errors import UsageError
 from variants.music import Interval, Key, Pitch, printable
 from variants.music.pitch import fifths_of, name_at_fifths
 from variants.score import key_at_start
-from variants.steps import Transpose
+from variants.steps.transpose import Transpose
 
 SHARPS = dict(enumerate(["G", "D", "A", "E", "B", "F#", "C#"], 1))
 FLATS = {-number: name for number, name in enumerate(["F", "Bb", "Eb", "Ab", "Db", "Gb", "Cb"], 1)}

@@ -21,7 +21,7 @@ from variants.music import Interval
 from variants.musicxml import read, to_bytes
 from variants.pipeline import run
 from variants.score import notes
-from variants.steps import Transpose
+from variants.steps.transpose import Transpose
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.musicxml"))
 each_sample = pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)

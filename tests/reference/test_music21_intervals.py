@@ -16,7 +16,7 @@ import pytest
 from tests.strategies import line
 from variants.music import Interval, Key, Pitch
 from variants.score import Event, KeySign, Score, map_events, notes, with_notes, with_parts
-from variants.steps import Transpose
+from variants.steps.transpose import Transpose
 
 # Every named interval from a fifth down to a fifth up.
 NAMES = [

@@ -11,7 +11,7 @@ from tests.unit.steps.test_expand_repeats import signed
 from variants.musicxml import to_bytes
 from variants.pipeline import run
 from variants.score import Score
-from variants.steps import ExpandRepeats
+from variants.steps.expand_repeats import ExpandRepeats
 
 # A second end of a repeat without a start is left out: music21 goes back to the first measure,
 # players to where the first repeat ended (common practice).

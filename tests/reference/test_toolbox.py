@@ -12,7 +12,9 @@ from variants.guitar import TUNINGS
 from variants.music import Key
 from variants.pipeline import run
 from variants.score import notes, with_parts
-from variants.steps import AllKeys, Capo, Retune
+from variants.steps.all_keys import AllKeys
+from variants.steps.capo import Capo
+from variants.steps.retune import Retune
 
 # The circle of fifths with its signatures as printed at deekor.com L37 (trade.md 8.10): sharps 1-7
 # G D A E B F# C#, flats F Bb Eb Ab Db Gb Cb. Of the three pairs that sound alike the one with fewer

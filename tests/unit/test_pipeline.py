@@ -13,7 +13,9 @@ from variants.errors import ContractBroken, Refusal, UsageError
 from variants.music import Interval
 from variants.pipeline import Pipeline, parse_pipeline, run
 from variants.score import Change, Score, map_notes, with_changes, with_parts
-from variants.steps import InvertDyads, ReduceChords, Transpose
+from variants.steps.invert_dyads import InvertDyads
+from variants.steps.reduce_chords import ReduceChords
+from variants.steps.transpose import Transpose
 
 SOURCE = line("E2+B2 G2+D3 A2+E3:h")
 

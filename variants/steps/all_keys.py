@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from variants.errors import Refusal
 from variants.fingering import Settings
 from variants.fingering.score import finger_score
 from variants.music import UNISON, Interval, Key
 from variants.score import Score, key_at_start
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import Member, parameter, register_family
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, Member, parameter, register_family
 from variants.steps.moves.intervals import fitted, heights, octaves, to_key
 from variants.steps.transpose import Transpose
 
@@ -28,32 +28,18 @@ _MOST_SHARPS = 6
 
 @register_family(_NAME, examples=("all-keys", "all-keys:start=plain"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AllKeys:
+class AllKeys(Checked):
     """Write the piece in each of the twelve keys, in the order of the circle of fifths.
 
     The piece's own key stays as it is written. Each other one gets the octave that is easiest to
     play: of those within an octave of the source in which the instruments have all the notes, the
     one whose best fingering costs least. Twelve steps of a fifth lead through
     every key and back; of two names for a key the one with fewer signs is taken.
-
-    Args:
-        start: Begin with the piece's ``own`` key, or with the ``plain`` one, without signs.
-
-    Raises:
-        UsageError: The word is not allowed.
     """
 
-    start: str = field(
-        default="own",
-        metadata=parameter(
-            "the first key: the piece's own, or the one without signs",
-            values="|".join(_STARTS),
-            read=choice(*_STARTS),
-        ),
+    start: str = parameter(
+        "own", "the first key: the piece's own, or the one without signs", choice("own", "plain")
     )
-
-    def __post_init__(self) -> None:
-        one_of(self.start, _STARTS, name="start")
 
     def keys(self, score: Score) -> tuple[Key, ...]:
         """Return the twelve keys in order.

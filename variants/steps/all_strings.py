@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from variants.errors import Refusal
 from variants.music import UNISON
 from variants.score import Instrument, Score, key_at_start
-from variants.steps.framework.reading import one_of, whole
-from variants.steps.framework.registry import Member, Step, parameter, register_family
+from variants.steps.framework.reading import whole
+from variants.steps.framework.registry import Checked, Member, Step, parameter, register_family
 from variants.steps.lines.takes import fretted_parts, with_instrument
 from variants.steps.moves.intervals import heights, printable_interval, spelled
 from variants.steps.single_string import SingleString
@@ -20,30 +20,14 @@ _MOST_FRETS = 36
 
 @register_family(_NAME, examples=("all-strings", "all-strings:fret=2"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AllStrings:
+class AllStrings(Checked):
     """Write a line on each string in turn, from the same fret: the same frets, another key.
 
     The lowest note sits at the chosen fret of each string, so that the hand learns one shape and
     the ear six keys. Each file is named by its string and its new key.
-
-    Args:
-        fret: The lowest fret, counted from the capo; 0 is the open string.
-
-    Raises:
-        UsageError: The fret is out of range.
     """
 
-    fret: int = field(
-        default=0,
-        metadata=parameter(
-            "lowest fret; 0 is the open string",
-            values=f"0 to {_MOST_FRETS}",
-            read=whole(min_value=0, max_value=_MOST_FRETS),
-        ),
-    )
-
-    def __post_init__(self) -> None:
-        one_of(self.fret, range(_MOST_FRETS + 1), name="fret")
+    fret: int = parameter(0, "lowest fret; 0 is the open string", whole(0, _MOST_FRETS))
 
     def expand(self, score: Score) -> tuple[Member, ...]:
         """Return a variant for each string, from string 1 on.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from variants.contract import Promise
 from variants.errors import Refusal
@@ -10,8 +10,8 @@ from variants.music import UNISON, Interval, Key, Pitch
 from variants.music import spelled as name_in_key
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
 from variants.steps.framework.log import count
-from variants.steps.framework.reading import one_of, whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import assumed, fretted_parts, with_instrument
 from variants.steps.moves.intervals import printable_interval, spelled
 from variants.steps.places.restring import (
@@ -21,7 +21,6 @@ from variants.steps.places.restring import (
     other_shapes,
     restrung,
     same_shapes,
-    sound_parameter,
     sounds_words,
     with_instrument_changed,
 )
@@ -37,40 +36,21 @@ _UNUSUAL = frozenset({"Cb", "Fb", "B#", "E#"})
 
 @register(_NAME, examples=("capo", "capo:fret=3,sound=higher", "capo:fret=0"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Capo:
+class Capo(Checked):
     """Set a capo: the same sound from other shapes, or the same shapes sounding higher.
 
     A capo at fret n raises every open string by n semitones (equal temperament). With
     ``sound=same`` no pitch changes and places are found anew. With ``sound=higher`` every part
     moves up by as many semitones as the capo does, key signature and chord symbols too, and
     strings, frets, fingers and chord diagrams stay, since they count from the capo.
-
-    Args:
-        fret: Where the capo sits, counted from the nut; 0 takes it off.
-        sound: ``same`` or ``higher``.
-
-    Raises:
-        UsageError: A fret or word out of range.
     """
 
-    fret: int = field(
-        default=2,
-        metadata=parameter(
-            "fret of the capo; 0 takes it off",
-            values=f"0 to {_MOST_CAPO}",
-            read=whole(min_value=0, max_value=_MOST_CAPO),
-        ),
+    fret: int = parameter(2, "fret of the capo; 0 takes it off", whole(0, _MOST_CAPO))
+    sound: str = parameter(
+        SAME_SOUND,
+        "the same sound from other shapes, or the same shapes higher",
+        choice(SAME_SOUND, _HIGHER),
     )
-    sound: str = field(
-        default=SAME_SOUND,
-        metadata=sound_parameter(
-            _HIGHER, "the same sound from other shapes, or the same shapes higher"
-        ),
-    )
-
-    def __post_init__(self) -> None:
-        one_of(self.fret, range(_MOST_CAPO + 1), name="fret")
-        one_of(self.sound, (SAME_SOUND, _HIGHER), name="sound")
 
     @property
     def keeps(self) -> frozenset[Promise]:

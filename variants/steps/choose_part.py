@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import ClassVar, TypeVar
 
 from variants.contract import Promise
@@ -28,8 +28,8 @@ from variants.score import (
     with_parts,
 )
 from variants.steps.framework.log import count
-from variants.steps.framework.reading import whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import parsed, whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
 from variants.steps.lines.links import NoteKey, events_by_key
 
@@ -39,37 +39,20 @@ _STAFF_OF_DETAILS = re.compile(r"""\snumber=(?:"(\d+)"|'(\d+)')""")
 
 @register(NAME, examples=("choose-part:part=P1", "choose-part:part=P1,voice=1"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChoosePart:
+class ChoosePart(Checked):
     """Keep one part, voice or staff and drop the rest.
 
     Measures stay as they are; a measure in which the chosen voice or staff has nothing gets a
     measure rest. Ties, slurs and beams that lead out of what is kept are taken away.
-
-    Args:
-        part: Id or name of the part; empty where the score has only one.
-        voice: The voice, as the file names it; empty for all.
-        staff: The staff in the part, from 1; 0 for all.
-
-    Raises:
-        UsageError: Nothing is chosen.
     """
 
-    part: str = field(
-        default="",
-        metadata=parameter("the part", values="an id or a name, as in P1 or Guitar", read=str),
-    )
-    voice: str = field(
-        default="", metadata=parameter("the voice", values="as in the file, often 1", read=str)
-    )
-    staff: int = field(
-        default=0,
-        metadata=parameter(
-            "the staff in the part", values="1, 2, ...", read=whole(min_value=1, max_value=99)
-        ),
-    )
+    part: str = parameter("", "the part", parsed(str, str, "an id or a name, as in P1 or Guitar"))
+    voice: str = parameter("", "the voice", parsed(str, str, "as in the file, often 1"))
+    staff: int = parameter(0, "the staff in the part", whole(1, 99, text="1, 2, ..."))
     keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.PITCH_CLASS_SUBSET})
 
-    def __post_init__(self) -> None:
+    def check_together(self) -> None:
+        """See `Checked`."""
         if not (self.part or self.voice or self.staff):
             raise UsageError(
                 "choose-part is not told what to keep", way_out="give part, voice or staff"

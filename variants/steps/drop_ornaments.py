@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -12,8 +12,8 @@ from variants.music import NoteValue
 from variants.music.duration import TYPES
 from variants.score import Change, Event, Mark, Measure, Note, Part, Score, Voice, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, joined, one_of, show_joined
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, joined
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
 from variants.steps.lines.links import NoteKey
 
@@ -51,36 +51,22 @@ _FAMILIES = frozenset({"ornaments", "technical", "slide", "glissando", "arpeggia
 
 @register(_NAME, examples=("drop-ornaments", "drop-ornaments:kinds=grace+bend"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DropOrnaments:
+class DropOrnaments(Checked):
     """Take ornaments away: grace notes, bends, slides, trills, tremolos, arpeggio signs.
 
     The main notes stay as they are. Notes that are the two halves of a tremolo are written as the
     plain notes that they last. Grace notes that are tied to their main note are that note struck
     early; they stay, and the change log says so.
-
-    Args:
-        kinds: Which ornaments go; all of them unless some are named.
-
-    Raises:
-        UsageError: There is no such kind, or none is named.
     """
 
-    kinds: tuple[str, ...] = field(
-        default=KINDS,
-        metadata=parameter(
-            "which ornaments go",
-            values=f"some of {', '.join(KINDS)}, joined with +",
-            read=joined(choice(*KINDS)),
-            show=show_joined,
-        ),
+    kinds: tuple[str, ...] = parameter(
+        KINDS,
+        "which ornaments go",
+        joined(choice(*KINDS), f"some of {', '.join(KINDS)}, joined with +"),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SOUNDING_PITCHES, Promise.MAIN_ONSETS, Promise.MEASURE_LENGTHS}
     )
-
-    def __post_init__(self) -> None:
-        for kind in self.kinds or ("",):
-            one_of(kind, KINDS, name="kinds")
 
     def __call__(self, score: Score) -> Score:
         """Return the score without its ornaments."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -22,8 +22,8 @@ from variants.score import (
     without_places,
 )
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, parsed
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.links import (
     NoteKey,
     events_by_key,
@@ -105,7 +105,7 @@ def _pitch(text: str) -> Pitch:
     examples=("fold-octaves", "fold-octaves:move=phrases", "fold-octaves:lowest=E2,highest=E4"),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FoldOctaves:
+class FoldOctaves(Checked):
     """Move notes that the instrument does not have by octaves, and keep the contour where it can.
 
     With ``move=notes`` only notes out of range move. Of the octaves that hold a note the one is
@@ -113,38 +113,23 @@ class FoldOctaves:
     a whole voice at once. With ``move=phrases`` all of a phrase (what stands between two rests)
     moves with its notes out of range, so that its contour stays; a phrase that is wider than the
     instrument moves note by note.
-
-    Args:
-        move: ``notes`` or ``phrases``.
-        lowest: Lowest sounding pitch to leave; ``None`` for the lowest of the instrument.
-        highest: Highest sounding pitch to leave; ``None`` for the highest of the instrument.
-
-    Raises:
-        UsageError: The word is not allowed, or the range holds less than an octave.
     """
 
-    move: str = field(
-        default="notes",
-        metadata=parameter(
-            "only notes out of range, or their phrases with them",
-            values="|".join(_UNITS),
-            read=choice(*_UNITS),
-        ),
+    move: str = parameter(
+        "notes", "only notes out of range, or their phrases with them", choice("notes", "phrases")
     )
-    lowest: Pitch | None = field(
-        default=None,
-        metadata=parameter("lowest sounding pitch to leave", values="E2, A3, ...", read=_pitch),
+    lowest: Pitch | None = parameter(
+        None, "lowest sounding pitch to leave", parsed(Pitch, _pitch, "E2, A3, ...")
     )
-    highest: Pitch | None = field(
-        default=None,
-        metadata=parameter("highest sounding pitch to leave", values="E5, G4, ...", read=_pitch),
+    highest: Pitch | None = parameter(
+        None, "highest sounding pitch to leave", parsed(Pitch, _pitch, "E5, G4, ...")
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
 
-    def __post_init__(self) -> None:
-        one_of(self.move, _UNITS, name="move")
+    def check_together(self) -> None:
+        """See `Checked`."""
         low, high = self._bounds
         if high - low < _LEAST_RANGE:
             raise UsageError(

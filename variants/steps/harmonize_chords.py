@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby
@@ -17,8 +17,8 @@ from variants.music.pitch import Alteration
 from variants.score import Change, Harmony, Part, Score, measures, with_parts
 from variants.score.spell import shifts
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import Take, takes_of
 
 _NAME = "harmonize-chords"
@@ -41,7 +41,7 @@ _MUSIC21_KINDS = {
     examples=("harmonize-chords", "harmonize-chords:per=beat", "harmonize-chords:per=measure"),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HarmonizeChords:
+class HarmonizeChords(Checked):
     """Write chord symbols from the notes in parts that have none.
 
     With ``per=change`` every chord that sounds is named, held notes included, and a symbol stands
@@ -53,17 +53,10 @@ class HarmonizeChords:
     is asked.
 
     No note changes. A part that has chord symbols already is left alone.
-
-    Args:
-        per: ``change``, ``beat`` or ``measure``.
-
-    Raises:
-        UsageError: Another word.
     """
 
-    per: str = field(
-        default="change",
-        metadata=parameter("what one symbol stands for", values="|".join(_PER), read=choice(*_PER)),
+    per: str = parameter(
+        "change", "what one symbol stands for", choice("change", "beat", "measure")
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
@@ -71,9 +64,6 @@ class HarmonizeChords:
 
     # Roots are told from chord symbols first; see `variants.pipeline`.
     names_chords: ClassVar[bool] = True
-
-    def __post_init__(self) -> None:
-        one_of(self.per, _PER, name="per")
 
     def __call__(self, score: Score) -> Score:
         """Return the score with its chord symbols.

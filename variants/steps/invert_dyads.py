@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -22,29 +22,15 @@ from variants.score import (
 )
 from variants.score.roots import Moment, roots
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, joined, one_of, show_joined
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, joined, parsed
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.links import NoteKey, Struck, held_heights, struck_notes, tie_links
 from variants.steps.voicing.symbol_basses import with_basses
 
 NAME = "invert-dyads"
 _FIFTH_AND_FOURTH = (Interval.parse("P5"), Interval.parse("P4"))
-# Both spellings of which note moves; each can only move in one direction.
-_MOVES = {"lower": "lower", "lower-up": "lower", "upper": "upper", "upper-down": "upper"}
 _OTHER = {"lower": "upper", "upper": "lower"}
 _OUT_OF_RANGE = "the instrument cannot play"
-
-
-def _read_move(text: str) -> str:
-    return _MOVES[choice(*_MOVES)(text)]
-
-
-def _read_intervals(text: str) -> tuple[object, ...]:
-    return () if text.strip().lower() == "all" else joined(Interval.parse)(text)
-
-
-def _show_intervals(intervals: tuple[Interval, ...]) -> str:
-    return show_joined(intervals) if intervals else "all"
 
 
 @register(
@@ -57,7 +43,7 @@ def _show_intervals(intervals: tuple[Interval, ...]) -> str:
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class InvertDyads:
+class InvertDyads(Checked):
     """Turn two-note chords upside down: fifth to fourth, third to sixth, and back.
 
     One note moves past the other by an octave, or by two where they are more than an octave
@@ -67,46 +53,29 @@ class InvertDyads:
     Without ``move`` the note that is not the root moves, in all dyads of a part alike. Where
     that leaves the range of the instrument, or strikes a note that another voice holds, the other
     note moves: in all of them if all can, else dyad by dyad. A chord symbol that stands over a
-    dyad and names its lowest note gets the new one as its bass.
-
-    Args:
-        root: ``top`` or ``bottom``: invert only the dyads whose root is not there yet; empty for
-            all. The root is that of the chord symbol, else of the interval.
-        move: ``lower`` (it goes up) or ``upper`` (it goes down); empty as described.
-        intervals: Which dyads, by their size within the octave; none for all.
-
-    Raises:
-        UsageError: A value is not allowed; an octave or a unison is among the intervals.
+    dyad and names its lowest note gets the new one as its bass. With ``root`` only those are
+    inverted whose root (of the chord symbol, else of the interval) is not there yet.
     """
 
-    root: str = field(
-        default="",
-        metadata=parameter(
-            "where the root shall be", values="top|bottom", read=choice("top", "bottom")
-        ),
+    root: str = parameter("", "where the root shall be, if it is not yet", choice("top", "bottom"))
+    move: str = parameter(
+        "",
+        "which note moves",
+        choice("lower", "upper", also={"lower-up": "lower", "upper-down": "upper"}),
     )
-    move: str = field(
-        default="",
-        metadata=parameter(
-            "which note moves", values="lower|upper (or lower-up|upper-down)", read=_read_move
-        ),
-    )
-    intervals: tuple[Interval, ...] = field(
-        default=_FIFTH_AND_FOURTH,
-        metadata=parameter(
-            "which dyads",
-            values="P5+P4, M3+m6, ... or all",
-            read=_read_intervals,
-            show=_show_intervals,
+    intervals: tuple[Interval, ...] = parameter(
+        _FIFTH_AND_FOURTH,
+        "which dyads",
+        joined(
+            parsed(Interval, Interval.parse, "P5"), "P5+P4, M3+m6, ... or all", all_of_them="all"
         ),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
 
-    def __post_init__(self) -> None:
-        one_of(self.root, ("", "top", "bottom"), name="root")
-        one_of(self.move, ("", "lower", "upper"), name="move")
+    def check_together(self) -> None:
+        """See `Checked`."""
         if any(interval.semitones % 12 == 0 for interval in self.intervals):
             raise UsageError(
                 "intervals: an octave or unison has no inversion", way_out="leave it out"

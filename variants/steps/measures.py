@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -13,7 +13,8 @@ from variants.score import Barline, Change, Direction, Measure, Part, Score, wit
 from variants.steps.cutting.arranging import arranged_part, check_measures
 from variants.steps.cutting.repeat_signs import Signs, signs_in, signs_of
 from variants.steps.framework.log import count, scribe
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import written
+from variants.steps.framework.registry import Checked, parameter, register
 
 _NAME = "measures"
 _RANGE = re.compile(r"\s*([^\s-]*)\s*(-?)\s*([^\s-]*)\s*\Z")
@@ -34,33 +35,21 @@ def _read_range(text: str) -> str:
 
 @register(_NAME, examples=("measures", "measures:range=2-", "measures:range=1"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measures:
+class Measures(Checked):
     """Keep a range of measures, with the key, metre, clef, tempo and chord that hold there.
 
     Measures keep their printed numbers. A note that is held into the range is struck at its
     start, one that is held out of it ends with it. Repeats and endings stay where all of them
     lies in the range; else, and where a jump would leave it, the signs go and the change log says
     so.
-
-    Args:
-        range: Printed numbers: ``5-8``, ``5-`` (to the end), ``-8`` (from the start) or ``5``.
-
-    Raises:
-        UsageError: It is no range.
     """
 
-    range: str = field(
-        default="1-4",
-        metadata=parameter(
-            "the printed numbers", values="5-8, 5- (to the end), -8, or 5", read=_read_range
-        ),
+    range: str = parameter(
+        "1-4", "the printed numbers", written(_read_range, "5-8, 5- (to the end), -8, or 5")
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
-
-    def __post_init__(self) -> None:
-        _read_range(self.range)
 
     def order_for(self, score: Score) -> tuple[int, ...]:
         """Return the indices of the measures that stay.

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar
 
 from variants.contract import Promise
 from variants.errors import Unplayable
 from variants.score import Change, Part, Place, Score, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import (
     Take,
     assumed,
@@ -41,7 +41,7 @@ _MOST_LINES = 12
 
 @register(_NAME, examples=("open-strings", "open-strings:use=avoid"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OpenStrings:
+class OpenStrings(Checked):
     """Play the same pitches with as many open strings as can be, or with as few.
 
     ``use=prefer`` takes the open string wherever a note is one, so that the fretting hand has less
@@ -49,26 +49,12 @@ class OpenStrings:
     along the neck. Within that the hand moves as little as it can; what sounds together is a grip
     that a hand of medium size can hold, what is held stays held, and a slide stays on its string.
     Only places are set; the fingers are chosen later.
-
-    Args:
-        use: ``prefer`` or ``avoid``.
-
-    Raises:
-        UsageError: Another word.
     """
 
-    use: str = field(
-        default=_PREFER,
-        metadata=parameter(
-            "what to think of open strings", values="prefer|avoid", read=choice(*_WISHES)
-        ),
-    )
+    use: str = parameter(_PREFER, "what to think of open strings", choice(*_WISHES))
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
-
-    def __post_init__(self) -> None:
-        one_of(self.use, tuple(_WISHES), name="use")
 
     def __call__(self, score: Score) -> Score:
         """Return the score with every note of its fretted parts at its place.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from variants.contract import Promise
 from variants.music.chord import root_of
@@ -10,8 +10,8 @@ from variants.music.pitch import Alteration, Pitch
 from variants.score import Change, Part, Score, with_parts
 from variants.score.roots import roots
 from variants.steps.framework.log import count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
 from variants.steps.lines.links import NoteKey, Struck, struck_notes
 from variants.steps.lines.single_line import loose_stops, single_line
@@ -37,7 +37,7 @@ _OTHERS = {
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReduceChords:
+class ReduceChords(Checked):
     """Reduce chords to their root, top or bottom note, or to two notes.
 
     All that begins together in a part is one chord, whatever its voices. The root is that of
@@ -49,33 +49,12 @@ class ReduceChords:
     written as one voice. With ``dyad`` the root stays with its fifth or third, whichever
     ``other`` prefers (else its seventh, else another note), the one nearest above it first;
     notes in two voices may then still overlap.
-
-    Args:
-        to: ``root``, ``top``, ``bottom`` or ``dyad``.
-        other: With ``dyad``, the note to prefer beside the root: ``fifth`` or ``third``.
-
-    Raises:
-        UsageError: A value is not allowed.
     """
 
-    to: str = field(
-        default="root",
-        metadata=parameter(
-            "what is left of a chord", values="|".join(_TARGETS), read=choice(*_TARGETS)
-        ),
+    to: str = parameter("root", "what is left of a chord", choice("root", "top", "bottom", "dyad"))
+    other: str = parameter(
+        "fifth", "the note to prefer beside the root of a dyad", choice(*_OTHERS)
     )
-    other: str = field(
-        default="fifth",
-        metadata=parameter(
-            "the note to prefer beside the root of a dyad",
-            values="fifth|third",
-            read=choice(*_OTHERS),
-        ),
-    )
-
-    def __post_init__(self) -> None:
-        one_of(self.to, _TARGETS, name="to")
-        one_of(self.other, tuple(_OTHERS), name="other")
 
     @property
     def keeps(self) -> frozenset[Promise]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from variants.contract import Promise
 from variants.errors import Refusal
@@ -11,8 +11,8 @@ from variants.guitar.instrument import BUILDS
 from variants.guitar.tuning import Tuning, named_tuning
 from variants.music import UNISON, Interval
 from variants.score import Change, Instrument, Part, Score, with_changes, with_parts
-from variants.steps.framework.reading import one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, written
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import assumed, fretted_parts, with_instrument
 from variants.steps.moves.intervals import printable_interval, spelled
 from variants.steps.places.restring import (
@@ -22,7 +22,6 @@ from variants.steps.places.restring import (
     other_shapes,
     restrung,
     same_shapes,
-    sound_parameter,
     sounds_words,
     with_instrument_changed,
 )
@@ -40,37 +39,27 @@ def _read_tuning(text: str) -> str:
     examples=("retune", "retune:tuning=dadgad", "retune:tuning=half-step-down,sound=shapes"),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Retune:
+class Retune(Checked):
     """Tune the strings anew: the same sound from other shapes, or the same shapes lower or higher.
 
     With ``sound=same`` no pitch changes and places are found anew. With ``sound=shapes`` strings,
     frets and fingers stay and every note moves with its string; that keeps the tune only where
     all strings are moved alike (half a step down, say), and is refused elsewhere. A capo stays.
-
-    Args:
-        tuning: A tuning's name, or its notes from the highest-numbered string to string 1.
-        sound: ``same`` or ``shapes``.
-
-    Raises:
-        UsageError: There is no such tuning.
     """
 
-    tuning: str = field(
-        default="drop-d",
-        metadata=parameter(
-            "the tuning",
-            values="a name, or notes as in D2-A2-D3-G3-B3-E4; neckwise list tunings shows names",
-            read=_read_tuning,
+    tuning: str = parameter(
+        "drop-d",
+        "the tuning",
+        written(
+            lambda text: parse_tuning(text).name,
+            "a name, or notes as in D2-A2-D3-G3-B3-E4; neckwise list tunings shows names",
         ),
     )
-    sound: str = field(
-        default=SAME_SOUND,
-        metadata=sound_parameter(_SHAPES, "the same sound from other shapes, or the same shapes"),
+    sound: str = parameter(
+        SAME_SOUND,
+        "the same sound from other shapes, or the same shapes",
+        choice(SAME_SOUND, _SHAPES),
     )
-
-    def __post_init__(self) -> None:
-        parse_tuning(self.tuning)
-        one_of(self.sound, (SAME_SOUND, _SHAPES), name="sound")
 
     @property
     def keeps(self) -> frozenset[Promise]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import permutations
 
 from variants.contract import Promise
@@ -13,8 +13,8 @@ from variants.music.chord import root_of
 from variants.score import Change, Event, Instrument, Note, Part, Score, with_parts
 from variants.score.roots import moments, roots
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, joined, one_of, show_joined, whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, joined, whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.links import EventKey, NoteKey, measure_starts, tie_links
 from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
 from variants.steps.voicing.voicings import Chord, Voiced, chord_of, nearest
@@ -113,7 +113,7 @@ _SHAPES = {
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Revoice:
+class Revoice(Checked):
     """Play chords in another shape: inversions, three or two notes, power chords doubled or turned.
 
     Power chords become a ``fifth`` (1-5), an ``octave`` (1-5-8) or are ``inverted`` (5-1, a
@@ -124,33 +124,12 @@ class Revoice:
     before open. With ``strings`` it lies on those strings alone, and its places are set.
 
     A chord is what begins together in one voice. What a shape is not for is left alone.
-
-    Args:
-        shape: One of the words above.
-        strings: The only strings to use; empty for all.
-
-    Raises:
-        UsageError: Another word, or a string that no instrument has.
     """
 
-    shape: str = field(
-        default="three-note",
-        metadata=parameter("what a chord becomes", values="|".join(_SHAPES), read=choice(*_SHAPES)),
+    shape: str = parameter("three-note", "what a chord becomes", choice(*_SHAPES))
+    strings: tuple[int, ...] = parameter(
+        (), "the only strings to use", joined(whole(1, _MOST_STRINGS), "4+3+2, 3+2+1, ...")
     )
-    strings: tuple[int, ...] = field(
-        default=(),
-        metadata=parameter(
-            "the only strings to use",
-            values="4+3+2, 3+2+1, ...",
-            read=joined(whole(min_value=1, max_value=_MOST_STRINGS)),
-            show=show_joined,
-        ),
-    )
-
-    def __post_init__(self) -> None:
-        one_of(self.shape, tuple(_SHAPES), name="shape")
-        for string in self.strings:
-            one_of(string, range(1, _MOST_STRINGS + 1), name="strings")
 
     @property
     def keeps(self) -> frozenset[Promise]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
@@ -31,8 +31,8 @@ from variants.score.timeline import COMMON_TIME
 from variants.steps.cutting.arranging import check_measures
 from variants.steps.cutting.halving import in_halves
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.wording.tempo_text import with_tempo, with_units
 
 _NAME = "scale-values"
@@ -56,7 +56,7 @@ _TUPLET_TYPE = re.compile(r"(<tuplet-type\b[^>]*>)\s*([a-z0-9]+)\s*(</tuplet-typ
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ScaleValues:
+class ScaleValues(Checked):
     """Double or halve all note values, with the metre: 4/4 in eighths becomes 4/2 in quarters.
 
     Every measure keeps its notes, its beats and its number; a beat is printed as another value.
@@ -64,42 +64,23 @@ class ScaleValues:
     numbered anew; that is for metres with a beat in their middle. Beams are drawn anew. With
     ``tempo=alike`` it sounds as before: tempo marks count the other value (quarter = 80 becomes
     half = 80). With ``tempo=keep`` the marks stay, so that it sounds slower or faster.
-
-    Args:
-        factor: ``2`` doubles, ``1/2`` halves.
-        tempo: ``alike`` or ``keep``.
-        metre: ``scaled`` or ``same``.
-
-    Raises:
-        UsageError: A word is not allowed, or halved values are to keep their metre.
     """
 
-    factor: str = field(
-        default="2",
-        metadata=parameter("doubled or halved", values="|".join(_FACTORS), read=choice(*_FACTORS)),
+    factor: str = parameter("2", "doubled or halved", choice("2", "1/2"))
+    tempo: str = parameter(
+        "alike",
+        "whether it sounds as fast as before, or the tempo marks stay",
+        choice("alike", "keep"),
     )
-    tempo: str = field(
-        default="alike",
-        metadata=parameter(
-            "whether it sounds as fast as before, or the tempo marks stay",
-            values="|".join(_TEMPI),
-            read=choice(*_TEMPI),
-        ),
-    )
-    metre: str = field(
-        default="scaled",
-        metadata=parameter(
-            "whether the metre doubles too, or stays and each measure becomes two",
-            values="|".join(_METRES),
-            read=choice(*_METRES),
-        ),
+    metre: str = parameter(
+        "scaled",
+        "whether the metre doubles too, or stays and each measure becomes two",
+        choice("scaled", "same"),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.PITCH_CLASS_ORDER})
 
-    def __post_init__(self) -> None:
-        one_of(self.factor, _FACTORS, name="factor")
-        one_of(self.tempo, _TEMPI, name="tempo")
-        one_of(self.metre, _METRES, name="metre")
+    def check_together(self) -> None:
+        """See `Checked`."""
         if self.metre == "same" and self.factor != "2":
             raise UsageError(
                 "only doubled values can keep their metre", way_out="use factor=2 or metre=scaled"

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar
 
 from variants.contract import Promise
 from variants.errors import Refusal, Unplayable
 from variants.score import Change, Part, Place, Score, place_text, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, joined, one_of, show_joined, whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, joined, whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import (
     Take,
     assumed,
@@ -50,64 +50,33 @@ _OPEN = ("allow", "avoid", "prefer")
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShiftPosition:
+class ShiftPosition(Checked):
     """Play the same pitches at another place: a position, a set of strings, or the next one up.
 
     A position is the fret of the first finger. Its notes lie on four frets from there, and where
     there is no other way a stretch of one fret below or above. With ``strings`` alone the hand
-    moves as little as it can. With neither, the part goes to the next position above the lowest
+    moves as little as it can. Open strings that are avoided are used only where there is no other
+    way. With neither, the part goes to the next position above the lowest
     one that holds it: the first in which most of its notes find another place.
 
     What is held stays held, one note a string; a slide, hammer-on or pull-off stays on its string
     where it can; and what sounds together is a grip that a hand of medium size can hold. Only
     places are set; the fingers are chosen later.
 
-    Args:
-        position: The position; ``None`` for none in particular.
-        strings: The only strings to use; empty for all.
-        open: What to think of open strings: ``allow``, ``avoid`` (used only where there is no other
-            way) or ``prefer``.
-
-    Raises:
-        UsageError: A position, string or word out of range.
-
     >>> sorted(promise.value for promise in ShiftPosition.keeps)
     ['measure-lengths', 'onsets', 'sounding-pitches']
     """
 
-    position: int | None = field(
-        default=None,
-        metadata=parameter(
-            "fret of the first finger",
-            values=f"1 to {_MOST_POSITION}",
-            read=whole(min_value=1, max_value=_MOST_POSITION),
-        ),
+    position: int | None = parameter(None, "fret of the first finger", whole(1, _MOST_POSITION))
+    strings: tuple[int, ...] = parameter(
+        (), "the only strings to use", joined(whole(1, _MOST_STRINGS), "5+4, 3+2+1, ...")
     )
-    strings: tuple[int, ...] = field(
-        default=(),
-        metadata=parameter(
-            "the only strings to use",
-            values="5+4, 3+2+1, ...",
-            read=joined(whole(min_value=1, max_value=_MOST_STRINGS)),
-            show=show_joined,
-        ),
-    )
-    open: str = field(
-        default="allow",
-        metadata=parameter(
-            "what to think of open strings", values="allow|avoid|prefer", read=choice(*_OPEN)
-        ),
+    open: str = parameter(
+        "allow", "what to think of open strings", choice("allow", "avoid", "prefer")
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
-
-    def __post_init__(self) -> None:
-        if self.position is not None:
-            one_of(self.position, range(1, _MOST_POSITION + 1), name="position")
-        for string in self.strings:
-            one_of(string, range(1, _MOST_STRINGS + 1), name="strings")
-        one_of(self.open, _OPEN, name="open")
 
     def __call__(self, score: Score) -> Score:
         """Return the score with every note of its fretted parts at its new place.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 from math import gcd, lcm
@@ -25,8 +25,8 @@ from variants.score import (
 from variants.score.rescale import coarsest, rescaled
 from variants.score.survey import survey
 from variants.steps.framework.log import count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.rhythm.graces import pass_on
 from variants.steps.rhythm.grid import GRIDS, fine_factor, grid_of
 from variants.steps.rhythm.lines import Lines, lines_of
@@ -51,7 +51,7 @@ _PLURALS = {"half": "half notes", "quarter": "quarters", "eighth": "eighths"}
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SimplifyRhythm:
+class SimplifyRhythm(Checked):
     """Put the rhythm on a grid: off-beats onto the beat, ties and tuplets resolved.
 
     The grid is that of the first lessons, quarters, unless another is asked for; in a compound
@@ -65,33 +65,12 @@ class SimplifyRhythm:
     first and last of a phrase, then those with a syllable or a chord symbol, then the metrically
     strongest; a repeat of the note before and grace notes go.
 
-    Args:
-        grid: ``half``, ``quarter`` or ``eighth``.
-        keep: ``all`` or ``strong``.
-
-    Raises:
-        UsageError: Another grid or policy.
-
     >>> sorted(promise.value for promise in SimplifyRhythm(keep="strong").keeps)
     ['measure-lengths', 'pitch-class-subsequence']
     """
 
-    grid: str = field(
-        default="quarter",
-        metadata=parameter(
-            "what the grid counts", values="half|quarter|eighth", read=choice(*GRIDS)
-        ),
-    )
-    keep: str = field(
-        default="all",
-        metadata=parameter(
-            "what stays when notes collide", values="all|strong", read=choice(*_KEEP)
-        ),
-    )
-
-    def __post_init__(self) -> None:
-        one_of(self.grid, GRIDS, name="grid")
-        one_of(self.keep, _KEEP, name="keep")
+    grid: str = parameter("quarter", "what the grid counts", choice(*GRIDS))
+    keep: str = parameter("all", "what stays when notes collide", choice("all", "strong"))
 
     @property
     def keeps(self) -> frozenset[Promise]:

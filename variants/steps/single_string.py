@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -19,8 +19,8 @@ from variants.score import (
     with_parts,
 )
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, one_of, whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import (
     Take,
     assumed,
@@ -70,59 +70,29 @@ class _Fit:
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SingleString:
+class SingleString(Checked):
     """Play a line on one string from a chosen fret.
 
     The sounding pitch stays where every note lies between the chosen fret and the end of the
     neck. Else the whole line moves by one interval, and every part, key signature and chord
     symbol with it: by octaves, since these keep the key, to the lowest place that holds it; if
-    no octave does, so that the lowest note sits at the chosen fret.
-
-    Args:
-        string: The string; 1 is the one printed highest in tab.
-        fret: The lowest fret to use, counted from the capo; 0 is the open string.
-        move: ``auto``; ``never`` to refuse a line that does not fit as it is; ``always`` to let
-            the lowest note sit at the chosen fret, as a version for small hands wants it.
-
-    Raises:
-        UsageError: A string, fret or word out of range.
+    no octave does, so that the lowest note sits at the chosen fret. ``move=always`` puts it there
+    in any case, as a version for small hands wants it; ``never`` refuses what does not fit.
 
     >>> SingleString(string=1, move="never").interval_for(Score(1, ())).semitones
     0
     """
 
-    string: int = field(
-        default=6,
-        metadata=parameter(
-            "string; 1 is printed highest in tab",
-            values=f"1 to {_MOST_STRINGS}",
-            read=whole(min_value=1, max_value=_MOST_STRINGS),
-        ),
-    )
-    fret: int = field(
-        default=0,
-        metadata=parameter(
-            "lowest fret; 0 is the open string",
-            values=f"0 to {_MOST_FRETS}",
-            read=whole(min_value=0, max_value=_MOST_FRETS),
-        ),
-    )
-    move: str = field(
-        default="auto",
-        metadata=parameter(
-            "whether the line may move; always: its lowest note to that fret",
-            values="|".join(_MOVES),
-            read=choice(*_MOVES),
-        ),
+    string: int = parameter(6, "string; 1 is printed highest in tab", whole(1, _MOST_STRINGS))
+    fret: int = parameter(0, "lowest fret; 0 is the open string", whole(0, _MOST_FRETS))
+    move: str = parameter(
+        "auto",
+        "whether the line may move; always: its lowest note to that fret",
+        choice("auto", "never", "always"),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SHIFTED_PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
-
-    def __post_init__(self) -> None:
-        one_of(self.string, range(1, _MOST_STRINGS + 1), name="string")
-        one_of(self.fret, range(_MOST_FRETS + 1), name="fret")
-        one_of(self.move, _MOVES, name="move")
 
     def interval_for(self, score: Score) -> Interval:
         """Return the interval by which every note moves; a unison where the line fits.

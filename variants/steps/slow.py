@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
@@ -11,8 +11,8 @@ from variants.music import NoteValue, single_value
 from variants.score import Change, Direction, Measure, Part, Score, measures, with_parts
 from variants.score.timeline import DEFAULT_QUARTERS_PER_MINUTE
 from variants.steps.framework.log import Scribe, scribe
-from variants.steps.framework.reading import one_of, whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.wording.tempo_text import (
     beat_unit,
     metronome_xml,
@@ -28,33 +28,17 @@ _QUARTER = NoteValue("quarter")
 
 @register(_NAME, examples=("slow", "slow:percent=80"))
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slow:
+class Slow(Checked):
     """Slow down to a practice tempo: every tempo mark, or a new one where there is none.
 
     Numbers are rounded to whole beats a minute, as metronomes are set. Music without a tempo at
     its start is supposed to go at 120 quarters a minute, as MIDI files have it.
-
-    Args:
-        percent: The tempo in percent of the one that is marked.
-
-    Raises:
-        UsageError: The number is out of range.
     """
 
-    percent: int = field(
-        default=60,
-        metadata=parameter(
-            "the tempo in percent of the one that is marked",
-            values=f"{_LEAST_PERCENT} to {_MOST_PERCENT}",
-            read=whole(min_value=_LEAST_PERCENT, max_value=_MOST_PERCENT),
-        ),
-    )
+    percent: int = parameter(60, "the tempo in percent of the one that is marked", whole(10, 100))
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
-
-    def __post_init__(self) -> None:
-        one_of(self.percent, range(_LEAST_PERCENT, _MOST_PERCENT + 1), name="percent")
 
     def __call__(self, score: Score) -> Score:
         """Return the score at the slower tempo."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import lcm
 from typing import ClassVar
@@ -16,8 +16,8 @@ from variants.score import Change, Harmony, Measure, Part, Score, Voice, events,
 from variants.score.rescale import coarsest, rescaled
 from variants.score.spell import shifts
 from variants.steps.framework.log import Scribe, count, scribe
-from variants.steps.framework.reading import choice, one_of
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import assumed, instrument_at, with_instrument
 from variants.steps.strumming.grips import frame_xml, grip_of, lowest_of, refusal
 from variants.steps.strumming.patterns import PATTERNS, strikes
@@ -37,7 +37,7 @@ _NAME = "strum"
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Strum:
+class Strum(Checked):
     """Play the chord symbols as strummed open-position grips, with chord diagrams.
 
     Every part with chord symbols becomes an accompaniment: its notes give way to the chord in
@@ -48,34 +48,12 @@ class Strum:
 
     Patterns: ``whole``, ``halves``, ``quarters`` (each beat), ``eighths``, ``down-up`` (1, 2 &,
     3 &, 4 &), ``syncopated`` (the same without beat 3) and ``bass-chord`` (the bass alone on the
-    strong beats).
-
-    Args:
-        pattern: The rhythm.
-        barre: How many strings one finger may hold: ``never`` more than one, ``small`` for two, or
-            ``full``.
-
-    Raises:
-        UsageError: Another word.
+    strong beats). A barre is one finger over two strings (``small``) or more (``full``).
     """
 
-    pattern: str = field(
-        default="quarters",
-        metadata=parameter("the rhythm", values="|".join(PATTERNS), read=choice(*PATTERNS)),
-    )
-    barre: str = field(
-        default="never",
-        metadata=parameter(
-            "whether a finger may hold several strings",
-            values="|".join(BARRES),
-            read=choice(*BARRES),
-        ),
-    )
+    pattern: str = parameter("quarters", "the rhythm", choice(*PATTERNS))
+    barre: str = parameter("never", "whether a finger may hold several strings", choice(*BARRES))
     keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.CHORD_TONES, Promise.MEASURE_LENGTHS})
-
-    def __post_init__(self) -> None:
-        one_of(self.pattern, tuple(PATTERNS), name="pattern")
-        one_of(self.barre, tuple(BARRES), name="barre")
 
     def __call__(self, score: Score) -> Score:
         """Return the score with its chords strummed.

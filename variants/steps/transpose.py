@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -10,8 +10,8 @@ from variants.errors import UsageError
 from variants.music import UNISON, Interval, Key
 from variants.score import Change, Part, Score, key_at_start, with_changes, with_parts
 from variants.steps.framework.log import count
-from variants.steps.framework.reading import choice, one_of, whole
-from variants.steps.framework.registry import parameter, register
+from variants.steps.framework.reading import choice, parsed, whole
+from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.moves.intervals import (
     fitted,
     heights,
@@ -36,69 +36,42 @@ _MOST_SEMITONES = 48
     ),
 )
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Transpose:
+class Transpose(Checked):
     """Move every note, key signature and chord symbol by one interval.
 
     Exactly one of ``interval``, ``semitones`` and ``key`` says how far; with ``octave="fit"``
-    none is needed. Notes are spelled by their interval. Where a key signature would need more
-    than seven signs the enharmonic interval is used for everything. Places on the neck and
-    fingers are erased, chord diagrams dropped. Unpitched parts stay as they are.
-
-    Args:
-        interval: The interval, downward if negative.
-        semitones: The distance; the spelling is the one with the simplest key signature, or
-            without a signature the one with the fewest accidentals.
-        key: The key to go to from the first key signature.
-        direction: With ``key``: ``nearest``, ``up`` or ``down``.
-        octave: ``fit`` adds the octaves that let the instruments play most notes, ``keep``
-            adds none; empty is ``fit`` with ``key`` and ``keep`` otherwise.
-
-    Raises:
-        UsageError: None or several of the three are given, or a value is out of range.
+    none is needed. ``semitones`` takes the spelling with the simplest key signature, without one
+    that with the fewest accidentals. Notes are spelled by their interval. Where a key signature
+    would need more than seven signs the enharmonic interval is used for everything. Places on the
+    neck and fingers are erased, chord diagrams dropped. Unpitched parts stay as they are.
 
     >>> Transpose(interval=Interval.parse("m3")).interval_for(Score(1, ())).semitones
     3
     """
 
-    interval: Interval | None = field(
-        default=None,
-        metadata=parameter("how far, by name", values="m3, -P4, M2, A4, ...", read=Interval.parse),
+    interval: Interval | None = parameter(
+        None,
+        "how far, by name, downward if negative",
+        parsed(Interval, Interval.parse, "m3, -P4, M2, A4, ..."),
     )
-    semitones: int | None = field(
-        default=None,
-        metadata=parameter(
-            "how far, in semitones",
-            values=f"-{_MOST_SEMITONES} to {_MOST_SEMITONES}",
-            read=whole(min_value=-_MOST_SEMITONES, max_value=_MOST_SEMITONES),
-        ),
+    semitones: int | None = parameter(
+        None, "how far, in semitones", whole(-_MOST_SEMITONES, _MOST_SEMITONES)
     )
-    key: Key | None = field(
-        default=None,
-        metadata=parameter("key to go to", values="E minor, Bb major, ...", read=Key.parse),
+    key: Key | None = parameter(
+        None, "key to go to", parsed(Key, Key.parse, "E minor, Bb major, ...")
     )
-    direction: str = field(
-        default="nearest",
-        metadata=parameter(
-            "way to that key",
-            values="nearest|up|down",
-            read=choice("nearest", "up", "down"),
-        ),
-    )
-    octave: str = field(
-        default="",
-        metadata=parameter(
-            "add the octaves that the instrument can play (as with key), or none",
-            values="fit|keep",
-            read=choice("fit", "keep"),
-        ),
+    direction: str = parameter("nearest", "way to that key", choice("nearest", "up", "down"))
+    octave: str = parameter(
+        "",
+        "add the octaves that the instrument can play (as with key), or none",
+        choice("fit", "keep"),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
         {Promise.SHIFTED_PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
     )
 
-    def __post_init__(self) -> None:
-        one_of(self.direction, ("nearest", "up", "down"), name="direction")
-        one_of(self.octave, ("", "fit", "keep"), name="octave")
+    def check_together(self) -> None:
+        """See `Checked`."""
         given = [value for value in (self.interval, self.semitones, self.key) if value is not None]
         if len(given) > 1:
             raise UsageError(

@@ -10,7 +10,8 @@ from tests.strategies import STANDARD, line, placed, tokens
 from variants.errors import Refusal, UsageError
 from variants.pipeline import run
 from variants.score import Harmony, Score, notes, with_parts
-from variants.steps import Capo, parse_step
+from variants.steps import parse_step
+from variants.steps.capo import Capo
 
 
 def on_neck(score: Score) -> Score:

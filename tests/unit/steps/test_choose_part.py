@@ -20,7 +20,8 @@ from variants.score import (
     with_parts,
 )
 from variants.score.survey import survey
-from variants.steps import ChoosePart, parse_step
+from variants.steps import parse_step
+from variants.steps.choose_part import ChoosePart
 
 
 def chosen(text: str, score: Score) -> Score:

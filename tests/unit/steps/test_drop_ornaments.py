@@ -11,7 +11,8 @@ from variants.errors import UsageError
 from variants.music import NoteValue, Pitch
 from variants.pipeline import run
 from variants.score import Event, Mark, Note, Score, Voice, events, with_parts
-from variants.steps import DropOrnaments, parse_step
+from variants.steps import parse_step
+from variants.steps.drop_ornaments import DropOrnaments
 
 
 def mark(family: str, name: str, role: str = "") -> Mark:

@@ -13,7 +13,7 @@ from variants.errors import Refusal
 from variants.music import Key
 from variants.pipeline import run
 from variants.score import Attributes, Barline, Direction, KeySign, Note, Score
-from variants.steps import ExpandRepeats
+from variants.steps.expand_repeats import ExpandRepeats
 
 # Signs by measure, from 1: (: and :) repeats, [1 and ]1 endings, words for jumps.
 _BARLINES = {

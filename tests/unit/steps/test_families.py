@@ -11,7 +11,9 @@ from variants.errors import Refusal, UsageError
 from variants.music import Key
 from variants.pipeline import run
 from variants.score import Attributes, KeySign, Score, key_at_start, notes, with_parts
-from variants.steps import AllKeys, AllStrings, describe_step, list_families, parse_item, parse_step
+from variants.steps import describe_step, list_families, parse_item, parse_step
+from variants.steps.all_keys import AllKeys
+from variants.steps.all_strings import AllStrings
 
 
 def in_key(score: Score, key: Key | None) -> Score:

@@ -12,7 +12,8 @@ from variants.music.key import spelled
 from variants.pipeline import run
 from variants.score import Instrument, Place, Score, map_notes, notes, with_parts
 from variants.score.timeline import NO_KEY
-from variants.steps import FoldOctaves, parse_step
+from variants.steps import parse_step
+from variants.steps.fold_octaves import FoldOctaves
 
 
 def folded(*texts: str, move: str = "notes") -> str:

@@ -13,7 +13,8 @@ from variants.marks.chords import chord_name
 from variants.music import Pitch
 from variants.pipeline import run
 from variants.score import Harmony, Score, map_notes, with_parts
-from variants.steps import HarmonizeChords, ReduceChords
+from variants.steps.harmonize_chords import HarmonizeChords
+from variants.steps.reduce_chords import ReduceChords
 
 
 def named(score: Score, per: str = "change") -> Score:

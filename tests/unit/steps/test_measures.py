@@ -29,7 +29,10 @@ from variants.score import (
     map_events,
     with_parts,
 )
-from variants.steps import Measures, ReduceChords, Slow, Step, parse_step
+from variants.steps import Step, parse_step
+from variants.steps.measures import Measures
+from variants.steps.reduce_chords import ReduceChords
+from variants.steps.slow import Slow
 
 EIGHT = tuple(f"{letter}4:w" for letter in "CDEFGABC")
 

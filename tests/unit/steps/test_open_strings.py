@@ -10,7 +10,8 @@ from tests.strategies import STANDARD, line, open_strings
 from variants.errors import Unplayable, UsageError
 from variants.pipeline import run
 from variants.score import Instrument, Mark, Score, Voice, notes, with_notes, with_parts
-from variants.steps import OpenStrings, ShiftPosition
+from variants.steps.open_strings import OpenStrings
+from variants.steps.shift_position import ShiftPosition
 
 
 def played(score: Score, use: str = "prefer") -> Score:

@@ -12,7 +12,8 @@ from variants.music import Metre, NoteValue, Pitch
 from variants.pipeline import run
 from variants.score import Attributes, Event, Harmony, Lyric, Mark, Note, Score, Voice, with_parts
 from variants.score.survey import survey
-from variants.steps import ReduceChords, parse_step
+from variants.steps import parse_step
+from variants.steps.reduce_chords import ReduceChords
 
 
 def reduced(to: str, score: Score, *, other: str = "fifth") -> Score:

@@ -6,18 +6,11 @@ import pytest
 
 from variants.errors import UsageError
 from variants.music import Interval, Key
-from variants.steps import (
-    ChoosePart,
-    InvertDyads,
-    ReduceChords,
-    Step,
-    Transpose,
-    describe_step,
-    list_steps,
-    parse_step,
-    step_info,
-    step_name,
-)
+from variants.steps import Step, describe_step, list_steps, parse_step, step_info, step_name
+from variants.steps.choose_part import ChoosePart
+from variants.steps.invert_dyads import InvertDyads
+from variants.steps.reduce_chords import ReduceChords
+from variants.steps.transpose import Transpose
 
 READ = [
     ("transpose:interval=m3", Transpose(interval=Interval.parse("m3"))),

@@ -10,7 +10,8 @@ from tests.strategies import STANDARD, line, tokens
 from tests.unit.steps.test_capo import on_neck, places
 from variants.errors import Refusal, UsageError
 from variants.pipeline import run
-from variants.steps import Retune, parse_step
+from variants.steps import parse_step
+from variants.steps.retune import Retune
 
 
 def test_same_sound() -> None:

@@ -22,7 +22,8 @@ from variants.score import (
     with_notes,
     with_parts,
 )
-from variants.steps import Revoice, parse_step
+from variants.steps import parse_step
+from variants.steps.revoice import Revoice
 
 
 def revoiced(score: Score, text: str = "revoice") -> Score:

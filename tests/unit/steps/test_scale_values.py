@@ -23,7 +23,9 @@ from variants.score import (
     events,
     with_parts,
 )
-from variants.steps import Measures, ScaleValues, Step, parse_step
+from variants.steps import Step, parse_step
+from variants.steps.measures import Measures
+from variants.steps.scale_values import ScaleValues
 
 SIX_EIGHT = Metre(("6",), (8,))
 

@@ -11,7 +11,8 @@ from variants.contract import check
 from variants.errors import Refusal, Unplayable, UsageError
 from variants.music import NoteValue, Pitch
 from variants.score import Event, Mark, Note, Score, Voice
-from variants.steps import ShiftPosition, parse_step
+from variants.steps import parse_step
+from variants.steps.shift_position import ShiftPosition
 
 
 def shifted(score: Score, text: str = "") -> str:

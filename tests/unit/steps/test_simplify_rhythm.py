@@ -25,7 +25,8 @@ from variants.score import (
     Score,
     Voice,
 )
-from variants.steps import SimplifyRhythm, parse_step
+from variants.steps import parse_step
+from variants.steps.simplify_rhythm import SimplifyRhythm
 
 LETTERS = {"whole": "w", "half": "h", "quarter": "q", "eighth": "e", "16th": "s", "": "m"}
 

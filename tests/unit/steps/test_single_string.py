@@ -12,7 +12,8 @@ from variants.errors import Refusal, UsageError
 from variants.music import UNISON, NoteValue, Pitch
 from variants.pipeline import run
 from variants.score import Event, Note, Place, Score, Voice, notes
-from variants.steps import SingleString, parse_step
+from variants.steps import parse_step
+from variants.steps.single_string import SingleString
 
 
 def on_string(score: Score, step: SingleString) -> Score:

@@ -13,7 +13,8 @@ from variants.errors import UsageError
 from variants.music import Metre
 from variants.pipeline import run
 from variants.score import Attributes, Direction, Score
-from variants.steps import Slow, parse_step
+from variants.steps import parse_step
+from variants.steps.slow import Slow
 
 
 def marks(score: Score) -> list[Direction]:

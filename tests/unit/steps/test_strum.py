@@ -23,7 +23,8 @@ from variants.score import (
     notes,
     with_parts,
 )
-from variants.steps import Strum, parse_step
+from variants.steps import parse_step
+from variants.steps.strum import Strum
 from variants.steps.strumming.patterns import PATTERNS, strikes
 from variants.steps.wording.words import symbol_text
 

@@ -21,7 +21,8 @@ from variants.score import (
     map_notes,
     with_parts,
 )
-from variants.steps import Transpose, parse_step
+from variants.steps import parse_step
+from variants.steps.transpose import Transpose
 
 RIFF = line("E2+B2:e G2+D3:e. A2+E3:s r:e E2+B2:q.")
 

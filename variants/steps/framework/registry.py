@@ -7,13 +7,15 @@ A step is written ``name`` or ``name:key=value,key=value``; `parse_step` reads t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, Field, dataclass, fields
+from dataclasses import dataclass, field, fields
+from functools import cache
 from typing import Any, Protocol, TypeGuard, TypeVar, runtime_checkable
 
 from variants.contract import Promise
 from variants.errors import UsageError
 from variants.music import Interval
 from variants.score import Score
+from variants.steps.framework.reading import Values
 
 _METADATA = "neckwise"
 
@@ -21,8 +23,8 @@ _METADATA = "neckwise"
 class Step(Protocol):
     """A function from score to score that declares what it keeps.
 
-    A step is a frozen, keyword-only dataclass whose fields are made with `parameter`. One that
-    promises `Promise.SHIFTED_PITCH_CLASSES` is a `Moving` step too.
+    A step is a frozen, keyword-only dataclass from `Checked` whose fields are made with
+    `parameter`. One that promises `Promise.SHIFTED_PITCH_CLASSES` is a `Moving` step too.
     """
 
     @property
@@ -65,15 +67,46 @@ class Parameter:
 
     Args:
         help: What it is for, in a few words.
-        values: What may be written, for people: ``root|top|bottom`` or ``m3, -P4, ...``.
-        read: From text to value.
-        show: From value to text.
+        values: What it may be.
+        default: What it is unless it is given; always allowed.
     """
 
     help: str
-    values: str
-    read: Callable[[str], object]
-    show: Callable[[Any], str] = str
+    values: Values
+    default: object
+
+    def check(self, value: object, *, name: str) -> None:
+        """Check a value that Python gave.
+
+        Raises:
+            UsageError: The parameter cannot have it.
+        """
+        if value != self.default:
+            self.values.check(value, name=name)
+
+
+class Checked:
+    """What a step or family is made from: its parameters are checked when it is made.
+
+    What several of them must be together is checked in `check_together`.
+    """
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        """Check every parameter.
+
+        Raises:
+            UsageError: One of them cannot have its value.
+        """
+        made: Any = type(self)
+        for name, known in _parameters(made).items():
+            field_name = name.replace("-", "_")
+            known.check(getattr(self, field_name), name=field_name)
+        self.check_together()
+
+    def check_together(self) -> None:
+        """Check what the parameters must be together; nothing unless a step says so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,18 +171,13 @@ _STEPS: dict[str, StepInfo] = {}
 _FAMILIES: dict[str, FamilyInfo] = {}
 
 
-def parameter(
-    help_text: str,
-    *,
-    values: str,
-    read: Callable[[str], object],
-    show: Callable[[Any], str] = str,
-) -> dict[str, Parameter]:
-    """Return the ``metadata`` of a dataclass field that is a parameter of a step.
+def parameter(default: object, help_text: str, values: Values) -> Any:  # noqa: ANN401
+    """Return a dataclass field that is a parameter of a step: default, help and values, once.
 
-    The field must have a default. A field without this metadata is for Python only.
+    A field that is made otherwise is for Python only.
     """
-    return {_METADATA: Parameter(help_text, values, read, show)}
+    metadata = {_METADATA: Parameter(help_text, values, default)}
+    return field(default=default, metadata=metadata)
 
 
 def register(name: str, *, examples: tuple[str, ...] = ()) -> Callable[[StepType], StepType]:
@@ -183,7 +211,8 @@ def _summary(cls: type) -> str:
     return (cls.__doc__ or "").strip().split("\n")[0].removesuffix(".")
 
 
-def _parameters(cls: type) -> dict[str, Parameter]:
+@cache
+def _parameters(cls: Any) -> dict[str, Parameter]:  # noqa: ANN401 - any dataclass
     return {
         one.name.replace("_", "-"): one.metadata[_METADATA]
         for one in fields(cls)
@@ -288,15 +317,14 @@ def _assignments(text: str, name: str) -> list[tuple[str, str]]:
 
 
 def _read(known: Parameter, value: str, where: str) -> object:
+    takes = f"it takes {known.values.text}"
     try:
-        return known.read(value)
+        return known.values.read(value)
     except UsageError as error:
-        way_out = error.way_out or f"it takes {known.values}"
+        way_out = error.way_out or takes
         raise UsageError(f"{where}: {error.cause}", way_out=way_out) from error
     except ValueError as error:
-        raise UsageError(
-            f"{where} cannot be {value!r}", way_out=f"it takes {known.values}"
-        ) from error
+        raise UsageError(f"{where} cannot be {value!r}", way_out=takes) from error
 
 
 def _unknown_parameter(key: str, info: StepInfo | FamilyInfo) -> UsageError:
@@ -325,16 +353,9 @@ def describe_step(step: Step | Family) -> str:
     info = next((one for one in everything if one.make is made), None)
     if info is None:
         return str(step)
-    by_field = {one.name: one for one in fields(step)}  # type: ignore[arg-type]
-    written = []
-    for key, known in info.parameters.items():
-        value = getattr(step, key.replace("-", "_"))
-        if value != _default(by_field[key.replace("-", "_")]):
-            written.append(f"{key}={known.show(value)}")
+    written = [
+        f"{key}={known.values.show(value)}"
+        for key, known in info.parameters.items()
+        if (value := getattr(step, key.replace("-", "_"))) != known.default
+    ]
     return f"{info.name}:{','.join(written)}" if written else info.name
-
-
-def _default(one: Field[Any]) -> object:
-    if one.default_factory is not MISSING:
-        return one.default_factory()
-    return one.default

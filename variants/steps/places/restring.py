@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 from variants.contract import Promise
 from variants.music import UNISON, Interval
@@ -20,8 +19,6 @@ from variants.score import (
     without_places,
 )
 from variants.steps.framework.log import count, scribe
-from variants.steps.framework.reading import choice
-from variants.steps.framework.registry import parameter
 from variants.steps.lines.links import events_by_key
 from variants.steps.lines.takes import fold_hint, fretted_parts, instrument_at
 from variants.steps.moves.moving import move_part
@@ -29,11 +26,6 @@ from variants.steps.wording.words import moved_words
 
 SAME_SOUND = "same"
 _ALWAYS = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})
-
-
-def sound_parameter(other: str, help_text: str) -> Mapping[str, Any]:
-    """Return what the registry knows of ``sound=``: the same sound, or another word."""
-    return parameter(help_text, values=f"{SAME_SOUND}|{other}", read=choice(SAME_SOUND, other))
 
 
 def kept(sound: str) -> frozenset[Promise]:
