@@ -1,0 +1,1 @@
+"""What a listener would miss: the tune, its phrases, its harmony."""
