@@ -1,0 +1,269 @@
+"""The line of a part that a listener sings.
+
+What a line is taken from is decided once for the part, by the first of these that holds (common
+practice of reducing a piece to its tune):
+
+- the voice with words;
+- the roots of a riff in power chords: most of what begins together is fifths, fourths and octaves;
+- the lower of two voices, where the upper one only strikes chords or repeats a note above it;
+- else what lies on top: the highest note of each onset of the upper voice, and where that voice is
+  silent for a whole measure, of what sounds instead. A note below one that is still held on top
+  is accompaniment, unless the piece is broken chords, whose moving voice is the tune.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from variants.errors import UsageError
+from variants.music.chord import root_of
+from variants.music.pitch import Pitch
+from variants.score import Event, Part
+
+# Shares above which a part is what it looks like; common practice, unvalidated.
+_MOSTLY = 0.6
+_SOME = 0.3
+_WORDS = 0.3
+WISHES = ("auto", "top", "bottom", "roots")
+
+
+@dataclass(frozen=True, slots=True)
+class LineNote:
+    """One note of a line, ties counted as one.
+
+    Args:
+        measure: Index of the measure in which it begins, from 0.
+        tick: Ticks from the start of that measure.
+        start: Ticks from the start of the part.
+        end: Tick from the start of the part at which its last tied head is over.
+        pitch: Its sounding pitch.
+        voice: Id of its voice.
+        event: The event that it is struck with.
+        last: The event that its last tied head belongs to.
+    """
+
+    measure: int
+    tick: int
+    start: int
+    end: int
+    pitch: Pitch
+    voice: str
+    event: Event
+    last: Event
+
+
+@dataclass(frozen=True, slots=True)
+class Tune:
+    """The tune of a part.
+
+    Args:
+        kind: ``top``, ``bottom``, ``roots``, ``words`` or ``voice N``.
+        reason: Why that is the tune, in words.
+        notes: Its notes in order of time.
+    """
+
+    kind: str
+    reason: str
+    notes: tuple[LineNote, ...]
+
+    @property
+    def heights(self) -> list[int]:
+        """The MIDI numbers of its notes; quarter tones are rounded down."""
+        return [int(note.pitch.semitones) for note in self.notes]
+
+
+def tune_of(part: Part, *, wish: str = "auto") -> Tune:
+    """Return the tune of a part.
+
+    Args:
+        part: The part.
+        wish: ``auto``, or what the user says it is: ``top``, ``bottom``, ``roots``, ``voice N``.
+
+    Raises:
+        UsageError: The wish is none of these, or the part has no such voice.
+    """
+    notes = struck_notes_of(part)
+    if wish.startswith("voice"):
+        return _voice(notes, wish)
+    if wish not in WISHES:
+        raise UsageError(
+            f"--tune {wish}: no such line", way_out=f"say {', '.join(WISHES)} or voice N"
+        )
+    if wish != "auto":
+        return Tune(wish, "as you said", tuple(_TAKEN[wish](notes)))
+    return _found(notes)
+
+
+def _voice(notes: Sequence[LineNote], wish: str) -> Tune:
+    number = wish.removeprefix("voice").strip()
+    own = [note for note in notes if note.voice == number]
+    if not own:
+        voices = ", ".join(sorted({note.voice for note in notes})) or "none"
+        raise UsageError(
+            f"--tune {wish}: the part has no such voice", way_out=f"its voices are {voices}"
+        )
+    return Tune(f"voice {number}", "as you said", tuple(highest(own)))
+
+
+def _found(notes: list[LineNote]) -> Tune:
+    sung = [note for note in notes if _has_words(note.event)]
+    onsets = together(notes)
+    if len(sung) >= _WORDS * max(1, len(onsets)):
+        voices = {note.voice for note in sung}
+        own = [note for note in notes if note.voice in voices]
+        return Tune("words", "it has the words", tuple(highest(own)))
+    chords = [group for group in onsets if len(group) > 1]
+    power = [group for group in chords if is_power_chord(group)]
+    if len(chords) >= _SOME * max(1, len(onsets)) and len(power) > _MOSTLY * len(chords):
+        return Tune("roots", "the roots of a riff in power chords", tuple(_roots(notes)))
+    voices_by_height = _voices(notes)
+    if len(voices_by_height) > 1 and _is_accompaniment(voices_by_height[0]):
+        lower = voices_by_height[-1]
+        if _moves_more(lower, voices_by_height[0]):
+            return Tune(
+                "bottom", "the lower voice moves under struck chords", tuple(_bottom(notes))
+            )
+    return Tune("top", "it lies on top", tuple(_on_top(notes)))
+
+
+def struck_notes_of(part: Part) -> list[LineNote]:
+    """Return every pitched note that is struck, in order of time, low notes first.
+
+    Cue and grace notes are not part of a tune.
+    """
+    found: list[LineNote] = []
+    held: dict[tuple[int, object, str], int] = {}
+    start = 0
+    for index, measure in enumerate(part.measures):
+        for voice in measure.voices:
+            for event in voice.events:
+                if event.is_cue or event.grace is not None:
+                    continue
+                _strike(found, held, (index, start, voice.id), event)
+        start += measure.length
+    return sorted(found, key=lambda note: (note.start, note.pitch.semitones))
+
+
+def _strike(
+    found: list[LineNote],
+    held: dict[tuple[int, object, str], int],
+    at: tuple[int, int, str],
+    event: Event,
+) -> None:
+    index, start, voice = at
+    end = start + event.end
+    for note in event.notes:
+        if note.pitch is None:
+            continue
+        height = note.pitch.semitones
+        begun = held.pop((start + event.onset, height, voice), None) if note.tie_stop else None
+        if begun is not None:
+            first = found[begun]
+            found[begun] = LineNote(
+                first.measure, first.tick, first.start, end, first.pitch, voice, first.event, event
+            )
+        elif not note.tie_stop:
+            begun = len(found)
+            found.append(
+                LineNote(
+                    index, event.onset, start + event.onset, end, note.pitch, voice, event, event
+                )
+            )
+        if note.tie_start and begun is not None:
+            held[end, height, voice] = begun
+
+
+def _has_words(event: Event) -> bool:
+    return any(not lyric.name and lyric.text for lyric in event.lyrics)
+
+
+def together(notes: Iterable[LineNote]) -> list[list[LineNote]]:
+    """Return what begins together, in order of time, low notes first in each."""
+    groups: dict[int, list[LineNote]] = defaultdict(list)
+    for note in notes:
+        groups[note.start].append(note)
+    return [groups[start] for start in sorted(groups)]
+
+
+def is_power_chord(group: Sequence[LineNote]) -> bool:
+    """Whether one voice strikes a root, its fifth and their octaves, and nothing else."""
+    classes = {note.pitch.pitch_class for note in group}
+    if len({note.voice for note in group}) > 1:
+        return False
+    return len(classes) == 2 and (max(classes) - min(classes)) in {5, 7}
+
+
+def highest(notes: Iterable[LineNote]) -> list[LineNote]:
+    """Return the highest note of each onset."""
+    return [group[-1] for group in together(notes)]
+
+
+def _bottom(notes: Iterable[LineNote]) -> list[LineNote]:
+    return [group[0] for group in together(notes)]
+
+
+def _roots(notes: Iterable[LineNote]) -> list[LineNote]:
+    """Return the lowest note of each onset that is the root of what begins there."""
+    found = []
+    for group in together(notes):
+        root = root_of([note.pitch for note in group])
+        named = root.pitch_class if root is not None else group[0].pitch.pitch_class
+        found.append(next(note for note in group if note.pitch.pitch_class == named))
+    return found
+
+
+def _on_top(notes: Sequence[LineNote]) -> list[LineNote]:
+    """Return the upper voice's highest notes; another voice's where that one is silent.
+
+    A note that begins below one still held on top is accompaniment.
+    """
+    voices = _voices(notes)
+    upper = voices[0] if voices else []
+    busy = {note.measure for note in upper}
+    others = [note for voice in voices[1:] for note in voice if note.measure not in busy]
+    line: list[LineNote] = []
+    for note in highest([*upper, *others]):
+        covered = (
+            line and line[-1].end > note.start and line[-1].pitch.semitones > (note.pitch.semitones)
+        )
+        if not covered:
+            line.append(note)
+    return line
+
+
+_TAKEN = {"top": highest, "bottom": _bottom, "roots": _roots}
+
+
+def _voices(notes: Iterable[LineNote]) -> list[list[LineNote]]:
+    """Return the notes voice by voice, the voice that lies highest on the whole first.
+
+    A voice with few notes beside the others (a chord's inner line) is no upper voice.
+    """
+    by_voice: dict[str, list[LineNote]] = defaultdict(list)
+    for note in notes:
+        by_voice[note.voice].append(note)
+    most = max((len(own) for own in by_voice.values()), default=0)
+
+    def rank(own: list[LineNote]) -> tuple[bool, float]:
+        mean = sum(float(note.pitch.semitones) for note in own) / len(own)
+        return len(own) * 4 < most, -mean
+
+    return sorted(by_voice.values(), key=rank)
+
+
+def _is_accompaniment(voice: Sequence[LineNote]) -> bool:
+    """Whether a voice mostly strikes chords of two and more notes, or repeats what it struck."""
+    groups = together(voice)
+    chords = sum(len(group) > 1 for group in groups)
+    tops = [group[-1].pitch.semitones for group in groups]
+    repeated = sum(a == b for a, b in pairwise(tops))
+    return chords > _MOSTLY * len(groups) and repeated > _MOSTLY * max(1, len(groups) - 1)
+
+
+def _moves_more(lower: Sequence[LineNote], upper: Sequence[LineNote]) -> bool:
+    """Whether a voice has more different heights than the one above it."""
+    tops = Counter(note.pitch.semitones for note in highest(upper))
+    return len({note.pitch.semitones for note in lower}) > len(tops)

@@ -1,0 +1,262 @@
+"""The phrases of a tune: what the ear hears, and what the page says.
+
+The page says more than the ear: a word is never cut, a repeat sign, a double bar or the edge of an
+ending parts what it stands between, a slur holds together what is under it, a breath mark, a
+fermata or the end of a sentence closes, and so does a chord of the dominant that goes to its tonic.
+How much each of these adds is common practice put into numbers, unvalidated; what the ear adds was
+fitted and measured (`variants.tune.gaps`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from variants.errors import UsageError
+from variants.music import Metre
+from variants.score import Harmony, MeasureView, Part, Score, measures
+from variants.tune.gaps import THRESHOLD, Grid, Sung, end_odds
+from variants.tune.line import LineNote, Tune
+
+# Beyond any sum of the others: these decide alone.
+_DECIDES = 50.0
+_EVIDENCE = {
+    "a breath mark": _DECIDES,
+    "a repeat sign": _DECIDES,
+    "a double bar": _DECIDES,
+    "an ending": _DECIDES,
+    "the end of a sentence": 4.0,
+    "a comma in the words": 2.0,
+    "a fermata": 3.0,
+    "a cadence": 1.0,
+    "the end of a slur": 1.0,
+    "under one slur": -3.0,
+    "within a word": -_DECIDES,
+}
+_SENTENCE, _COMMA = (".", "!", "?", ";", ":"), (",",)
+_FEWEST_NOTES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """One phrase of a tune.
+
+    Args:
+        first: Index of its first note in the tune.
+        last: Index of its last note.
+        reasons: What parts it from the next; empty for the last phrase.
+    """
+
+    first: int
+    last: int
+    reasons: tuple[str, ...] = ()
+
+
+def phrases_of(
+    score: Score, part: Part, tune: Tune, *, starts: Sequence[str] = ()
+) -> tuple[Phrase, ...]:
+    """Return the phrases of a tune, in order; together they are all of it.
+
+    Args:
+        score: The score.
+        part: The part of the tune.
+        tune: Its tune.
+        starts: Printed numbers of the measures in which phrases begin, if the user says so; a
+            phrase then begins with the first note of the tune in that measure.
+
+    Raises:
+        UsageError: The tune has no note in a measure that is named.
+    """
+    notes = tune.notes
+    if not notes:
+        return ()
+    if starts:
+        return _said(part, notes, starts)
+    evidence = _evidence(score, part, notes)
+    ends = [at for at, (odds, _) in enumerate(evidence) if odds > THRESHOLD]
+    kept_ends = _long_enough(ends, evidence, len(notes))
+    firsts = [0, *(end + 1 for end in kept_ends)]
+    lasts = [*kept_ends, len(notes) - 1]
+    reasons = [*(evidence[end][1] for end in kept_ends), ()]
+    return tuple(Phrase(*row) for row in zip(firsts, lasts, reasons, strict=True))
+
+
+def _said(part: Part, notes: Sequence[LineNote], starts: Sequence[str]) -> tuple[Phrase, ...]:
+    firsts = {0}
+    for number in starts:
+        found = [
+            at for at, note in enumerate(notes) if part.measures[note.measure].number == number
+        ]
+        if not found:
+            raise UsageError(
+                f"--phrases {number}: the tune has no note in that measure",
+                way_out="name measures in which a phrase begins, such as 1,5,9",
+            )
+        firsts.add(found[0])
+    ordered = sorted(firsts)
+    lasts = [*(first - 1 for first in ordered[1:]), len(notes) - 1]
+    return tuple(
+        Phrase(first, last, ("as you said",) if last < len(notes) - 1 else ())
+        for first, last in zip(ordered, lasts, strict=True)
+    )
+
+
+def _long_enough(
+    ends: Sequence[int], evidence: Sequence[tuple[float, tuple[str, ...]]], count: int
+) -> list[int]:
+    """Drop the weaker of two ends with too few notes between them."""
+    kept_ends: list[int] = []
+    for end in ends:
+        first = kept_ends[-1] + 1 if kept_ends else 0
+        if end - first + 1 >= _FEWEST_NOTES or evidence[end][0] > _DECIDES / 2:
+            kept_ends.append(end)
+        elif kept_ends and evidence[end][0] > evidence[kept_ends[-1]][0]:
+            kept_ends[-1] = end
+    while (
+        kept_ends
+        and count - 1 - kept_ends[-1] < _FEWEST_NOTES
+        and (evidence[kept_ends[-1]][0] < _DECIDES / 2)
+    ):
+        kept_ends.pop()
+    return kept_ends
+
+
+def _evidence(
+    score: Score, part: Part, notes: Sequence[LineNote]
+) -> list[tuple[float, tuple[str, ...]]]:
+    """Return log-odds of an end after each note but the last, with the reasons for one."""
+    views = list(measures(part))
+    heard = _heard(score, views, notes)
+    edges = _edges(views)
+    cadences = _cadences(part, views)
+    slurred = _slurred(notes)
+    found = []
+    for at, by_ear in enumerate(heard):
+        signs = [
+            *_word_signs(notes[at], notes[at + 1]),
+            *_marks(notes[at]),
+            *(sign for tick, sign in edges if notes[at].start < tick <= notes[at + 1].start),
+        ]
+        if cadences.get(notes[at].start):
+            signs.append("a cadence")
+        if at in slurred:
+            signs.append("under one slur" if slurred[at] else "the end of a slur")
+        odds = by_ear + sum(_EVIDENCE[sign] for sign in signs)
+        reasons = [sign for sign in signs if _EVIDENCE[sign] > 0]
+        if by_ear > THRESHOLD:
+            reasons.append(_ear_reason(notes[at], notes[at + 1]))
+        found.append((odds, tuple(dict.fromkeys(reasons))))
+    return found
+
+
+def _ear_reason(note: LineNote, after: LineNote) -> str:
+    if after.start > note.end:
+        return "a rest"
+    return (
+        "a long note"
+        if after.start - note.start >= 2 * (after.end - after.start)
+        else ("length and rhythm")
+    )
+
+
+def _heard(score: Score, views: Sequence[MeasureView], notes: Sequence[LineNote]) -> list[float]:
+    """Return what the ear says, metre by metre: a change of metre begins a new grid."""
+    if len(notes) < 2:
+        return []
+    line = [Sung(note.start, note.end, int(note.pitch.semitones)) for note in notes]
+    view = views[min(1, len(views) - 1)]
+    return end_odds(line, _grid(score, views, view))
+
+
+def _grid(score: Score, views: Sequence[MeasureView], view: MeasureView) -> Grid:
+    metre = view.metre if view.metre.is_measured else Metre()
+    measure = max(1, int(metre.quarters * score.ticks))
+    beat = max(1, int(metre.beat_lengths[0] * score.ticks))
+    first = views[0].measure.length
+    return Grid(measure=measure, downbeat=first if first < measure else 0, beat=beat)
+
+
+def _word_signs(note: LineNote, after: LineNote) -> list[str]:
+    words = [lyric for lyric in note.event.lyrics if not lyric.name and lyric.text]
+    if not words:
+        # A syllable may go on over this note and the next.
+        return []
+    lyric = words[0]
+    if lyric.syllabic in {"begin", "middle"}:
+        return ["within a word"]
+    following = [one for one in after.event.lyrics if not one.name and one.text]
+    if not following:
+        # The next note is sung to the same syllable.
+        return ["under one slur"]
+    text = lyric.text.rstrip("'\"”’)»")
+    if text.endswith(_SENTENCE):
+        return ["the end of a sentence"]
+    return ["a comma in the words"] if text.endswith(_COMMA) else []
+
+
+def _marks(note: LineNote) -> list[str]:
+    found = []
+    for mark in (*note.last.marks, *(mark for one in note.last.notes for mark in one.marks)):
+        if mark.name in {"breath-mark", "caesura"}:
+            found.append("a breath mark")
+        elif mark.family == "fermata":
+            found.append("a fermata")
+    return list(dict.fromkeys(found))
+
+
+def _edges(views: Sequence[MeasureView]) -> list[tuple[int, str]]:
+    """Return ticks from the start of the part at which the page parts the music, with the sign."""
+    found: list[tuple[int, str]] = []
+    for view in views:
+        for one in view.measure.barlines:
+            tick = view.start + (view.measure.length if one.location == "right" else one.onset)
+            if one.repeat:
+                found.append((tick, "a repeat sign"))
+            elif one.ending is not None and one.location == "left":
+                found.append((tick, "an ending"))
+            elif one.style in {"light-light", "light-heavy"}:
+                found.append((tick, "a double bar"))
+    return found
+
+
+def _cadences(part: Part, views: Sequence[MeasureView]) -> Mapping[int, bool]:
+    """Return the ticks at which a chord symbol begins whose root lies a fourth above the last."""
+    symbols: list[tuple[int, Harmony]] = [
+        (view.start + harmony.onset, harmony)
+        for view, measure in zip(views, part.measures, strict=True)
+        for harmony in measure.harmonies
+        if harmony.root is not None
+    ]
+    found = {}
+    for (_, before), (tick, harmony) in pairwise(symbols):
+        found[tick] = (_root_class(harmony) - _root_class(before)) % 12 == 5
+    return found
+
+
+_LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+
+
+def _root_class(harmony: Harmony) -> int:
+    letter, alteration = harmony.root or ("C", 0)
+    return (_LETTERS[letter] + alteration) % 12
+
+
+def _slurred(notes: Sequence[LineNote]) -> dict[int, bool]:
+    """Return for notes that a slur touches: under it (goes on to the next), or at its end."""
+    found: dict[int, bool] = {}
+    depth = 0
+    for at, note in enumerate(notes):
+        slurs = [
+            mark
+            for mark in (*note.event.marks, *(m for one in note.event.notes for m in one.marks))
+            if mark.family == "slur"
+        ]
+        stops = sum(mark.role == "stop" for mark in slurs)
+        depth = max(0, depth - stops)
+        depth += sum(mark.role == "start" for mark in slurs)
+        if depth:
+            found[at] = True
+        elif stops:
+            found[at] = False
+    return found
