@@ -19,7 +19,7 @@ def _events(*texts: str, words: tuple[str, ...] = ()) -> tuple[Event, ...]:
     found = []
     for place, text in enumerate(texts):
         notes = () if text == "-" else tuple(Note(Pitch.parse(one)) for one in text.split("+"))
-        lyrics = ()
+        lyrics: tuple[Lyric, ...] = ()
         if place < len(words) and words[place]:
             lyrics = (Lyric("1", "single", words[place], ""),)
         found.append(Event(4 * place, 4, QUARTER, notes, lyrics=lyrics))
