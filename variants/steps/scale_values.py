@@ -21,12 +21,11 @@ from variants.score import (
     Part,
     Score,
     Voice,
-    measures,
     with_parts,
 )
-from variants.score.beams import beams, flags
+from variants.score.beams import flags
+from variants.score.notation import writers
 from variants.score.rescale import coarsest, rescaled
-from variants.score.spell import shifts
 from variants.score.timeline import COMMON_TIME
 from variants.steps.cutting.arranging import check_measures
 from variants.steps.cutting.halving import in_halves
@@ -165,12 +164,8 @@ class _Job:
         part = replace(part, measures=tuple(done))
         if done and not any(one.metre and not one.onset for one in done[0].attributes):
             part = replace(part, measures=(self._with_metre(done[0]), *done[1:]))
-        missing = shifts(part, self.ticks)
-        views = zip(measures(part), missing, strict=True)
-        return replace(
-            part,
-            measures=tuple(self._beamed(view.measure, view.metre, shift) for view, shift in views),
-        )
+        pairs = zip(part.measures, writers(part, self.ticks), strict=True)
+        return replace(part, measures=tuple(one.beamed_measure(measure) for measure, one in pairs))
 
     def _measure(self, index: int, measure: Measure) -> Measure:
         return replace(
@@ -262,17 +257,6 @@ class _Job:
             return f"{found.group(1)}{self._type_or_same(found.group(2))}{found.group(3)}"
 
         return replace(mark, xml=_TUPLET_TYPE.sub(one, mark.xml))
-
-    def _beamed(self, measure: Measure, metre: Metre, shift: int) -> Measure:
-        voices = []
-        for voice in measure.voices:
-            found = beams(voice.events, metre, ticks=self.ticks, shift=shift)
-            events = tuple(
-                event if event.beams == one else replace(event, beams=one)
-                for event, one in zip(voice.events, found, strict=True)
-            )
-            voices.append(Voice(voice.id, events))
-        return replace(measure, voices=tuple(voices))
 
 
 def _at(measure: Measure, voice: Voice) -> list[tuple[int, Event]]:

@@ -13,6 +13,7 @@ from variants.errors import Refusal
 from variants.guitar.shapes import BARRES, ChordGrip
 from variants.music import Pitch
 from variants.score import Change, Harmony, Measure, Part, Score, Voice, events, measures
+from variants.score.notation import NotationWriter
 from variants.score.rescale import coarsest, rescaled
 from variants.score.spell import shifts
 from variants.steps.framework.log import Scribe, count, scribe
@@ -21,7 +22,7 @@ from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import assumed, instrument_at, with_instrument
 from variants.steps.strumming.grips import frame_xml, grip_of, lowest_of, refusal
 from variants.steps.strumming.patterns import PATTERNS, strikes
-from variants.steps.strumming.write import Stroke, Timing, written
+from variants.steps.strumming.write import Stroke, written
 from variants.steps.wording.words import symbol_text
 
 _NAME = "strum"
@@ -134,9 +135,9 @@ class _Work:
             going_on = (now, self._held_on(now, view.index))
             chords = {0: going_on} | {one.onset: (one, grips[one.onset]) for one in symbols}
             times = {int(at * ticks) - shift: what for at, what in struck.items()}
-            timing = Timing(view.measure.length, view.metre, ticks, shift)
+            writer = NotationWriter(view.metre, ticks, view.measure.length, shift)
             instrument = self.instrument(int(view.start / scale))
-            done = written(_strokes(chords, times), timing, instrument)
+            done = written(_strokes(chords, times), writer, instrument)
             made.append(
                 replace(
                     view.measure,

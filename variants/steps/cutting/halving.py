@@ -6,8 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import TypeVar
 
-from variants.errors import UsageError
-from variants.music import Metre, NoteValue
+from variants.music import Metre
 from variants.score import (
     Attributes,
     Barline,
@@ -18,9 +17,9 @@ from variants.score import (
     Part,
     Voice,
 )
-from variants.score.beams import beams
+from variants.score.notation import NotationWriter, cut_at
 from variants.score.signs import Carried
-from variants.score.spell import Piece, shifts, spell
+from variants.score.spell import shifts
 from variants.score.timeline import measures
 from variants.steps.cutting.arranging import numbered
 from variants.steps.framework.log import Scribe
@@ -56,9 +55,8 @@ def in_halves(part: Part, log: Scribe, *, ticks: int) -> Part:
         cutter = _Cutter(log, view.index, metre, ticks)
         for half, shift in cutter.halves(measure, full - missing, missing):
             is_full = half.length == full
-            done.append(
-                cutter.beamed(replace(half, is_implicit=half.is_implicit and not is_full), shift)
-            )
+            counted = replace(half, is_implicit=half.is_implicit and not is_full)
+            done.append(cutter.writer(half.length, shift).beamed_measure(counted))
     return numbered(replace(part, measures=tuple(done)))
 
 
@@ -86,9 +84,10 @@ class _Cutter:
             full = int(self.metre.quarters * self.ticks)
             yield measure, shift % full if full else 0
             return
+        writers = (self.writer(at, shift), self.writer(measure.length - at, 0))
         lefts, rights = [], []
         for voice in measure.voices:
-            left, right = self._voice(voice, at, shift)
+            left, right = self._voice(voice, at, writers)
             lefts.append(Voice(voice.id, left))
             rights.append(Voice(voice.id, right))
         first, second = Measure(measure.number, at), Measure("", measure.length - at)
@@ -115,8 +114,12 @@ class _Cutter:
             carried=_within(whole.carried, span),
         )
 
+    def writer(self, length: int, shift: int) -> NotationWriter:
+        """Return the writer of a half of the measure; what no value names stays nameless."""
+        return NotationWriter(self.metre, self.ticks, length, shift, strict=False)
+
     def _voice(
-        self, voice: Voice, at: int, shift: int
+        self, voice: Voice, at: int, writers: tuple[NotationWriter, NotationWriter]
     ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
         left: list[Event] = []
         right: list[Event] = []
@@ -126,12 +129,14 @@ class _Cutter:
             elif event.end <= at:
                 left.append(event)
             else:
-                before, after = self._cut(event, at, shift)
+                before, after = self._cut(event, at, writers)
                 left += before
                 right += after
         return tuple(left), tuple(right)
 
-    def _cut(self, event: Event, at: int, shift: int) -> tuple[list[Event], list[Event]]:
+    def _cut(
+        self, event: Event, at: int, writers: tuple[NotationWriter, NotationWriter]
+    ) -> tuple[Iterable[Event], Iterable[Event]]:
         """Return what an event becomes before and after the cut that it lies over."""
         if event.is_measure_rest:
             rest = replace(event, duration=at - event.onset)
@@ -140,49 +145,13 @@ class _Cutter:
             raise self.log.refusal(
                 self.index, event.onset // 2, "a tuplet lies over the middle", way_out=_WAY_OUT
             )
-        spans = ((event.onset, at - event.onset, shift), (0, event.end - at, 0))
-        pieces = [(half, piece) for half in (0, 1) for piece in self._spelled(event, *spans[half])]
-        found: tuple[list[Event], list[Event]] = ([], [])
-        for number, (half, (onset, duration, value)) in enumerate(pieces):
-            found[half].append(_piece(event, (onset, duration, value), number, len(pieces) - 1))
-        return found
-
-    def _spelled(self, event: Event, onset: int, duration: int, shift: int) -> tuple[Piece, ...]:
-        try:
-            return spell(
-                onset,
-                duration,
-                self.metre,
-                ticks=self.ticks,
-                shift=shift,
-                rest=event.is_rest,
-            )
-        except UsageError:
-            return ((onset, duration, NoteValue("")),)
-
-    def beamed(self, half: Measure, shift: int) -> Measure:
-        """Return the measure with its beams drawn anew."""
-        voices = []
-        for voice in half.voices:
-            found = beams(voice.events, self.metre, ticks=self.ticks, shift=shift)
-            pairs = zip(voice.events, found, strict=True)
-            voices.append(Voice(voice.id, tuple(replace(a, beams=b) for a, b in pairs)))
-        return replace(half, voices=tuple(voices))
-
-
-def _piece(event: Event, piece: Piece, number: int, last: int) -> Event:
-    onset, duration, value = piece
-    notes = tuple(
-        replace(
-            note,
-            tie_stop=note.tie_stop or number > 0,
-            tie_start=note.tie_start or number < last,
-            marks=note.marks if not number else (),
-        )
-        for note in event.notes
-    )
-    one = replace(event, onset=onset, duration=duration, value=value, notes=notes, beams=())
-    return one if not number else replace(one, marks=(), lyrics=(), extras=())
+        before, after = cut_at(event, at)
+        after = replace(after, onset=0)
+        if event.is_rest:
+            pairs = zip((before, after), writers, strict=True)
+            left, right = (one.rests(part.onset, part.end, part) for part, one in pairs)
+            return left, right
+        return writers[0].tied(before), writers[1].tied(after)
 
 
 def _within(signs: Iterable[_Timed], span: tuple[int, int]) -> tuple[_Timed, ...]:

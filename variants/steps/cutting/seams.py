@@ -12,8 +12,7 @@ from dataclasses import replace
 
 from variants.music.pitch import Alteration
 from variants.score import Change, Event, Lyric, Measure, Voice, with_notes
-from variants.score.beams import beams
-from variants.score.spell import shifts
+from variants.score.notation import writers
 from variants.steps.framework.log import Scribe
 
 # What a note is tied by on each side of a measure, and what happens where the other end is not.
@@ -48,7 +47,7 @@ class Seams:
     def __init__(self, log: Scribe, order: tuple[int, ...]) -> None:
         self.log = log
         self.order = order
-        self.missing = shifts(log.part, log.score.ticks)
+        self.writers = writers(log.part, log.score.ticks)
 
     def begins(self, place: int) -> bool:
         """Whether a measure follows another one than in the source, or begins the result."""
@@ -125,19 +124,13 @@ class Seams:
 
     def _beamed(self, place: int, measure: Measure, side: str) -> Measure:
         """Return the measure with its voices beamed anew where a beam leads out of it."""
-        index = self.order[place]
-        metre = self.log.views[index].metre
         voices = []
         for voice in measure.voices:
             timed = [event for event in voice.events if event.grace is None]
             edge = timed[0 if side == _INTO else -1] if timed else None
-            if edge is None or not edge.beams or edge.beams[0] not in _JOINED[side]:
-                voices.append(voice)
-                continue
-            ticks, shift = self.log.score.ticks, self.missing[index]
-            found = beams(voice.events, metre, ticks=ticks, shift=shift)
-            pairs = zip(voice.events, found, strict=True)
-            voices.append(Voice(voice.id, tuple(replace(a, beams=b) for a, b in pairs)))
+            if edge is not None and edge.beams and edge.beams[0] in _JOINED[side]:
+                voice = Voice(voice.id, self.writers[self.order[place]].beamed(voice.events))  # noqa: PLW2901
+            voices.append(voice)
         return replace(measure, voices=tuple(voices))
 
     def with_whole_words(self, measures: list[Measure]) -> tuple[list[Measure], list[Change]]:

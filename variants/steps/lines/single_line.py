@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from variants.errors import UsageError
-from variants.music import Metre, NoteValue
 from variants.score import Change, Event, Measure, Part, Voice
-from variants.score.beams import beams
+from variants.score.notation import NotationWriter, writers
 from variants.score.roots import moments
-from variants.score.spell import Piece, shifts, spell
 from variants.steps.framework.log import Scribe, count
 from variants.steps.lines.dropping import drop_notes
 from variants.steps.lines.links import (
@@ -67,10 +63,9 @@ def single_line(
         thin, more = drop_notes(thin, asides, step=log.step)
         lines += [log.overall(f"{count(len(asides), 'cue or unpitched note')} dropped"), *more]
     changed = {key[0] for key in (*gone, *cuts.dropped, *cuts.ends)}
-    missing = shifts(thin, ticks)
     measures: list[Measure] = []
-    for index, measure in enumerate(thin.measures):
-        writer = _Writer(log.views[index].metre, ticks, missing[index])
+    pairs = zip(thin.measures, writers(thin, ticks, strict=False), strict=True)
+    for index, (measure, writer) in enumerate(pairs):
         if _is_merged(measure, is_cut=index in cut):
             voices = _merged(measure, writer)
         else:
@@ -192,57 +187,13 @@ def _ending(event: Event, duration: int) -> Event:
     return replace(event, duration=duration, notes=notes)
 
 
-@dataclass(frozen=True, slots=True)
-class _Writer:
-    """Writes durations in one measure."""
-
-    metre: Metre
-    ticks: int
-    shift: int
-
-    def pieces(self, onset: int, duration: int, *, rest: bool = False) -> tuple[Piece, ...]:
-        """Return the values that write a duration; none where no named value can."""
-        try:
-            return spell(onset, duration, self.metre, ticks=self.ticks, shift=self.shift, rest=rest)
-        except UsageError:
-            return ()
-
-    def rests(self, start: int, end: int, staff: int) -> Iterator[Event]:
-        """Yield rests that fill a gap; one that no value can write stays silent."""
-        if end > start:
-            for onset, duration, value in self.pieces(start, end - start, rest=True):
-                yield Event(onset, duration, value, staff=staff)
-
-    def notes(self, event: Event) -> Iterator[Event]:
-        """Yield an event with values that agree with its duration, tied where it takes several."""
-        quarters = event.value.quarters
-        if event.grace is not None or (quarters and quarters * self.ticks == event.duration):
-            yield event
-            return
-        pieces = self.pieces(event.onset, event.duration)
-        pieces = pieces or ((event.onset, event.duration, NoteValue("")),)
-        last = len(pieces) - 1
-        for number, (onset, duration, value) in enumerate(pieces):
-            notes = tuple(
-                replace(
-                    note,
-                    tie_stop=note.tie_stop or number > 0,
-                    tie_start=note.tie_start or number < last,
-                    marks=note.marks if number == 0 else (),
-                )
-                for note in event.notes
-            )
-            more = replace(event, onset=onset, duration=duration, value=value, notes=notes)
-            yield more if number == 0 else replace(more, marks=(), lyrics=(), extras=())
-
-
 def _tidy(measure: Measure) -> tuple[Voice, ...]:
     """Return the voices that have notes, or all if none has."""
     kept = tuple(v for v in measure.voices if any(event.notes for event in v.events))
     return kept or measure.voices
 
 
-def _merged(measure: Measure, writer: _Writer) -> tuple[Voice, ...]:
+def _merged(measure: Measure, writer: NotationWriter) -> tuple[Voice, ...]:
     """Return the one voice that the sounding voices make, and those of other notes."""
     sounding = _sounding(measure)
     others = [
@@ -257,13 +208,8 @@ def _merged(measure: Measure, writer: _Writer) -> tuple[Voice, ...]:
         if _sounds(voice.events[index])
     ]
     events = [event for _, event in sorted(timed, key=lambda one: one[0])]
-    line = tuple(_line(events, writer, measure.length))
-    joined = beams(line, writer.metre, ticks=writer.ticks, shift=writer.shift)
-    line = tuple(
-        event if event.beams == values else replace(event, beams=values)
-        for event, values in zip(line, joined, strict=True)
-    )
-    return (Voice(sounding[0].id, line), *others)
+    plain = [_plain(event) for event in events]
+    return (Voice(sounding[0].id, writer.beamed(list(writer.filled(plain)))), *others)
 
 
 def _at(event: Event, onset: int) -> Event:
@@ -275,13 +221,7 @@ def _sounds(event: Event) -> bool:
     return not event.is_cue and any(note.pitch is not None for note in event.notes)
 
 
-def _line(events: list[Event], writer: _Writer, length: int) -> Iterator[Event]:
-    """Yield events in a row with rests between them, not beamed yet, no tuplet brackets."""
-    now, staff = 0, 1
-    for event in events:
-        staff = event.staff
-        yield from writer.rests(now, event.onset, staff)
-        marks = tuple(mark for mark in event.marks if mark.family != "tuplet")
-        yield from writer.notes(replace(event, beams=(), stem="", marks=marks))
-        now = max(now, event.end)
-    yield from writer.rests(now, length, staff)
+def _plain(event: Event) -> Event:
+    """Return the event without what is drawn anew: beams, stem and tuplet brackets."""
+    marks = tuple(mark for mark in event.marks if mark.family != "tuplet")
+    return replace(event, beams=(), stem="", marks=marks)
