@@ -185,8 +185,9 @@ def _hands(songs: int, jobs: int, scheduler: str) -> Executor:
         from variants.songset.dask_executor import DaskWorkers
 
         return DaskWorkers(scheduler)
-    count = min(songs, jobs or _cores())
-    return Processes(count) if count > 1 else InProcess()
+    # Even one at a time in a process of their own: a library that ends its process takes the song
+    # with it, and not the set.
+    return Processes(min(songs, jobs or _cores())) if songs else InProcess()
 
 
 def _cores() -> int:

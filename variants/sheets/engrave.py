@@ -177,7 +177,7 @@ class _Work:
         self.prepared = prepared
         self.score = score
         self.print = printed
-        self.toolkit = _toolkit(printed, writing=prepared.wants.writing)
+        self.toolkit = engraver(printed, writing=prepared.wants.writing)
         _load(self.toolkit, with_breaks(prepared, ()), {"breaks": "none", "pageWidth": _ENDLESS})
         self.head, natural = _natural(self.toolkit.renderToSVG(1))
         # The engraver does not know how wide the figures of a tab and of the fingers are.
@@ -306,7 +306,12 @@ def _shown_apart(prepared: Prepared) -> tuple[frozenset[str], frozenset[str]]:
     return frozenset(held), frozenset(harmonics)
 
 
-def _toolkit(printed: Print, *, writing: bool) -> verovio.toolkit:
+def engraver(printed: Print, *, writing: bool = False) -> verovio.toolkit:
+    """Return the engraver, set up for a size of print.
+
+    Raises:
+        OutputError: It is not installed.
+    """
     try:
         import verovio
     except ModuleNotFoundError:

@@ -16,11 +16,13 @@ from variants.sheets.rewriting import (
     as_bracket,
     as_words,
     blank_out,
+    bound,
     bring_forward,
     follow_clefs,
     has_tab,
     keep_only,
     remove,
+    rename_parts,
     scordatura,
     technique_words,
     unname,
@@ -91,6 +93,7 @@ def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
     """
     tree = etree.fromstring(to_bytes(score, staves=staves))
     maker = _Maker(score, wants)
+    rename_parts(tree)
     if len(score.parts) == 1:
         unname(tree)
     for index, part in enumerate(tree.findall("part")):
@@ -158,6 +161,8 @@ class _Maker:
                 self.log.append(Change(message, "sheet", measure.number, part=part.id))
             part_plucks(element, tab)
             self._measure(element, two=two)
+            for name in bound(element):
+                self._lost(name)
 
     def _placeless(self, note: etree._Element) -> bool:
         """Take a note without a place out of the tab, and say so."""

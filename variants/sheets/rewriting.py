@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Iterator
 
 from lxml import etree
 
@@ -161,3 +162,67 @@ def _duration(child: etree._Element) -> int:
         return 0
     length = int(child.findtext("duration") or 0)
     return -length if child.tag == "backup" else length
+
+
+# What ends the engraver's process, or keeps it busy for ever, outside of a range: the range, and
+# what goes with it. Found by trying long, huge and odd values in every field.
+_RANGES = {
+    "staves": (1, 99, "staves"),
+    "staff": (1, 99, "staff"),
+    "staff-lines": (1, 99, "staff-details"),
+    "string": (1, 99, "string"),
+    "fret": (0, 99, "fret"),
+    "degree-value": (1, 99, "degree"),
+    "display-octave": (0, 9, "display-octave"),
+    "beat-type": (1, 1024, "time"),
+}
+_NUMBER = re.compile(r"[+-]?\d{1,9}")
+# A tempo that goes on longer is no number that anybody counts.
+_LONGEST_TEMPO = 12
+# A list of endings that goes on longer is printed as its first number and dots.
+_LONGEST_ENDING = 24
+_MOST_TIMES = 99
+
+
+def bound(measure: etree._Element) -> Iterator[str]:
+    """Take out of a measure what the engraver dies of; yield the name of each thing taken."""
+    for element in list(measure.iter("*")):
+        name = str(element.tag)
+        text = (element.text or "").strip()
+        if name in _RANGES:
+            low, high, holder = _RANGES[name]
+            if not _NUMBER.fullmatch(text) or not low <= int(text) <= high:
+                yield _taken(element, holder)
+        elif name == "per-minute" and (len(text) > _LONGEST_TEMPO or "e" in text.lower()):
+            yield _taken(element, "metronome")
+        elif name == "ending" and len(element.get("number", "")) > _LONGEST_ENDING:
+            first = element.get("number", "")[:_LONGEST_ENDING].split(",")[0]
+            element.set("number", first)
+            element.text = f"{first} …"
+            yield "list of endings"
+        elif name == "repeat":
+            # The sign is the same, however often it is played.
+            element.attrib.pop("times", "")
+
+
+def _taken(element: etree._Element, holder: str) -> str:
+    """Take away an element, with the one that makes no sense without it; return its name."""
+    parent = element.getparent()
+    while element.tag != holder and parent is not None:
+        element, parent = parent, parent.getparent()
+    if parent is not None:
+        parent.remove(element)
+        for beside in parent.findall("display-step") if holder == "display-octave" else ():
+            parent.remove(beside)
+    return holder
+
+
+def rename_parts(tree: etree._Element) -> None:
+    """Give the parts short ids: the engraver dies of long ones, and the page shows none."""
+    listed = tree.findall("part-list/score-part")
+    for number, (head, part) in enumerate(zip(listed, tree.findall("part"), strict=True), 1):
+        for element in (head, part):
+            element.set("id", f"P{number}")
+    for group in tree.findall("part-list/part-group"):
+        if group.get("type") not in ("start", "stop"):
+            remove(group)

@@ -22,6 +22,9 @@ from variants.songset.task import Done, Task, run_task
 # A worker that dies twice over one song is not killed by chance.
 _MOST_TRIES = 2
 _LAST_WORD_S = 5.0
+# Signal 9, which has a name on some systems only.
+_KILLED = 9
+KILLED = "its worker process was ended from outside, most likely for want of memory"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +58,13 @@ class InProcess:
             # See `serve`.
             gc.collect()
             yield job, done
+
+
+@dataclass(frozen=True, slots=True)
+class _Death:
+    """How a worker died, in words."""
+
+    cause: str
 
 
 @dataclass(slots=True)
@@ -97,12 +107,12 @@ class Processes:
                     return
                 for worker in self._ready(busy):
                     job, done = self._taken(worker)
-                    if done is None:
+                    if isinstance(done, _Death):
                         tries[job.place] = tries.get(job.place, 0) + 1
                         if tries[job.place] < _MOST_TRIES:
                             again.append(job)
                             continue
-                        done = lost(job)
+                        done = lost(job, done.cause)
                     # The next job goes out before this one is written, so that no worker waits.
                     self._hand_out(waiting, again)
                     yield job, done
@@ -141,8 +151,8 @@ class Processes:
         ready = wait([one.pipe for one in busy])
         return [one for one in busy if one.pipe in ready]
 
-    def _taken(self, worker: _Worker) -> tuple[Job, Done | None]:
-        """Return the job of a worker and its result; ``None`` if the worker has died."""
+    def _taken(self, worker: _Worker) -> tuple[Job, Done | _Death]:
+        """Return the job of a worker and its result, or how the worker has died."""
         job = worker.job
         if job is None:
             raise RuntimeError("a worker without a job has spoken")
@@ -152,7 +162,7 @@ class Processes:
         except (EOFError, OSError):
             worker.process.join(_LAST_WORD_S)
             self._workers.remove(worker)
-            return job, None
+            return job, _Death(_cause(worker.process.exitcode))
         if isinstance(found, NeckwiseError):
             raise found
         return job, found
@@ -169,11 +179,26 @@ class Processes:
         self._workers.clear()
 
 
-def lost(job: Job) -> Done:
-    """Return the result of a job whose workers died."""
-    text = "its worker process was ended from outside, most likely for want of memory"
+def _cause(code: int | None) -> str:
+    """Return in words how a worker ended, from its exit code."""
+    if code is None or code == -_KILLED:
+        return KILLED
+    if code < 0:
+        try:
+            name = signal.Signals(-code).name
+        except ValueError:
+            name = f"signal {-code}"
+        return (
+            f"a library ended its worker process twice ({name}): something in this song is more "
+            "than it can take; please report it with the file"
+        )
+    return f"its worker process ended twice with exit code {code}"
+
+
+def lost(job: Job, cause: str = KILLED) -> Done:
+    """Return the result of a job whose workers died, with the cause in words."""
     count = len(job.task.specs)
-    return Done(results=(b"",) * count, defects=(text,) * count)
+    return Done(results=(b"",) * count, defects=(cause,) * count)
 
 
 def serve(pipe: Connection) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -64,26 +66,42 @@ def test_a_killed_worker_is_replaced(tmp_path: Path) -> None:
     assert found == here
 
 
+@pytest.mark.parametrize(
+    ("number", "cause"),
+    [
+        (signal.SIGKILL, "ended from outside, most likely for want of memory"),
+        (signal.SIGABRT, r"a library ended its worker process twice \(SIGABRT\)"),
+    ],
+)
 def test_a_job_that_kills_its_workers_is_given_up(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: signal.Signals, cause: str
 ) -> None:
-    """After two dead workers a job is told as lost, and the others are done."""
+    """After two dead workers a job is told as lost with what killed them; the others are done."""
     jobs = _jobs(tmp_path, 3)
-    executor = Processes(1)
-    real = Processes._taken
+    real = Processes._started
 
-    def killing(self: Processes, worker: object) -> object:
-        result = real(self, worker)  # type: ignore[arg-type]
-        job, _ = result
-        return (job, None) if job.place == 1 else result
+    def started(self: Processes) -> object:
+        worker = real(self)
+        send = worker.pipe.send
 
-    monkeypatch.setattr(Processes, "_taken", killing)
-    with closing(executor.run(iter(jobs))) as runs:
+        def sending(task: Task) -> None:
+            if task == jobs[1].task:
+                os.kill(worker.process.pid or 0, number)
+            send(task)
+
+        worker.pipe = SimpleNamespace(  # type: ignore[assignment]
+            send=sending, recv=worker.pipe.recv, fileno=worker.pipe.fileno, close=worker.pipe.close
+        )
+        return worker
+
+    monkeypatch.setattr(Processes, "_started", started)
+    with closing(Processes(1).run(iter(jobs))) as runs:
         found = {job.place: done for job, done in runs}
     assert sorted(found) == [0, 1, 2]
     assert found[1].results == (b"", b"", b"")
-    assert all("ended from outside" in text for text in found[1].defects)
+    assert all(re.search(cause, text) for text in found[1].defects)
     assert not any(found[0].defects)
+    assert not any(found[2].defects)
 
 
 def test_another_toolkit_is_refused(tmp_path: Path) -> None:
