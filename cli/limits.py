@@ -23,7 +23,7 @@ def limits() -> Limits:
         UsageError: The variable holds what no limit is; the message names it.
     """
     from variants.errors import NeckwiseError
-    from variants.musicxml.limits import parse_limits
+    from variants.limits import parse_limits
 
     try:
         return parse_limits(os.environ.get(VARIABLE, ""))

@@ -41,6 +41,17 @@ class OpenStringsWish(StrEnum):
     allow = "allow"
 
 
+def named(value: str | None) -> str | None:
+    """Return a name that a call gives; an empty one, as a script's unset variable leaves, is none.
+
+    Raises:
+        BadParameter: It is empty.
+    """
+    if value is not None and not value.strip():
+        raise typer.BadParameter("the name is empty")
+    return value
+
+
 _NOTATIONS = "MusicXML (.musicxml, .xml, .mxl), ABC, kern, MIDI or MEI"
 SourceFile = Annotated[
     str,
@@ -62,6 +73,7 @@ OutFile = Annotated[
         "-o",
         "--out",
         metavar="OUT",
+        callback=named,
         help="Where to write: .musicxml or .xml, .mxl for compressed, - for standard output; a "
         "folder for several files.",
     ),
@@ -197,9 +209,13 @@ Alternatives = Annotated[
     ),
 ]
 OutFolder = Annotated[
-    str,
+    str | None,
     typer.Option(
-        "-o", "--out", metavar="FOLDER", help="Write each way as a score into this folder."
+        "-o",
+        "--out",
+        metavar="FOLDER",
+        callback=named,
+        help="Write each way as a score into this folder.",
     ),
 ]
 Most = Annotated[

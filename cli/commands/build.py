@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .. import options
+from ..limits import limits
 
 if TYPE_CHECKING:
     from variants.songset.build import Hands
@@ -35,9 +36,13 @@ class Format(StrEnum):
 
 SetFile = Annotated[str, typer.Argument(metavar="SET.toml", help="The set file.")]
 Out = Annotated[
-    str,
+    str | None,
     typer.Option(
-        "-o", "--out", metavar="FOLDER", help="The output folder. [default: that of the set file]"
+        "-o",
+        "--out",
+        metavar="FOLDER",
+        help="The output folder. [default: that of the set file]",
+        callback=options.named,
     ),
 ]
 Plan = Annotated[
@@ -82,6 +87,14 @@ CacheFolder = Annotated[
         "folder]",
     ),
 ]
+Inside = Annotated[
+    str,
+    typer.Option(
+        "--inside",
+        metavar="FOLDER",
+        help="Let the output folder lie in this folder too, and not only in that of the set file.",
+    ),
+]
 FormatOption = Annotated[Format, typer.Option("--format", help="How the outcome is written.")]
 Force = Annotated[
     bool, typer.Option("--force", help="Write over outputs that somebody changed or made.")
@@ -94,7 +107,8 @@ Prune = Annotated[
 
 def build(
     file: SetFile,
-    out: Out = "",
+    out: Out = None,
+    inside: Inside = "",
     plan: Plan = False,
     check: Check = False,
     diff: Diff = "",
@@ -117,7 +131,7 @@ def build(
 
     if plan and check:
         raise UsageError("--plan and --check are two questions", way_out="ask one at a time")
-    opened = open_set(file, out=out)
+    opened = open_set(file, out=out or "", inside=inside, limits=limits())
     shape = Format.json if json else format
     if plan or check:
         is_good = _look(opened, shape, is_plan=plan, is_quiet=quiet)

@@ -50,6 +50,7 @@ Out = Annotated[
         "-o",
         "--out",
         metavar="OUT",
+        callback=options.named,
         help="A handout (.pdf), or a page to look at and to hear in a browser (.html); of one "
         "version the music as a drawing (.svg) or the sound (.mid).",
     ),

@@ -9,7 +9,7 @@ from ..variant_call import Call
 
 def ways(
     file: options.SourceFile,
-    out: options.OutFolder = "",
+    out: options.OutFolder = None,
     most: options.Most = 12,
     staves: options.Staves = options.StavesWish.both,
     mark: options.Marks = None,
@@ -29,7 +29,7 @@ def ways(
     """
     call = Call(
         file=file,
-        out=out,
+        out=out or "",
         staves=staves,
         marks=tuple(mark or ()),
         places=True,

@@ -18,8 +18,8 @@ from variants.recipes import (
     recipe_toml,
     usual_recipes,
 )
-from variants.recipes.lines import line_of
 from variants.steps import list_families, list_steps
+from variants.toml_file import TomlLines
 
 EXAMPLES = [text for info in list_steps() for text in info.examples]
 EXAMPLES += [text for info in list_families() for text in info.examples]
@@ -80,7 +80,7 @@ def test_every_value_is_found_in_its_line(rows: list[Recipe], data: st.DataObjec
     number = data.draw(st.integers(0, len(rows) - 1))
     lines = text.splitlines()
     for key, _ in rows[number].said():
-        line = line_of(text, ("variants", f"r{number}", key))
+        line = TomlLines(text).at(("variants", f"r{number}", key))
         assert lines[line - 1].startswith(f"{key} = ")
         assert f"[variants.r{number}]" in lines[:line]
 

@@ -18,8 +18,8 @@ from benchmarks.independent import heard_in_score
 from tests.xsd import validate
 from variants.convert import format_of, read_other
 from variants.errors import InputError
+from variants.limits import parse_limits
 from variants.musicxml import settle_octaves, to_bytes
-from variants.musicxml.limits import parse_limits
 from variants.musicxml.octave import Reading
 from variants.score import Score, events
 

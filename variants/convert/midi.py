@@ -10,8 +10,8 @@ import struct
 from dataclasses import replace
 
 from variants.errors import InputError
+from variants.limits import MOST_QUARTERS
 from variants.music import Key, spelled
-from variants.musicxml.limits import MOST_QUARTERS
 from variants.score import (
     Event,
     MeasureView,

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
-import tomllib
 from difflib import get_close_matches
 from functools import lru_cache
 from importlib import resources
@@ -15,14 +13,12 @@ from pydantic import ValidationError
 
 from variants.errors import InputError, UsageError
 from variants.levels.level import Level
+from variants.toml_file import TomlLines, parse_toml, read_text
 
 LADDER = tuple(f"level-{number}" for number in range(1, 7))
 ENDING = ".toml"
 # No ladder is so long; more is a circle that the names hide.
 _MOST_PARENTS = 32
-_MOST_BYTES = 2**20
-_HEAD = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]")
-_KEY = re.compile(r"\s*(\"[^\"]+\"|[A-Za-z0-9_-]+)\s*=")
 
 
 def load_level(name: str | Path) -> Level:
@@ -67,31 +63,14 @@ def _text_of(name: str) -> str:
 
 
 def _resolved(path: Path, above: tuple[str, ...]) -> Level:
-    text = _read(path)
+    text = read_text(path)
     key = str(path.resolve())
     return _checked(_merged(text, str(path), path.parent, (*above, key)), text, str(path))
 
 
-def _read(path: Path) -> str:
-    try:
-        if path.stat().st_size > _MOST_BYTES:
-            raise InputError(
-                "is larger than a level file can be", place=str(path), way_out="check the name"
-            )
-        return path.read_text(encoding="utf-8")
-    except OSError as error:
-        raise InputError(
-            f"cannot be read: {(error.strerror or str(error)).lower()}",
-            place=str(path),
-            way_out="check the name",
-        ) from None
-    except UnicodeDecodeError:
-        raise InputError("is no text", place=str(path), way_out="save it as UTF-8") from None
-
-
 def _merged(text: str, place: str, folder: Path | None, above: tuple[str, ...]) -> dict[str, Any]:
     """Return the tables of a level over those of the level that it extends."""
-    tables = _parsed(text, place)
+    tables = parse_toml(text, place)
     wanted = tables.get("extends", "")
     if not wanted or not isinstance(wanted, str):
         return tables
@@ -131,24 +110,10 @@ def _parent(wanted: str, place: str, folder: Path | None, above: tuple[str, ...]
             way_out="let the easier level stand alone",
         )
     if not text:
-        text = _read(Path(where))
+        text = read_text(where)
     found = _merged(text, where, inside, (*above, key))
     _checked(found, text, where)
     return found
-
-
-def _parsed(text: str, place: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        found = re.search(r"\(at line (\d+)", str(error))
-        # What is missing at the end of the file is missing on its last line.
-        line = found.group(1) if found else str(max(1, len(text.splitlines())))
-        where = f"{place}, line {line}"
-        cause = re.sub(r"\s*\(at .*\)", "", str(error))
-        raise InputError(
-            f"is no TOML: {cause[:1].lower()}{cause[1:]}", place=where, way_out="correct it"
-        ) from None
 
 
 def _checked(tables: dict[str, Any], text: str, place: str) -> Level:
@@ -157,7 +122,7 @@ def _checked(tables: dict[str, Any], text: str, place: str) -> Level:
     except ValidationError as error:
         first = error.errors()[0]
         names = list(first["loc"])
-        line = _line_of(text, names)
+        line = TomlLines(text).at(names)
         key = ".".join(str(part) for part in names)
         raise InputError(
             f"{key or 'the level'}: {_said(first['msg'], first['type'])}",
@@ -173,29 +138,3 @@ def _said(message: str, kind: str) -> str:
         return "is missing"
     plain = message.removeprefix("Value error, ")
     return plain[:1].lower() + plain[1:]
-
-
-def _line_of(text: str, names: list[int | str]) -> int:
-    """Return the line on which a value stands: that of its key, else of its table, else 1."""
-    wanted = [str(part) for part in names]
-    best, line_found = 0, 1
-    table: list[str] = []
-    counts: dict[str, int] = {}
-    for number, line in enumerate(text.splitlines(), 1):
-        head = _HEAD.match(line)
-        path = list(table)
-        if head:
-            table = [part.strip().strip('"') for part in head.group(2).split(".")]
-            if head.group(1) == "[[":
-                index = counts.get(table[0], 0)
-                counts[table[0]] = index + 1
-                table = [*table, str(index)]
-            path = list(table)
-        else:
-            key = _KEY.match(line)
-            if not key:
-                continue
-            path.append(key.group(1).strip('"'))
-        if len(path) > best and path == wanted[: len(path)]:
-            best, line_found = len(path), number
-    return line_found

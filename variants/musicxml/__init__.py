@@ -1,7 +1,7 @@
 """The only place that knows XML: reader, writer, compressed files, limits."""
 
+from variants.limits import LIMITS, Limits
 from variants.musicxml.layout import Staves
-from variants.musicxml.limits import LIMITS, Limits
 from variants.musicxml.octave import Reading, settle_octaves
 from variants.musicxml.reader import read, read_bytes, read_raw
 from variants.musicxml.writer import to_bytes, to_mxl

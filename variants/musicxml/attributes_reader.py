@@ -5,6 +5,7 @@ from __future__ import annotations
 from lxml import etree
 
 from variants.errors import InputError
+from variants.limits import MOST_BEATS, MOST_STAVES
 from variants.music import Interval, Key, Metre, Pitch, pitch
 from variants.music.pitch import LETTERS
 from variants.musicxml.carrying import (
@@ -15,7 +16,6 @@ from variants.musicxml.carrying import (
     kept_attributes,
 )
 from variants.musicxml.grammar import is_allowed, is_form
-from variants.musicxml.limits import MOST_BEATS, MOST_STAVES
 from variants.musicxml.numerals import is_digits, number, shown, whole
 from variants.score import (
     Attributes,

@@ -7,6 +7,7 @@ from copy import deepcopy
 from lxml import etree
 
 from variants.errors import InputError
+from variants.limits import MOST_STAVES
 from variants.music import Interval, Pitch
 from variants.musicxml.carrying import (
     Log,
@@ -16,7 +17,6 @@ from variants.musicxml.carrying import (
     kept_attributes,
 )
 from variants.musicxml.grammar import is_form
-from variants.musicxml.limits import MOST_STAVES
 from variants.musicxml.numerals import shown, whole
 from variants.musicxml.repair import repair_kind
 from variants.musicxml.signs_reader import placement_of

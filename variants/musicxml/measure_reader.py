@@ -10,13 +10,13 @@ from itertools import count
 from lxml import etree
 
 from variants.errors import InputError, NeckwiseError
+from variants.limits import MOST_QUARTERS, MOST_VOICES
 from variants.music import UNISON, Interval, Metre
 from variants.musicxml.attributes_reader import interval_of, read_attributes
 from variants.musicxml.carrying import carried_text
 from variants.musicxml.draft import Draft
 from variants.musicxml.events import Pending, event_of, overlaps
 from variants.musicxml.harmony_reader import read_harmony
-from variants.musicxml.limits import MOST_QUARTERS, MOST_VOICES
 from variants.musicxml.note_reader import read_note
 from variants.musicxml.numerals import number, shown
 from variants.musicxml.signs_reader import read_barline, read_direction

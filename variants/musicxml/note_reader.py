@@ -9,6 +9,7 @@ from functools import lru_cache
 from lxml import etree
 
 from variants.errors import InputError
+from variants.limits import MOST_STAVES
 from variants.music import Pitch, pitch
 from variants.music.duration import QUARTERS_OF_TYPE
 from variants.music.pitch import LETTERS
@@ -20,7 +21,6 @@ from variants.musicxml.carrying import (
 )
 from variants.musicxml.draft import Draft
 from variants.musicxml.grammar import is_allowed, is_form
-from variants.musicxml.limits import MOST_STAVES
 from variants.musicxml.numerals import number, shown, whole
 from variants.musicxml.xml_text import xml_text
 from variants.score import Extra, Lyric, Mark

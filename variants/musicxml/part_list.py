@@ -10,8 +10,8 @@ from itertools import count
 from lxml import etree
 
 from variants.errors import InputError
+from variants.limits import Limits
 from variants.musicxml.grammar import is_form
-from variants.musicxml.limits import Limits
 from variants.musicxml.numerals import shown
 
 

@@ -11,9 +11,9 @@ from typing import Any
 from lxml import etree
 
 from variants.errors import InputError, NeckwiseError
+from variants.limits import LIMITS, Limits
 from variants.musicxml.fretted import find_instrument
 from variants.musicxml.header import carried_score_part, line_of, read_header
-from variants.musicxml.limits import LIMITS, Limits
 from variants.musicxml.measure_reader import PartReader
 from variants.musicxml.numerals import decimal, shown, whole
 from variants.musicxml.octave import Reading, settle_octaves

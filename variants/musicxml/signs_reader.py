@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from lxml import etree
 
+from variants.limits import MOST_STAVES
 from variants.music import NoteValue
 from variants.musicxml.carrying import (
     Log,
@@ -16,7 +17,6 @@ from variants.musicxml.carrying import (
     kept_attributes,
 )
 from variants.musicxml.grammar import is_form
-from variants.musicxml.limits import MOST_STAVES
 from variants.musicxml.numerals import decimal, shown, whole
 from variants.musicxml.repair import repair_direction
 from variants.score import Barline, Direction, Extra

@@ -10,7 +10,8 @@ from typing import Any
 from lxml import etree
 
 from variants.errors import InputError
-from variants.musicxml.limits import LIMITS, XML_DEPTH, Limits
+from variants.files import read_bytes
+from variants.limits import LIMITS, XML_DEPTH, Limits
 
 CONTAINER = "META-INF/container.xml"
 ROOTS = ("score-partwise", "score-timewise")
@@ -27,24 +28,11 @@ def load(path: str | Path, limits: Limits = LIMITS) -> bytes:
     Raises:
         InputError: It cannot be opened, is empty, or is too large.
     """
-    path = Path(path)
-    try:
-        if path.is_dir():
-            raise InputError("is a folder, not a file", place=str(path), way_out="name a file")
-        with path.open("rb") as file:
-            data = file.read(limits.file_bytes + 1)
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(
-            f"cannot be read: {reason}", place=str(path), way_out="check the name and the rights"
-        ) from None
-    if len(data) > limits.file_bytes:
-        raise InputError(
-            f"is larger than {limits.file_bytes // 2**20} MiB",
-            place=str(path),
-            way_out="split the score, or raise the limit (file_bytes)",
-        )
-    return data
+    return read_bytes(
+        Path(path),
+        most_bytes=limits.file_bytes,
+        way_out="split the score, or raise the limit (file_bytes)",
+    )
 
 
 def unpacked(data: bytes, limits: Limits = LIMITS) -> bytes:

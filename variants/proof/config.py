@@ -12,16 +12,16 @@ finger-crossing = "hint"
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from variants.errors import InputError, UsageError
+from variants.errors import UsageError
 from variants.guitar.hand import Hand
 from variants.proof.engine import Settings
 from variants.proof.finding import Severity
 from variants.proof.registry import chosen, list_rules
+from variants.toml_file import parse_toml, read_text
 
 _KEYS = ("select", "ignore", "hand", "severity")
 
@@ -57,17 +57,7 @@ def load(path: str | Path) -> dict[str, Any]:
         InputError: It cannot be read, or is no TOML.
         UsageError: It has a key that there is not.
     """
-    try:
-        with Path(path).open("rb") as file:
-            found = tomllib.load(file)
-    except OSError as error:
-        raise InputError(
-            f"cannot be read: {(error.strerror or str(error)).lower()}",
-            place=str(path),
-            way_out="check the name",
-        ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"is no TOML ({error})", place=str(path), way_out="correct it") from None
+    found = parse_toml(read_text(path), str(path))
     for key in found:
         if key not in _KEYS:
             raise UsageError(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
@@ -12,13 +11,11 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from variants.errors import InputError, NeckwiseError, UsageError
-from variants.recipes.lines import line_of
+from variants.errors import NeckwiseError, UsageError
 from variants.recipes.model import Recipe, RecipeFile
+from variants.toml_file import TomlLines, parse_toml, read_text
 
 _USUAL = "usual.toml"
-# A file of recipes is text that somebody wrote.
-_MOST_BYTES = 1_000_000
 _WORDS = {
     "extra_forbidden": "there is no such setting",
     "missing": "is missing",
@@ -33,19 +30,7 @@ def read_recipes(path: str | Path) -> Mapping[str, Recipe]:
         InputError: The file cannot be read.
         UsageError: It has a fault; the first one, with its line, and how many more there are.
     """
-    name = str(path)
-    try:
-        data = Path(path).read_bytes()
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"cannot be read: {reason}", place=name, way_out="check it") from None
-    if len(data) > _MOST_BYTES:
-        raise InputError("is too large for recipes", place=name, way_out="name another file")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError("is no text in UTF-8", place=name, way_out="save it as UTF-8") from None
-    return parse_recipes(text, name=name)
+    return parse_recipes(read_text(path), name=str(path))
 
 
 def parse_recipes(text: str, *, name: str = "recipes") -> Mapping[str, Recipe]:
@@ -76,23 +61,20 @@ def faults_in(text: str, *, name: str = "recipes") -> list[NeckwiseError]:
 
 def _read(text: str, name: str) -> tuple[RecipeFile | None, list[NeckwiseError]]:
     try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        message, _, where = str(error).partition(" (at ")
-        line = where.partition(",")[0] if where.startswith("line") else "at its end"
-        place = f"{name}, {line}"
-        cause = f"is no TOML: {message[:1].lower()}{message[1:]}"
-        return None, [UsageError(cause, place=place, way_out="see toml.io for how it is written")]
+        values = parse_toml(text, name)
+    except UsageError as error:
+        return None, [error]
     try:
         return RecipeFile.model_validate(values), []
     except ValidationError as error:
-        faults = [_fault(text, name, one) for one in error.errors(include_url=False)]
+        lines = TomlLines(text)
+        faults = [_fault(lines, name, one) for one in error.errors(include_url=False)]
         return None, [fault for _, fault in sorted(faults, key=lambda one: one[0])]
 
 
-def _fault(text: str, name: str, error: Any) -> tuple[int, NeckwiseError]:  # noqa: ANN401
+def _fault(lines: TomlLines, name: str, error: Any) -> tuple[int, NeckwiseError]:  # noqa: ANN401
     path = tuple(one for one in error["loc"] if one != "[key]")
-    line = line_of(text, path)
+    line = lines.at(path)
     cause, _, way_out = _cause(error).partition("; ")
     shown = _shown(path)
     if error["type"] == "extra_forbidden" and len(path) == 3:

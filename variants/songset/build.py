@@ -7,7 +7,7 @@ ended at any moment goes on where it was.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,12 +17,11 @@ from variants.errors import InputError, OutputError
 from variants.songset.cache import Cache
 from variants.songset.digest import sha256, toolkit
 from variants.songset.executors import Executor, Job
-from variants.songset.files import read_bytes
 from variants.songset.lock import locked
 from variants.songset.manifest import Manifest, Record, refused, settled
 from variants.songset.opening import Opened, check_sources
 from variants.songset.outputs import Outputs
-from variants.songset.plan import PlannedSong, Unit
+from variants.songset.plan import PlannedSong, Unit, read_source
 from variants.songset.result import Result, unpack
 from variants.songset.standing import (
     REPORT,
@@ -201,14 +200,16 @@ class _Site:
             if lacking:
                 source = self._source(place, lacking)
                 if source is not None:
-                    specs = tuple(unit.spec for unit in lacking)
-                    task = Task(source=source, specs=specs, toolkit=toolkit())
-                    yield Job(place=place, task=task)
+                    yield Job(place=place, task=self._task(source, lacking))
+
+    def _task(self, source: bytes, units: Iterable[Unit]) -> Task:
+        specs = tuple(unit.spec for unit in units)
+        return Task(source=source, specs=specs, toolkit=toolkit(), limits=self.opened.limits)
 
     def _source(self, place: int, units: list[Unit]) -> bytes | None:
         song = self._song(place)
         try:
-            data = read_bytes(song.song.path)
+            data = read_source(self.opened, song.song)
             if sha256(data) == song.sha256:
                 return data
             text = f"{song.song.shown}: was changed during the build; build again"
@@ -287,8 +288,8 @@ class _Site:
         from variants.songset.task import run_task
 
         song = next(one for one in self.situation.songs if unit in one.units)
-        source = read_bytes(song.song.path)
-        done = run_task(Task(source=source, specs=(unit.spec,), toolkit=toolkit()))
+        source = read_source(self.opened, song.song)
+        done = run_task(self._task(source, [unit]))
         if not done.results[0]:
             raise OutputError(done.defects[0], place=unit.id, way_out="build again")
         self.cache.put(unit.key, done.results[0])

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from variants.errors import InputError
-from variants.songset.files import read_if_there, write_whole
+from variants.files import read_if_there, write_whole
 from variants.songset.result import Damaged, Result, unpack
 
 

@@ -10,10 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from variants.errors import InputError
-from variants.songset.files import read_bytes
+from variants.files import read_bytes
 
 # The report's format; `variants.songset.report` writes it and imports more than a diff needs.
 _FORMAT = 1
+# A variant takes some 2 kB of a report, so this holds a hundred thousand of them.
+_MOST_BYTES = 256 * 2**20
 _SHOWN = 8
 
 Measure = tuple[str, str, str]
@@ -92,7 +94,7 @@ def read_report(path: Path) -> Mapping[str, Any]:
     Raises:
         InputError: It cannot be read, or is no report of this version.
     """
-    data = read_bytes(path)
+    data = read_bytes(path, most_bytes=_MOST_BYTES, way_out="name a report.json")
     try:
         values: Mapping[str, Any] = json.loads(data)
         version = values["neckwise-report"]

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from variants.errors import UsageError
 from variants.recipes.model import Recipe
 from variants.songset import model
-from variants.songset.places import line_at
+from variants.toml_file import TomlLines
 
 _SCHEMA = "see docs/songset.schema.json for what may stand there"
 _WORDS = {
@@ -31,11 +31,11 @@ _TABLES: dict[str, type[BaseModel]] = {
 }
 
 
-def fault(text: str, name: str, error: Any) -> UsageError:  # noqa: ANN401 - pydantic's own shape
+def fault(lines: TomlLines, name: str, error: Any) -> UsageError:  # noqa: ANN401 - pydantic's own shape
     """Return one of the faults of a set file.
 
     Args:
-        text: The file.
+        lines: Where what stands in the file.
         name: Its name.
         error: What pydantic says of the fault.
     """
@@ -48,7 +48,7 @@ def fault(text: str, name: str, error: Any) -> UsageError:  # noqa: ANN401 - pyd
     shown = _shown(path)
     return UsageError(
         f"{shown}: {cause}" if shown and path != ("songs",) else cause,
-        place=f"{name}, line {line_at(text, path)}",
+        place=f"{name}, line {lines.at(path)}",
         way_out=way_out or _SCHEMA,
     )
 

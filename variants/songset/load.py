@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,13 +10,13 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from variants.errors import InputError, NeckwiseError, UsageError
+from variants.errors import NeckwiseError, UsageError
 from variants.levels.load import LADDER, load_level
 from variants.recipes import Recipe, read_recipes, usual_recipes
 from variants.songset.faults import fault, no_such
 from variants.songset.model import Pupil, SetFile, SongTable, Strung
-from variants.songset.places import line_at
 from variants.songset.resolved import Entry, SongSet, Wanted
+from variants.toml_file import TomlLines, parse_toml, read_text
 
 _ENDING = ".toml"
 _FRONT = ("title", "composer", "arranger", "rights")
@@ -35,18 +34,16 @@ def parse_set(text: str, *, name: str, folder: Path) -> SongSet:
         UsageError: It has a fault; the first one, with its line, and how many more there are.
         InputError: A file of recipes or a level that it names cannot be read.
     """
-    return _Reader(text, name, folder, _checked(text, name)).made()
+    lines = TomlLines(text)
+    return _Reader(lines, name, folder, _checked(text, lines, name)).made()
 
 
-def _checked(text: str, name: str) -> SetFile:
-    try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise not_toml(text, name, error) from None
+def _checked(text: str, lines: TomlLines, name: str) -> SetFile:
+    values = parse_toml(text, name)
     try:
         return SetFile.model_validate(values)
     except ValidationError as error:
-        faults = [fault(text, name, one) for one in error.errors(include_url=False)]
+        faults = [fault(lines, name, one) for one in error.errors(include_url=False)]
         first = min(faults, key=_line)
         if len(faults) == 1:
             raise first from None
@@ -54,19 +51,6 @@ def _checked(text: str, name: str) -> SetFile:
         raise UsageError(
             first.cause, place=first.place, way_out=f"{first.way_out} ({more})"
         ) from None
-
-
-def not_toml(text: str, name: str, error: tomllib.TOMLDecodeError) -> UsageError:
-    """Return the error of a text that is no TOML, with its line."""
-    message, _, where = str(error).partition(" (at ")
-    found = re.match(r"line (\d+)", where)
-    # What is missing at the end of the file is missing on its last line.
-    line = int(found.group(1)) if found else max(1, len(text.splitlines()))
-    return UsageError(
-        f"is no TOML: {message[:1].lower()}{message[1:]}",
-        place=f"{name}, line {line}",
-        way_out="see toml.io for how it is written",
-    )
 
 
 def _line(error: NeckwiseError) -> int:
@@ -77,11 +61,12 @@ def _line(error: NeckwiseError) -> int:
 class _Reader:
     """Looks up what one set file names."""
 
-    text: str
+    lines: TomlLines
     name: str
     folder: Path
     file: SetFile
     known: dict[str, Recipe] = field(init=False)
+    levels: dict[str, Mapping[str, Any]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.known = dict(usual_recipes())
@@ -121,7 +106,7 @@ class _Reader:
         outputs = song.outputs or self.file.build.outputs
         return Entry(
             source=song.source,
-            line=line_at(self.text, (*here, "source")),
+            line=self.lines.at((*here, "source")),
             name=song.name or "",
             front={name: getattr(song, name) for name in _FRONT if getattr(song, name)},
             part=song.part,
@@ -186,6 +171,8 @@ class _Reader:
         return found
 
     def _level(self, name: str, path: tuple[str | int, ...]) -> Mapping[str, Any]:
+        if name in self.levels:
+            return self.levels[name]
         with self._placed(*path):
             if name not in LADDER and not name.endswith(_ENDING):
                 cause, way_out = no_such("level", name, LADDER)
@@ -194,6 +181,7 @@ class _Reader:
         values: Mapping[str, Any] = level.model_dump(
             mode="json", by_alias=True, exclude_defaults=True
         )
+        self.levels[name] = values
         return values
 
     def _filled(self, values: dict[str, Any], song: SongTable) -> Recipe:
@@ -207,11 +195,11 @@ class _Reader:
         return Recipe.model_validate(values)
 
     def _fail(self, cause: str, path: tuple[str | int, ...], way_out: str) -> None:
-        place = f"{self.name}, line {line_at(self.text, path)}"
+        place = f"{self.name}, line {self.lines.at(path)}"
         raise UsageError(cause, place=place, way_out=way_out)
 
     def _placed(self, *path: str | int) -> _Placed:
-        return _Placed(f"{self.name}, line {line_at(self.text, path)}")
+        return _Placed(f"{self.name}, line {self.lines.at(path)}")
 
 
 @dataclass(slots=True)
@@ -249,24 +237,19 @@ def level_files(text: str, folder: Path) -> list[Path]:
         text: The set file.
         folder: Its folder.
     """
-    values = tomllib.loads(text)
+    values = parse_toml(text, "")
     build = values.get("build", {})
     names = [*build.get("recipe-files", ()), *build.get("levels", ()), build.get("level", "")]
     for song in values.get("songs", ()):
         names += song.get("levels", ())
-    waiting = [folder / name for name in names if name.endswith(_ENDING)]
-    found: list[Path] = []
+    waiting = [folder / name for name in dict.fromkeys(names) if name.endswith(_ENDING)]
+    found: dict[Path, None] = {}
     while waiting:
-        path = waiting.pop(0)
+        path = waiting.pop()
         if path in found:
             continue
-        found.append(path)
-        try:
-            extends = tomllib.loads(path.read_text(encoding="utf-8")).get("extends", "")
-        except (OSError, ValueError):
-            raise InputError(
-                "cannot be read any more", place=str(path), way_out="check the name and the rights"
-            ) from None
+        found[path] = None
+        extends = parse_toml(read_text(path), str(path)).get("extends", "")
         if isinstance(extends, str) and extends.endswith(_ENDING):
             waiting.append(path.parent / extends)
-    return found
+    return list(found)

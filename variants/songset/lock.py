@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import IO
 
 from variants.errors import UsageError
-from variants.songset.files import telling
+from variants.files import telling
 
 _LOCK = "lock"
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from variants.errors import NeckwiseError, Refusal
 from variants.family import has_family, make_family
+from variants.limits import LIMITS, Limits
 from variants.musicxml import read_raw
 from variants.recipes import Recipe
 from variants.score import Change, Score
@@ -48,9 +49,11 @@ class Maker:
 
     Args:
         source: The bytes of its file.
+        limits: What it may cost.
     """
 
     source: bytes = field(repr=False)
+    limits: Limits = LIMITS
     _raw: Score | None = None
     _scores: dict[str, Score] = field(default_factory=dict)
     _fitters: dict[str, Fitter] = field(default_factory=dict)
@@ -123,7 +126,7 @@ class Maker:
         key = canonical(front)
         if key not in self._scores:
             if self._raw is None:
-                self._raw = read_raw(self.source)
+                self._raw = read_raw(self.source, limits=self.limits)
             self._scores[key] = dressed(self._raw, front)
         return self._scores[key]
 

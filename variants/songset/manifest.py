@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from variants.errors import InputError
-from variants.songset.files import read_if_there, telling, write_whole
+from variants.files import read_if_there, telling, write_whole
 from variants.songset.opening import STATE
 
 MANIFEST = "manifest.json"

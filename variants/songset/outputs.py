@@ -11,8 +11,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from variants.files import digest_if_there, move_whole, telling, write_whole
 from variants.songset.digest import sha256
-from variants.songset.files import digest_if_there, move_whole, telling, write_whole
 from variants.songset.manifest import Manifest, Record
 from variants.songset.opening import STATE
 from variants.songset.resolved import ENDINGS, WHOLE_ENDINGS

@@ -10,13 +10,14 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from variants.errors import NeckwiseError, UsageError
+from variants.files import read_bytes
+from variants.limits import LIMITS
 from variants.songset.digest import canonical, key_of, sha256, versions
-from variants.songset.files import read_bytes
 from variants.songset.opening import Opened
 from variants.songset.resolved import DRAWN, WHOLE_NAMES, WHOLE_TITLES, Entry, SongSet
 
@@ -88,9 +89,11 @@ def plan(opened: Opened) -> Iterator[PlannedSong]:
         UsageError: A table names no file, or two songs have one name.
     """
     specs = {id(one): tuple(_specs(opened.songs, one)) for one in opened.songs.entries}
+    # What a limit stopped must be tried again under another.
+    limits = [] if opened.limits == LIMITS else [asdict(opened.limits)]
     for song in songs(opened):
         try:
-            data = read_bytes(song.path)
+            data = read_source(opened, song)
         except NeckwiseError as error:
             yield PlannedSong(song=song, sha256="", units=(), fault=str(error))
             continue
@@ -98,7 +101,7 @@ def plan(opened: Opened) -> Iterator[PlannedSong]:
         units = tuple(
             Unit(
                 id=f"{song.name}/{spec.name}",
-                key=key_of([RESULT_FORMAT, found, spec.digest]),
+                key=key_of([RESULT_FORMAT, found, spec.digest, *limits]),
                 name=spec.name,
                 title=spec.title,
                 spec=spec.text,
@@ -106,6 +109,19 @@ def plan(opened: Opened) -> Iterator[PlannedSong]:
             for spec in specs[id(song.entry)]
         )
         yield PlannedSong(song=song, sha256=found, units=units)
+
+
+def read_source(opened: Opened, song: Song) -> bytes:
+    """Return what stands in the file of a song.
+
+    Raises:
+        InputError: It cannot be read, or is larger than the limit.
+    """
+    return read_bytes(
+        song.path,
+        most_bytes=opened.limits.file_bytes,
+        way_out="split the score, or raise the limit (file_bytes)",
+    )
 
 
 def songs(opened: Opened) -> list[Song]:

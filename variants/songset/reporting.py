@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from variants.songset.files import telling
+from variants.files import telling
 from variants.songset.index import Page
 from variants.songset.report import Teller, report_lines
 from variants.songset.standing import INDEX_FILE, REPORT_FILE

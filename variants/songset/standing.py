@@ -5,7 +5,8 @@ Standard library only: a build with nothing to do comes no further than this.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import os
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -74,7 +75,7 @@ def survey(opened: Opened, outputs: Outputs) -> Situation:
         UsageError: The plan cannot be made, or two outputs would have one name.
     """
     songs = tuple(plan(opened))
-    _check_names(opened, songs, outputs)
+    _check_sources(opened, songs, _check_names(opened, songs, outputs))
     standings: dict[str, Standing] = {}
     for song in songs:
         for unit in song.units:
@@ -115,8 +116,8 @@ def _left_over(
             yield name, tuple(record.outputs)
 
 
-def _check_names(opened: Opened, songs: Iterable[PlannedSong], outputs: Outputs) -> None:
-    """Check that no two outputs have one name, whatever the case of letters.
+def _check_names(opened: Opened, songs: Iterable[PlannedSong], outputs: Outputs) -> dict[str, str]:
+    """Return which unit has which name; no two have one, whatever the case of letters.
 
     Raises:
         UsageError: Two have, or one has the name of the index page.
@@ -131,6 +132,32 @@ def _check_names(opened: Opened, songs: Iterable[PlannedSong], outputs: Outputs)
                     f"{found} and {unit.id} would be written to one file, {bare}",
                     place=opened.name,
                     way_out="change names under [build], or the name of a song or variant",
+                )
+    return taken
+
+
+def _check_sources(opened: Opened, songs: Iterable[PlannedSong], taken: Mapping[str, str]) -> None:
+    """Check that no source has the name of an output: a forced build would write over it.
+
+    A member of a family has a hyphen and its own name behind that of its unit.
+
+    Raises:
+        UsageError: One has.
+    """
+    out = os.path.realpath(opened.out)
+    for song in songs:
+        written, real = song.song.path.absolute(), os.path.realpath(song.song.path)
+        for path in (os.path.normpath(written), real):
+            if not path.startswith(out + os.sep):
+                continue
+            stem = Path(path[len(out) + 1 :]).with_suffix("").as_posix().casefold()
+            names = [stem, *(stem[:place] for place, sign in enumerate(stem) if sign == "-")]
+            unit = next((taken[name] for name in names if name in taken), "")
+            if unit:
+                raise UsageError(
+                    f"the source {song.song.shown} has the name of an output of {unit}",
+                    place=opened.name,
+                    way_out="move it, or name another output folder",
                 )
 
 

@@ -8,7 +8,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from variants.errors import OutputError
-from variants.songset.files import telling
+from variants.files import telling
 
 SET_NAME = "set.toml"
 _FOLDER = "start"

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from variants.errors import NeckwiseError, UsageError
+from variants.limits import LIMITS, Limits
 from variants.songset.digest import toolkit
 from variants.songset.result import Result, pack
 
@@ -27,11 +28,13 @@ class Task:
         source: The bytes of the song's file.
         specs: How each unit is made; see `variants.songset.plan`.
         toolkit: The toolkit that the plan is made for.
+        limits: What the source may cost.
     """
 
     source: bytes = field(repr=False)
     specs: tuple[str, ...]
     toolkit: str
+    limits: Limits = LIMITS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +63,7 @@ def run_task(task: Task) -> Done:
         )
     from variants.songset.making import Maker
 
-    maker = Maker(task.source)
+    maker = Maker(task.source, task.limits)
     results: list[bytes] = []
     defects: list[str] = []
     for text in task.specs:

@@ -118,7 +118,7 @@ def test_own_level_extends_a_file_beside_it(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_error_names_its_line(tmp_path: Path, text: str, line: int, cause: str) -> None:
     """What is wrong is told in one line, with the line of the file."""
-    with pytest.raises(InputError) as error:
+    with pytest.raises(NeckwiseError) as error:
         load_level(_file(tmp_path, text))
     assert f"mine.toml, line {line}: " in str(error.value)
     assert cause in str(error.value)

@@ -10,8 +10,8 @@ import pytest
 
 from tests.unit.musicxml.test_bad_input import score
 from variants.errors import InputError, UsageError
+from variants.limits import parse_limits
 from variants.musicxml import LIMITS, Limits, read_bytes
-from variants.musicxml.limits import parse_limits
 
 PAGE = Path(__file__).parents[3] / "docs" / "limits.md"
 

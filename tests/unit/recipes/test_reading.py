@@ -68,7 +68,7 @@ def test_what_is_read() -> None:
         ),
         ("# nothing", "r.toml, line 1: there are no variants; write [variants.NAME] above"),
         ("x = 1\n[variants.a]", "r.toml, line 1: only variants can stand here; write"),
-        ("[variants.a]\nsteps = [", "r.toml, at its end: is no TOML"),
+        ("[variants.a]\nsteps = [", "r.toml, line 2: is no TOML"),
         ("[variants.a]\nsteps = slow", "r.toml, line 2: is no TOML"),
     ],
 )

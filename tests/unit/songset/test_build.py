@@ -167,7 +167,7 @@ def test_a_song_that_breaks_keeps_its_old_outputs(tmp_path: Path) -> None:
 
 def test_full_disk_leaves_old_outputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No room for a new output: one line, the old one whole; with room the build goes on."""
-    from variants.songset.files import write_whole
+    from variants.files import write_whole
 
     path = make_set(tmp_path)
     run(path)

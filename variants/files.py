@@ -71,36 +71,54 @@ def telling(path: Path) -> Iterator[None]:
         ) from None
 
 
-def read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path, *, most_bytes: int, way_out: str) -> bytes:
     """Return what stands in a file.
 
+    Args:
+        path: The file.
+        most_bytes: The most that is read of it; a device or a pipe may never end.
+        way_out: What to do about a file that is larger.
+
     Raises:
-        InputError: It cannot be read.
+        InputError: It cannot be read, or is larger.
     """
+    with asking(path, "check the name and the rights"):
+        if path.is_dir():
+            raise InputError("is a folder, not a file", place=str(path), way_out="name a file")
+        with path.open("rb") as file:
+            data = file.read(most_bytes + 1)
+    if len(data) > most_bytes:
+        size = f"{most_bytes // 2**20} MiB" if most_bytes >= 2**20 else f"{most_bytes} bytes"
+        raise InputError(f"is larger than {size}", place=str(path), way_out=way_out)
+    return data
+
+
+@contextlib.contextmanager
+def asking(path: Path, way_out: str) -> Iterator[None]:
+    """Turn what the system says of a file that is read into one line of ours."""
     try:
-        return path.read_bytes()
+        yield
+    except ValueError:
+        # What the system does not take for a name at all: NUL, or a lone half of a character.
+        raise InputError(
+            "is no name of a file", place=repr(str(path)), way_out="check the name"
+        ) from None
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
-        raise InputError(
-            f"cannot be read: {reason}", place=str(path), way_out="check the name and the rights"
-        ) from None
+        raise InputError(f"cannot be read: {reason}", place=str(path), way_out=way_out) from None
 
 
 def read_if_there(path: Path) -> bytes | None:
-    """Return what stands in a file; ``None`` if there is no such file.
+    """Return what stands in a file of ours; ``None`` if there is no such file.
 
     Raises:
         InputError: It is there and cannot be read.
     """
-    try:
-        return path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError):
-        return None
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(
-            f"cannot be read: {reason}", place=str(path), way_out="move it away"
-        ) from None
+    with asking(path, "move it away"):
+        try:
+            return path.read_bytes()
+        except (FileNotFoundError, NotADirectoryError):
+            return None
 
 
 def digest_if_there(path: Path) -> str:
@@ -109,13 +127,9 @@ def digest_if_there(path: Path) -> str:
     Raises:
         InputError: It is there and cannot be read.
     """
-    try:
-        with path.open("rb") as file:
-            return file_digest(file, "sha256").hexdigest()
-    except (FileNotFoundError, NotADirectoryError):
-        return ""
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(
-            f"cannot be read: {reason}", place=str(path), way_out="move it away"
-        ) from None
+    with asking(path, "move it away"):
+        try:
+            with path.open("rb") as file:
+                return file_digest(file, "sha256").hexdigest()
+        except (FileNotFoundError, NotADirectoryError):
+            return ""

@@ -66,7 +66,7 @@ def parse_limits(text: str) -> Limits:
             continue
         if name not in names:
             raise UsageError(f"there is no limit {name[:24]!r}", way_out=f"use {', '.join(names)}")
-        if not (value.isascii() and value.isdigit() and 0 < int(value) < 10**15):
+        if not (value.isascii() and value.isdigit() and len(value) <= 15 and int(value) > 0):
             raise UsageError(
                 f"the limit {name} is {value[:24]!r}", way_out="give a whole number above 0"
             )
