@@ -8,6 +8,7 @@ of the result; that none is missing is the promise `ONSETS`.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
@@ -15,14 +16,14 @@ from itertools import zip_longest
 from variants.errors import ContractBroken
 from variants.music import Interval
 from variants.music.pitch import Alteration
-from variants.promises import Promise, composed, implied, strongest
+from variants.promises import TIMES, Promise, composed, implied, strongest
 from variants.score import Score, place_text
 from variants.score.order import arranged, restruck
 from variants.score.roots import roots
-from variants.score.survey import Flaw, Moments, PartSurvey, Survey, survey
+from variants.score.survey import Flaw, Moments, PartSurvey, Sounds, Survey, survey
 from variants.score.symbols import SymbolAt, symbol_classes, symbols_of
 
-__all__ = ["Promise", "check", "composed", "implied", "strongest"]
+__all__ = ["TIMES", "Promise", "check", "composed", "implied", "strongest"]
 
 _NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
@@ -32,12 +33,14 @@ class _Pair:
     """One part before and after, with both surveys counting the same ticks.
 
     ``order`` has for each measure the one of the source that it comes from; none: the same one.
+    ``promised`` is all that is promised: what is kept of pitches tells which notes to compare.
     """
 
     before: PartSurvey
     after: PartSurvey
     shift: int
     order: tuple[int, ...] | None = None
+    promised: frozenset[Promise] = frozenset()
 
     def without(self, places: Collection[int]) -> _Pair:
         """Return the pair without what begins at the start of some measures."""
@@ -56,6 +59,13 @@ class _Pair:
     def measures(self) -> Iterator[tuple[int, Moments, Moments]]:
         nothing: Moments = {}
         pairs = zip_longest(self.before.moments, self.after.moments, fillvalue=nothing)
+        for index, (before, after) in enumerate(pairs):
+            if before or after:
+                yield index, before, after
+
+    def sounding(self) -> Iterator[tuple[int, Sounds, Sounds]]:
+        nothing: Sounds = {}
+        pairs = zip_longest(self.before.sounds, self.after.sounds, fillvalue=nothing)
         for index, (before, after) in enumerate(pairs):
             if before or after:
                 yield index, before, after
@@ -97,14 +107,16 @@ def check(
     old = before if isinstance(before, Survey) else survey(before)
     new = after if isinstance(after, Survey) else survey(after)
     _check_header(old.score, new.score, step)
+    promised = implied(promises)
     wanted = [promise for promise in Promise if promise in set(promises)]
     if _EVERY_PART.intersection(wanted) and len(new.parts) < len(old.parts):
         raise _broken(step, f"{len(old.parts) - len(new.parts)} of the parts are gone")
     for pair in _pairs(old, new, shift.semitones if shift else 0, order=order, step=step):
+        known = replace(pair, promised=promised)
         if is_row and pair.order is not None:
-            pair = pair.without(restruck(pair.before.part, pair.order))  # noqa: PLW2901
+            known = known.without(restruck(pair.before.part, pair.order))
         for find in (_structure, *(_CHECKS[promise] for promise in wanted)):
-            found = find(pair)
+            found = find(known)
             if found:
                 raise _broken(step, found[2], place=_place(new, pair, found))
 
@@ -112,7 +124,7 @@ def check(
 # Promises that a result with fewer parts cannot keep.
 _EVERY_PART = {
     *(Promise.ONSETS, Promise.MAIN_ONSETS),
-    *(Promise.MEASURE_LENGTHS, Promise.PITCH_CLASS_ORDER),
+    *(Promise.MEASURE_LENGTHS, Promise.PITCH_CLASS_ORDER, Promise.SOURCE_NOTES),
 }
 
 
@@ -317,6 +329,47 @@ def _same_lengths(pair: _Pair) -> Violation | None:
     return None
 
 
+def _same_durations(pair: _Pair) -> Violation | None:
+    """Return the first note that lasts as long as none that it may come from.
+
+    Where pitches are kept a note is looked for at its pitch, where pitch classes are kept among
+    those of its class, moved as all are; else among all that begin with it.
+    """
+    exact = Promise.SOUNDING_PITCHES in pair.promised
+    shifted = Promise.SHIFTED_PITCH_CLASSES in pair.promised
+    by_class = shifted or Promise.PITCH_CLASS_SUBSET in pair.promised
+    shift = pair.shift if shifted and not exact else 0
+    modulus = 12 if by_class and not exact else 0
+
+    def named(height: Alteration, moved: int) -> Alteration:
+        return (height + moved) % modulus if modulus else height if exact else 0
+
+    for index, before, after in pair.sounding():
+        for moment, notes in after.items():
+            source = before.get(moment, [])
+            was = Counter((named(height, shift), length) for height, length, _ in source)
+            now = Counter((named(height, 0), length) for height, length, _ in notes)
+            wrong = (now - was).keys() if exact else now.keys() - was.keys()
+            if wrong:
+                _, length = min(wrong)
+                lengths = sorted({long for _, long in was})
+                cause = f"a note lasts {length} ticks and lasted {' or '.join(map(str, lengths))}"
+                return index, moment[0], cause
+    return None
+
+
+def _source_notes(pair: _Pair) -> Violation | None:
+    for index, before, after in pair.sounding():
+        for moment, notes in before.items():
+            was = Counter((height, length) for height, length, _ in notes)
+            now = Counter((height, length) for height, length, _ in after.get(moment, []))
+            gone = was - now
+            if gone:
+                height, length = min(gone)
+                return index, moment[0], f"MIDI {height} for {length} ticks is gone"
+    return None
+
+
 def _sequence(part: PartSurvey) -> Iterator[tuple[int, int, set[Alteration]]]:
     for index, moments in enumerate(part.moments):
         for moment in sorted(moments):
@@ -356,6 +409,8 @@ _CHECKS: dict[Promise, Check] = {
     Promise.ONSETS: _same_onsets,
     Promise.MAIN_ONSETS: _same_main_onsets,
     Promise.ONSET_SUBSET: _no_new_onset,
+    Promise.DURATIONS: _same_durations,
+    Promise.SOURCE_NOTES: _source_notes,
     Promise.MEASURE_LENGTHS: _same_lengths,
     Promise.CHORD_TONES: _chord_tones,
 }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import Refusal, UsageError
 from variants.fingering import Fingered, Passage, UnplayableOnset, alternatives, ways
 from variants.fingering.score import Head, apply_answer, hand_places, passage_of
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from variants.fingering.every_way import Way
 
 MOST_ALTERNATIVES = 50
-_KEPT = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})
+_KEPT = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
 _Answer = TypeVar("_Answer")
 
 

@@ -21,6 +21,8 @@ class Promise(Enum):
     ONSETS = "onsets"
     MAIN_ONSETS = "main-onsets"
     ONSET_SUBSET = "onset-subset"
+    DURATIONS = "durations"
+    SOURCE_NOTES = "source-notes"
     MEASURE_LENGTHS = "measure-lengths"
     CHORD_TONES = "chord-tones"
 
@@ -42,12 +44,17 @@ _MEANINGS = {
     Promise.ONSETS: "the same onsets",
     Promise.MAIN_ONSETS: "the same onsets, grace notes aside",
     Promise.ONSET_SUBSET: "no new onset",
+    Promise.DURATIONS: "how long each note sounds",
+    Promise.SOURCE_NOTES: "every note of the source, with others added",
     Promise.MEASURE_LENGTHS: "the length of every measure",
     Promise.CHORD_TONES: (
         "the chord symbols, and under each no new notes but its own, root or bass among them"
     ),
 }
 
+
+# What a step promises that leaves all times as they are.
+TIMES = frozenset({Promise.ONSETS, Promise.DURATIONS, Promise.MEASURE_LENGTHS})
 
 # A promise about single onsets is broken by an onset that the source does not have.
 _ONSETWISE = frozenset(
@@ -60,6 +67,7 @@ _ONSETWISE = frozenset(
         Promise.ROOTS,
         Promise.ONSETS,
         Promise.MAIN_ONSETS,
+        Promise.DURATIONS,
     }
 )
 
@@ -84,6 +92,8 @@ def _implied(given: frozenset[Promise]) -> frozenset[Promise]:
         known.add(Promise.PITCH_CLASS_SUBSEQUENCE)
         if Promise.ONSETS in known:
             known.add(Promise.PITCH_CLASS_ORDER)
+    if known >= {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.DURATIONS}:
+        known.add(Promise.SOURCE_NOTES)
     if Promise.ONSETS in known:
         known.add(Promise.MAIN_ONSETS)
     if Promise.PITCH_CLASS_ORDER in known:

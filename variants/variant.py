@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from variants.contract import Promise, check, composed, implied, strongest
+from variants.contract import TIMES, Promise, check, composed, implied, strongest
 from variants.fingering import Settings
 from variants.fingering.score import HandPlace, passage_of
 from variants.finish import Finished, finish
@@ -21,7 +21,7 @@ from variants.steps.choose_part import ChoosePart
 from variants.steps.shift_position import ShiftPosition
 
 # Whatever finds places, sets marks or writes must leave the music alone.
-_UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS})
+_UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,7 +52,12 @@ def test_report_shape(tmp_path: Path) -> None:
     assert report["key"] == "B minor"
     # A2 to D4 up a tone is B2 to E4; the fifth below D4-A4... turns E4 into its lower octave.
     assert report["range"] == {"lowest": "F#2", "highest": "A3"}
-    assert set(report["kept"]) == {"shifted-pitch-classes", "onsets", "measure-lengths"}
+    assert set(report["kept"]) == {
+        "shifted-pitch-classes",
+        "onsets",
+        "durations",
+        "measure-lengths",
+    }
     assert report["interval"] == "M2"
     assert {change["step"] for change in report["changes"]} >= {"transpose", "invert-dyads"}
     for change in report["changes"]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from copy import deepcopy
 from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from itertools import groupby
+from typing import Any
 
 import pytest
 from hypothesis import event, given, settings
@@ -220,6 +222,67 @@ def in_force(part: Part, onset: Onset) -> Iterator[tuple[Classes, Classes]]:
     yield {(root + tone.semitones) % 12 for tone in tones}, {root, *bass}
 
 
+def heard(score: Score, part: Part) -> dict[tuple[int, Fraction], list[tuple[Any, Fraction]]]:
+    """Return each main note by measure and time in quarters: height, and quarters with its ties.
+
+    A tie is followed from note to note, by the time at which the one ends and the next begins.
+    """
+    heads = []
+    start = Fraction(0)
+    for index, measure in enumerate(part.measures):
+        for voice in measure.voices:
+            for one in voice.events:
+                if one.is_cue or one.grace is not None:
+                    continue
+                at, long = Fraction(one.onset, score.ticks), Fraction(one.duration, score.ticks)
+                heads += [
+                    (start + at, start + at + long, index, at, note)
+                    for note in one.notes
+                    if note.pitch is not None
+                ]
+        start += Fraction(measure.length, score.ticks)
+    found: dict[tuple[int, Fraction], list[tuple[Any, Fraction]]] = {}
+    free = [head for head in heads if head[4].tie_stop]
+    for begin, end, index, at, note in heads:
+        if note.tie_stop or note.pitch is None:
+            continue
+        until, goes_on = end, note.tie_start
+        while goes_on:
+            after = [
+                one
+                for one in free
+                if one[0] == until
+                and one[4].pitch is not None
+                and one[4].pitch.semitones == note.pitch.semitones
+            ]
+            if not after:
+                break
+            free.remove(after[0])
+            until, goes_on = after[0][1], after[0][4].tie_start
+        found.setdefault((index, at), []).append((note.pitch.semitones, until - begin))
+    return found
+
+
+def same_durations(before: Score, after: Score, _: int) -> bool:
+    """Whether each note that begins lasts as long as one that began there."""
+    return all(
+        {length for _, length in notes} <= {length for _, length in source.get(key, [])}
+        for old, new in together(before, after)
+        for source in [heard(before, old)]
+        for key, notes in heard(after, new).items()
+    )
+
+
+def source_notes(before: Score, after: Score, _: int) -> bool:
+    """Whether every note is still there, at its pitch, its time and its length."""
+    return len(before.parts) == len(after.parts) and all(
+        not Counter(notes) - Counter(result.get(key, []))
+        for old, new in together(before, after)
+        for result in [heard(after, new)]
+        for key, notes in heard(before, old).items()
+    )
+
+
 LAWS: dict[Promise, Law] = {
     Promise.SOUNDING_PITCHES: onsetwise(lambda old, new, _: old.semitones == new.semitones),
     Promise.PITCH_CLASSES: onsetwise(lambda old, new, _: classes(old) == classes(new)),
@@ -233,6 +296,8 @@ LAWS: dict[Promise, Law] = {
     Promise.ONSETS: same_onsets,
     Promise.MAIN_ONSETS: same_main_onsets,
     Promise.ONSET_SUBSET: no_new_onset,
+    Promise.DURATIONS: same_durations,
+    Promise.SOURCE_NOTES: source_notes,
     Promise.MEASURE_LENGTHS: same_lengths,
     Promise.PITCH_CLASS_ORDER: same_order,
     Promise.PITCH_CLASS_SUBSEQUENCE: subsequence,

@@ -35,6 +35,9 @@ BROKEN = [
     (Promise.ONSETS, line("E2+B2 G2+D3 A2+E3:h", "C4 E4+G4+C5 r r"), "measure 2, beat 4"),
     (Promise.ONSETS, line("E2+B2 G2+D3 A2+E3:h", "C4 E4+G4+C5 B3 B3"), "measure 2, beat 3"),
     (Promise.ONSET_SUBSET, line("E2+B2 G2+D3 A2 E3", "C4 E4 r r"), "measure 1, beat 4"),
+    (Promise.DURATIONS, line("E2+B2 G2+D3 A2+E3 r", "C4 E4+G4+C5 r B3"), "measure 1, beat 3"),
+    (Promise.SOURCE_NOTES, line("E2+B2 G2 A2+E3:h", "C4 E4+G4+C5 r B3"), "measure 1, beat 2"),
+    (Promise.SOURCE_NOTES, line("E2+B2 G2+D3 A2+E3 r", "C4 E4+G4+C5 r B3"), "measure 1, beat 3"),
     (Promise.MEASURE_LENGTHS, line("E2 G2 A2:h", "C4 E4 r"), "measure 2, beat 1"),
     (Promise.PITCH_CLASS_ORDER, line("E2+B2 G2+D3 A2+E3:h", "C4 C5 r B3"), "measure 2, beat 2"),
     (Promise.PITCH_CLASS_ORDER, line("E2+B2 G2+D3 A2+E3:h", "C4 E4+G4+C5 r r"), "the end"),
@@ -50,6 +53,8 @@ def test_broken_promise_names_the_place(promise: Promise, result: Score, place: 
 
 
 KEPT = [
+    (Promise.DURATIONS, line("E2 D3+F3 A2:h", "C4 r r B3")),
+    (Promise.SOURCE_NOTES, line("E2+B2 G2+D3+B3 A2+E3:h", "C4 E4+G4+C5 G3 B3")),
     (Promise.SOUNDING_PITCHES, line("E2+B2 G2+D3 A2+E3", "C4 r")),
     (Promise.PITCH_CLASSES, line("B2+E3 D3+G3 E3+A3", "C4")),
     (Promise.PITCH_CLASS_SUBSET, line("E2 D3 r:h", "r G4")),

@@ -58,6 +58,7 @@ def test_outcome_tells_everything() -> None:
     assert done.kept == {
         Promise.SHIFTED_PITCH_CLASSES,
         Promise.ONSETS,
+        Promise.DURATIONS,
         Promise.MEASURE_LENGTHS,
     }
     assert done.interval == Interval.parse("-M2")
@@ -96,6 +97,7 @@ def test_pipeline_is_a_step() -> None:
     assert inner.keeps == {
         Promise.SHIFTED_PITCH_CLASSES,
         Promise.ONSETS,
+        Promise.DURATIONS,
         Promise.MEASURE_LENGTHS,
     }
     assert inner(SOURCE) == run(SOURCE, inner.steps).score

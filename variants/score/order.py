@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from variants.music.pitch import Alteration
 from variants.score.model import Measure, Part
-from variants.score.survey import Flaw, Moments, PartSurvey
+from variants.score.survey import Flaw, Moments, PartSurvey, Sounds
 
 
 def arranged(survey: PartSurvey, order: Sequence[int]) -> PartSurvey:
@@ -22,19 +22,24 @@ def arranged(survey: PartSurvey, order: Sequence[int]) -> PartSurvey:
     """
     part = survey.part
     moments: list[Moments] = []
+    sounds: list[Sounds] = []
     for place, index in enumerate(order):
         before = order[place - 1] if place else -1
-        here = survey.moments[index]
+        here, there = survey.moments[index], survey.sounds[index]
         if index and before != index - 1:
             left = part.measures[before] if place else None
             struck = _struck(part.measures[index], left)
             if struck:
                 here = {(0, 0): [*here.get((0, 0), []), *struck], **_but_first(here)}
+                again: Sounds = {(0, 0): [(height, 0, None) for height in struck]}
+                there = {**again, **there, (0, 0): [*again[0, 0], *there.get((0, 0), [])]}
         moments.append(here)
+        sounds.append(there)
     return replace(
         survey,
         lengths=tuple(survey.lengths[index] for index in order),
         moments=tuple(moments),
+        sounds=tuple(sounds),
         loose_ties=_flaws(survey.loose_ties, order),
         misplaced=_flaws(survey.misplaced, order),
         shared_strings=_flaws(survey.shared_strings, order),

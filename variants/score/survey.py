@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from variants.music.pitch import Alteration
 from variants.score.instrument import Instrument, Place
@@ -15,6 +16,8 @@ from variants.score.model import Event, Measure, Note, Part, Score
 
 # (tick, grace) -> heights on the MIDI scale in the order of the source; see `Onset`.
 Moments = dict[tuple[int, int], list[Alteration]]
+# (tick, grace) -> what begins there: height, ticks until its last tie ends, place on the neck.
+Sounds = dict[tuple[int, int], list[tuple[Alteration, int, Place | None]]]
 # Measure index, tick, what is wrong.
 Flaw = tuple[int, int, str]
 
@@ -28,6 +31,7 @@ class PartSurvey:
         scale: What its ticks were multiplied by.
         lengths: Ticks of each measure.
         moments: The onsets of each measure.
+        sounds: The same onsets with how long each note lasts and where it is held.
         loose_ties: Ties without their other end.
         misplaced: Places on the neck that do not sound the note's pitch.
         shared_strings: Notes struck on a string that another note needs.
@@ -37,6 +41,7 @@ class PartSurvey:
     part: Part
     lengths: tuple[int, ...]
     moments: tuple[Moments, ...]
+    sounds: tuple[Sounds, ...]
     loose_ties: tuple[Flaw, ...]
     misplaced: tuple[Flaw, ...]
     shared_strings: tuple[Flaw, ...]
@@ -52,6 +57,13 @@ class PartSurvey:
             moments=tuple(
                 {(tick * factor, grace): heights for (tick, grace), heights in moments.items()}
                 for moments in self.moments
+            ),
+            sounds=tuple(
+                {
+                    (tick * factor, grace): [(high, long * factor, at) for high, long, at in notes]
+                    for (tick, grace), notes in sounds.items()
+                }
+                for sounds in self.sounds
             ),
             loose_ties=_scaled(self.loose_ties, factor),
             misplaced=_scaled(self.misplaced, factor),
@@ -81,6 +93,10 @@ def _scaled(flaws: tuple[Flaw, ...], factor: int) -> tuple[Flaw, ...]:
 _Held = tuple[int, int, int, int, Note]
 
 
+# Height, ticks so far, place: of a note while its ties are followed.
+_Begun = list[Any]
+
+
 def _survey(part: Part) -> PartSurvey:
     found = _Gathering()
     for index, measure in enumerate(part.measures):
@@ -89,6 +105,7 @@ def _survey(part: Part) -> PartSurvey:
         part=part,
         lengths=tuple(measure.length for measure in part.measures),
         moments=tuple(found.moments),
+        sounds=tuple(found.sounding()),
         loose_ties=tuple(_loose_ties(found.ties)) if found.ties else (),
         misplaced=tuple(_misplaced(part, found.placed)) if found.placed else (),
         shared_strings=tuple(_shared_strings(found.placed)) if found.placed else (),
@@ -104,14 +121,17 @@ class _Gathering:
         self.overfull: list[Flaw] = []
         self.ties: list[_Held] = []
         self.placed: list[_Held] = []
+        self.begun: list[dict[tuple[int, int], list[_Begun]]] = []
+        self.tied: dict[tuple[int, Alteration], list[_Begun]] = {}
         self.start = 0
 
     def measure(self, index: int, measure: Measure) -> None:
         """Add one measure."""
         here: Moments = {}
+        begun: dict[tuple[int, int], list[_Begun]] = {}
         for voice in measure.voices:
             clock = 0
-            waiting: list[list[Alteration]] = []
+            waiting: list[list[_Begun]] = []
             for event in voice.events:
                 onset = event.onset
                 if event.grace is None:
@@ -122,44 +142,69 @@ class _Gathering:
                     clock = end
                 if event.is_cue:
                     continue
-                heights = self._heights(index, event) if event.notes else []
+                struck = self._struck(index, event) if event.notes else []
                 if event.grace is not None:
-                    waiting.append(heights)
+                    waiting.append(struck)
                     continue
                 if waiting:
-                    _settle(waiting, onset, here)
-                if heights:
-                    known = here.get((onset, 0))
-                    here[onset, 0] = heights if known is None else known + heights
+                    _settle(waiting, onset, begun)
+                if struck:
+                    begun.setdefault((onset, 0), []).extend(struck)
             if waiting:
-                _settle(waiting, voice.events[-1].onset, here)
+                _settle(waiting, voice.events[-1].onset, begun)
+        for moment, struck in begun.items():
+            here[moment] = [one[0] for one in struck]
         self.moments.append(here)
+        self.begun.append(begun)
         self.start += measure.length
 
-    def _heights(self, index: int, event: Event) -> list[Alteration]:
-        heights: list[Alteration] = []
+    def sounding(self) -> Iterator[Sounds]:
+        """Yield what begins in each measure, each note as long as all that is tied to it."""
+        for held in sorted(self.ties, key=_by_time):
+            start, end, _, _, note = held
+            if note.pitch is None or not note.tie_stop:
+                continue
+            height = note.pitch.semitones
+            waiting = self.tied.get((start, height))
+            if waiting:
+                first = waiting.pop()
+                first[1] += end - start
+                if note.tie_start:
+                    self.tied.setdefault((end, height), []).append(first)
+        for begun in self.begun:
+            yield {
+                moment: [(height, length, place) for height, length, place in struck]
+                for moment, struck in begun.items()
+            }
+
+    def _struck(self, index: int, event: Event) -> list[_Begun]:
+        struck: list[_Begun] = []
         for note in event.notes:
             pitch = note.pitch
             if pitch is None:
                 continue
             if not note.tie_stop:
-                heights.append(pitch.semitones)
+                struck.append([pitch.semitones, event.duration, note.place])
+                if note.tie_start:
+                    end = self.start + event.end
+                    self.tied.setdefault((end, pitch.semitones), []).append(struck[-1])
             if note.tie_stop or note.tie_start:
                 self.ties.append(self._held(index, event, note))
             if note.place is not None:
                 self.placed.append(self._held(index, event, note))
-        return heights
+        return struck
 
     def _held(self, index: int, event: Event, note: Note) -> _Held:
         start = self.start + event.onset
         return start, start + event.duration, index, event.onset, note
 
 
-def _settle(waiting: list[list[Alteration]], onset: int, here: Moments) -> None:
-    for back, heights in enumerate(reversed(waiting), 1):
-        if heights:
-            known = here.get((onset, -back))
-            here[onset, -back] = heights if known is None else known + heights
+def _settle(
+    waiting: list[list[_Begun]], onset: int, begun: dict[tuple[int, int], list[_Begun]]
+) -> None:
+    for back, struck in enumerate(reversed(waiting), 1):
+        if struck:
+            begun.setdefault((onset, -back), []).extend(struck)
     waiting.clear()
 
 

@@ -65,7 +65,7 @@ class DropOrnaments(Checked):
         joined(choice(*KINDS), f"some of {', '.join(KINDS)}, joined with +"),
     )
     keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SOUNDING_PITCHES, Promise.MAIN_ONSETS, Promise.MEASURE_LENGTHS}
+        {Promise.SOUNDING_PITCHES, Promise.MAIN_ONSETS, Promise.DURATIONS, Promise.MEASURE_LENGTHS}
     )
 
     def __call__(self, score: Score) -> Score:

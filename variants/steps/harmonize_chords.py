@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import groupby
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.music import Pitch
 from variants.music.chordkinds import ChordName, chord_name, chord_tones
 from variants.music.pitch import Alteration
@@ -58,9 +58,7 @@ class HarmonizeChords(Checked):
     per: str = parameter(
         "change", "what one symbol stands for", choice("change", "beat", "measure")
     )
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
 
     # Roots are told from chord symbols first; see `variants.pipeline`.
     names_chords: ClassVar[bool] = True

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import UsageError
 from variants.music import Interval, Pitch
 from variants.score import (
@@ -70,9 +70,7 @@ class InvertDyads(Checked):
             parsed(Interval, Interval.parse, "P5"), "P5+P4, M3+m6, ... or all", all_of_them="all"
         ),
     )
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.PITCH_CLASSES, *TIMES})
 
     def check_together(self) -> None:
         """See `Checked`."""

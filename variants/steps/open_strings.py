@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import Unplayable
 from variants.score import Change, Part, Place, Score, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
@@ -52,9 +52,7 @@ class OpenStrings(Checked):
     """
 
     use: str = parameter(_PREFER, "what to think of open strings", choice(*_WISHES))
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
 
     def __call__(self, score: Score) -> Score:
         """Return the score with every note of its fretted parts at its place.

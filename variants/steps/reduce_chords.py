@@ -61,6 +61,8 @@ class ReduceChords(Checked):
         """What the step promises, which depends on the note that is left."""
         line = {"root": {Promise.ROOTS}, "dyad": {Promise.ROOTS}, "top": {Promise.TOP_LINE}}
         always = {Promise.PITCH_CLASS_SUBSET, Promise.ONSETS, Promise.MEASURE_LENGTHS}
+        if self.to == "dyad":
+            always.add(Promise.DURATIONS)
         return frozenset(always | line.get(self.to, set()))
 
     def __call__(self, score: Score) -> Score:

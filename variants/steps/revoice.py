@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import Refusal
 from variants.music import Pitch
 from variants.music.chord import root_of
@@ -134,10 +134,9 @@ class Revoice(Checked):
     @property
     def keeps(self) -> frozenset[Promise]:
         """What the step promises: every note name, or some of them with the root."""
-        always = {Promise.ONSETS, Promise.MEASURE_LENGTHS}
         if _SHAPES[self.shape].keeps_names:
-            return frozenset({Promise.PITCH_CLASSES, *always})
-        return frozenset({Promise.PITCH_CLASS_SUBSET, Promise.ROOTS, *always})
+            return frozenset({Promise.PITCH_CLASSES, *TIMES})
+        return frozenset({Promise.PITCH_CLASS_SUBSET, Promise.ROOTS, *TIMES})
 
     def __call__(self, score: Score) -> Score:
         """Return the score with its chords in their new shape.

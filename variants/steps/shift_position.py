@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import Refusal, Unplayable
 from variants.score import Change, Part, Place, Score, place_text, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
@@ -74,9 +74,7 @@ class ShiftPosition(Checked):
     open: str = parameter(
         "allow", "what to think of open strings", choice("allow", "avoid", "prefer")
     )
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
 
     def __call__(self, score: Score) -> Score:
         """Return the score with every note of its fretted parts at its new place.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import Refusal
 from variants.music import UNISON, Interval
 from variants.score import (
@@ -90,9 +90,7 @@ class SingleString(Checked):
         "whether the line may move; always: its lowest note to that fret",
         choice("auto", "never", "always"),
     )
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SHIFTED_PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.SHIFTED_PITCH_CLASSES, *TIMES})
 
     def interval_for(self, score: Score) -> Interval:
         """Return the interval by which every note moves; a unison where the line fits.

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.music import NoteValue, single_value
 from variants.score import Change, Direction, Measure, Part, Score, measures, with_parts
 from variants.score.timeline import DEFAULT_QUARTERS_PER_MINUTE
@@ -36,9 +36,7 @@ class Slow(Checked):
     """
 
     percent: int = parameter(60, "the tempo in percent of the one that is marked", whole(10, 100))
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SOUNDING_PITCHES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
 
     def __call__(self, score: Score) -> Score:
         """Return the score at the slower tempo."""

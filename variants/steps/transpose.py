@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.errors import UsageError
 from variants.music import UNISON, Interval, Key
 from variants.score import Change, Part, Score, key_at_start, with_changes, with_parts
@@ -66,9 +66,7 @@ class Transpose(Checked):
         "add the octaves that the instrument can play (as with key), or none",
         choice("fit", "keep"),
     )
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SHIFTED_PITCH_CLASSES, Promise.ONSETS, Promise.MEASURE_LENGTHS}
-    )
+    keeps: ClassVar[frozenset[Promise]] = frozenset({Promise.SHIFTED_PITCH_CLASSES, *TIMES})
 
     def check_together(self) -> None:
         """See `Checked`."""

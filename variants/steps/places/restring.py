@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from variants.contract import Promise
+from variants.contract import TIMES, Promise
 from variants.music import UNISON, Interval
 from variants.score import (
     Change,
@@ -25,13 +25,12 @@ from variants.steps.moves.moving import move_part
 from variants.steps.wording.words import moved_words
 
 SAME_SOUND = "same"
-_ALWAYS = frozenset({Promise.ONSETS, Promise.MEASURE_LENGTHS})
 
 
 def kept(sound: str) -> frozenset[Promise]:
     """Return what restringing promises, which depends on whether the sound stays."""
     same = sound == SAME_SOUND
-    return _ALWAYS | {Promise.SOUNDING_PITCHES if same else Promise.SHIFTED_PITCH_CLASSES}
+    return TIMES | {Promise.SOUNDING_PITCHES if same else Promise.SHIFTED_PITCH_CLASSES}
 
 
 def sounds_words(interval: Interval) -> str:
