@@ -8,12 +8,12 @@ ended at any moment goes on where it was.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
-from variants.errors import InputError, OutputError
+from variants.errors import InputError, OutputError, UsageError
 from variants.songset.cache import Cache
 from variants.songset.digest import sha256, toolkit
 from variants.songset.executors import Executor, Job
@@ -142,6 +142,7 @@ class _Site:
     watcher: Watcher
     summary: Summary = field(default_factory=Summary)
     _todo: dict[int, list[Unit]] = field(default_factory=dict)
+    _total: int = 0
 
     def build(self, hands: Hands, *, prunes: bool) -> Summary:
         situation, summary = self.situation, self.summary
@@ -152,9 +153,10 @@ class _Site:
             self._sum_up()
             return summary
         self._find_work()
-        self.watcher.begin(sum(map(len, self._todo.values())))
+        self._total = sum(map(len, self._todo.values()))
+        self.watcher.begin(self._total)
         executor = hands(self._lacking())
-        with closing(executor.run(self._jobs())) as runs:
+        with self._counting(), closing(executor.run(self._jobs())) as runs:
             for job, done in runs:
                 self._take(job, done)
         self._finish()
@@ -162,6 +164,21 @@ class _Site:
             self.cache.drop_all_but(self._keys())
         self._sum_up()
         return summary
+
+    @contextmanager
+    def _counting(self) -> Iterator[None]:
+        """Say how far the build came where those who do the work end it."""
+        try:
+            yield
+        except UsageError as error:
+            done = self.summary.made + self.summary.kept
+            if not done:
+                raise
+            cause = (
+                f"{error.cause}; {done} of {self._total} results were brought in and "
+                f"{self.outputs.written} files written, which stay"
+            )
+            raise UsageError(cause, place=error.place, way_out=error.way_out) from None
 
     # -- what is to be done -----------------------------------------------------------------------
 

@@ -6,7 +6,10 @@ shared disk. It is pure, so the scheduler may give it to another worker when one
 
 from __future__ import annotations
 
+import contextlib
+import socket
 from collections.abc import Generator, Iterable, Iterator
+from concurrent.futures import CancelledError
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
 _AHEAD = 3
 _RETRIES = 2
 _CONNECT_S = 10
+_START = "start one with dask scheduler, and workers with dask worker, and build again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +48,14 @@ class DaskWorkers:
         client = self._client()
         try:
             yield from _run(client, iter(jobs))
+        except (OSError, CancelledError) as error:
+            # The client cancels what is under way when its scheduler has gone.
+            raise UsageError(
+                f"the scheduler at {self.address} has gone ({_reason(error)})", way_out=_START
+            ) from None
         finally:
-            client.close()
+            with contextlib.suppress(OSError, CancelledError):
+                client.close(timeout=_CONNECT_S)
 
     def _client(self) -> Client:
         try:
@@ -55,13 +65,24 @@ class DaskWorkers:
                 "--scheduler needs Dask", way_out="install it with pip install 'neckwise[dask]'"
             ) from None
         try:
+            _knock(self.address)
             return Client(self.address, timeout=_CONNECT_S, set_as_default=False)
-        except (OSError, ValueError) as error:
-            reason = " ".join(str(error).split())
+        except Exception as error:  # noqa: BLE001 - what else answers there may answer anything
             raise UsageError(
-                f"no scheduler answers at {self.address}: {reason}",
-                way_out="start one with dask scheduler, and workers with dask worker",
+                f"no scheduler answers at {self.address}: {_reason(error)}", way_out=_START
             ) from None
+
+
+def _reason(error: Exception) -> str:
+    text = " ".join((getattr(error, "strerror", None) or str(error)).split())
+    return (text or type(error).__name__).lower()
+
+
+def _knock(address: str) -> None:
+    """Connect once: the client itself would try for long where nothing listens."""
+    from distributed.comm import get_address_host_port
+
+    socket.create_connection(get_address_host_port(address), timeout=_CONNECT_S).close()
 
 
 def _run(client: Client, jobs: Iterator[Job]) -> Generator[tuple[Job, Done]]:
