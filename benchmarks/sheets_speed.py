@@ -36,6 +36,9 @@ EIGHT = (
     "slow:percent=60",
 )
 RUNS = 9
+_SHORT, _LONG = 40, 320
+# Twice the time for a measure would be far from linear.
+_MOST_GROWTH = 1.6
 _CHILDREN = resource.RUSAGE_CHILDREN
 
 
@@ -103,13 +106,13 @@ def _fresh_page(versions: list[Version]) -> object:
 
 
 def main(runs: int = RUNS) -> tuple[float, float]:
-    """Print the table; return the medians of the handout and of the review page in seconds."""
+    """Print the table; return the processor seconds of the handout and of the review page."""
     score = finish(read(SAMPLES / "lantern-arpeggio.musicxml")).score
     version = Version(score=score)
     look = Look(staves="both")
     sheets = exercises(version, ["fill-tab"], answers=True)
     assert handout([version], look, sheets=sheets).pages == 4
-    long = finish(line(*["E2 G2 A2 B2", "C3:h A2:h"] * 100)).score
+    short, long = (_sixteenths(count) for count in (_SHORT, _LONG))
     four, four_worst, four_busy = _timed(lambda: handout([version], look, sheets=sheets), runs)
     eight = _eight()
     assert len(eight) == 8
@@ -120,7 +123,8 @@ def main(runs: int = RUNS) -> tuple[float, float]:
         ("review page of eight variants, in a running program", page, page_worst, page_busy),
         ("the same as a command, start and reading included", *_page_command(min(runs, 5))),
         ("engraving 6 measures, notation and tab", *_timed(lambda: _both(score), runs)),
-        ("engraving 200 measures, notation and tab", *_timed(lambda: _both(long), min(runs, 3))),
+        (f"engraving {_SHORT} measures of sixteenths", *_timed(lambda: _both(short), min(runs, 3))),
+        (f"engraving {_LONG} measures of sixteenths", *_timed(lambda: _both(long), min(runs, 3))),
         ("neck map", *_timed(lambda: neck_map(score), runs)),
         ("sound", *_timed(lambda: to_midi(score), runs)),
     ]
@@ -130,7 +134,16 @@ def main(runs: int = RUNS) -> tuple[float, float]:
             f"{name:55} {middle * 1000:8.1f} ms   worst {most * 1000:8.1f} ms   "
             f"processor {busy * 1000:8.1f} ms"
         )
-    return four, page
+    times = [busy for name, *_, busy in rows if "sixteenths" in name]
+    growth = times[1] / times[0] / (_LONG / _SHORT)
+    print(f"time for a measure in the long piece, against that in the short one: {growth:.2f}")
+    assert growth < _MOST_GROWTH, f"engraving grows {growth:.2f} times as fast as the piece"
+    return four_busy, page_busy
+
+
+def _sixteenths(measures: int) -> Score:
+    """Return a fingered piece of full measures."""
+    return finish(line(*[" ".join(["E3:s G3:s A3:s B3:s"] * 4)] * measures)).score
 
 
 def _both(score: Score) -> object:

@@ -153,6 +153,9 @@ def _clean(root: etree._Element) -> None:
             if parent is not None:
                 parent.remove(element)
             continue
+        if " id-" in kind:
+            # A number that the engraver takes from what it drew before.
+            element.set("class", " ".join(x for x in kind.split() if not x.startswith("id-")))
         given = element.get("id", "")
         if name == "g" and element.getparent() is not None and _is_glyph(element):
             element.set("id", "glyph-" + given.split("-")[0])

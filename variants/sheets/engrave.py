@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from importlib import resources
@@ -38,8 +38,10 @@ _COLUMN_EM = 1.15
 # A line that is alone on its sheet is filled from this share of its width on; in large print, which
 # is spaced narrowly, sooner.
 _ONE_FILLED = {"normal": 0.3, "large": 0.2}
-# Wider than any score: everything on one line, to see how wide it would naturally be.
+# Wider than any line, to see how wide its measures would naturally be.
 _ENDLESS = 100000
+# So many measures are measured on one line: few for the engraver's time on it, many for its lines.
+_BLOCK = 16
 # A rest of a quarter leaves a hand free to turn; so does a note that is held for two.
 _TURN_REST = Fraction(1)
 _TURN_HELD = Fraction(2)
@@ -178,8 +180,7 @@ class _Work:
         self.score = score
         self.print = printed
         self.toolkit = engraver(printed, writing=prepared.wants.writing)
-        _load(self.toolkit, with_breaks(prepared, ()), {"breaks": "none", "pageWidth": _ENDLESS})
-        self.head, natural = _natural(self.toolkit.renderToSVG(1))
+        self.head, natural = self._natural_widths(len(score.parts[0].measures))
         # The engraver does not know how wide the figures of a tab and of the fingers are.
         column = printed.units(printed.size_pt("fret")) * _COLUMN_EM
         self.widths = [
@@ -187,6 +188,36 @@ class _Work:
             for width, count in zip(natural, _columns(score), strict=True)
         ]
         self.starts: list[int] = []
+
+    def _natural_widths(self, count: int) -> tuple[float, list[float]]:
+        """Return the natural width of clef and key, and of each measure without them.
+
+        They are measured on endless lines of some measures each, because the engraver's time grows
+        with the square of a line's measures. The first measure of a line has clef and key before
+        it and the last may have the next one's behind it, so those around each break are measured
+        a second time, on lines that break elsewhere.
+        """
+        breaks = [*range(_BLOCK, count - 1, _BLOCK)]
+        blocks = self._on_endless_lines([0, *breaks])
+        widths = [width for start in (0, *breaks) for width in blocks[start][1]]
+        if breaks:
+            around = sorted({0, *(at + step for at in breaks for step in (-2, 2))} - {count})
+            again = self._on_endless_lines(around, only={at - 2 for at in breaks})
+            for at in breaks:
+                widths[at - 1 : at + 1] = again[at - 2][1][1:3]
+        return blocks[0][0], widths
+
+    def _on_endless_lines(
+        self, starts: list[int], only: Collection[int] = ()
+    ) -> dict[int, tuple[float, list[float]]]:
+        """Return what `_natural` says of lines, all or some, by their first measures."""
+        options = {"breaks": "encoded", "pageWidth": _ENDLESS, "noJustification": True}
+        _load(self.toolkit, with_breaks(self.prepared, starts), options)
+        return {
+            start: _natural(self.toolkit.renderToSVG(page))
+            for page, start in enumerate(starts, 1)
+            if not only or start in only
+        }
 
     @property
     def shape(self) -> tuple[bool, ...]:
@@ -199,6 +230,7 @@ class _Work:
         options = {
             "breaks": "encoded",
             "pageWidth": round(line),
+            "noJustification": False,
             "minLastJustification": _last_filled(starts, part, self.print),
         }
         _load(self.toolkit, with_breaks(self.prepared, starts), options)
@@ -339,7 +371,6 @@ def engraver(printed: Print, *, writing: bool = False) -> verovio.toolkit:
         "pageMarginTop": _EDGE,
         "pageMarginBottom": _EDGE,
         "minLastJustification": 0.8,
-        "noJustification": False,
     }
     options |= _WRITING if writing else _SUNG[printed.name]
     toolkit.setOptions(options | dict(printed.engraver))
