@@ -20,7 +20,7 @@ from benchmarks.proof_fault import (
 from variants.music import single_value
 from variants.music.pitch import LETTERS, NATURALS
 from variants.proof.page import Head
-from variants.proof.views.signs import NAMES, Trouble, sign_report
+from variants.proof.rules.accidentals import NAMES, Trouble, sign_report
 
 
 @fault("accidental left out", "accidental-missing")
@@ -41,9 +41,7 @@ def _sign_wrong(case: Case) -> Spoiled:
 @fault("accidental too many", "accidental-redundant")
 def _sign_more(case: Case) -> Spoiled:
     reasons = {
-        id(one.head)
-        for part in case.page.parts
-        for one in sign_report(case.page, part).of(Trouble.OCTAVE)
+        id(one.head) for part in case.page.parts for one in sign_report(part).of(Trouble.OCTAVE)
     }
     found = []
     for part in case.page.parts:

@@ -14,7 +14,7 @@ from benchmarks.proof_fault import (
     shift_octave,
     text_of,
 )
-from variants.proof.rules.harmonic_pitch import SOUNDS
+from variants.proof.rules.frets import SOUNDS
 from variants.proof.views.strings import instrument_of
 
 

@@ -20,9 +20,9 @@ from benchmarks.proof_fault import (
 )
 from variants.guitar.neck import span_mm
 from variants.proof.page import Head, Span
+from variants.proof.rules.fingers import tempi
+from variants.proof.rules.marks import labels, next_grip
 from variants.proof.views.grips import FINGERS, Stop
-from variants.proof.views.labels import labels, next_grip
-from variants.proof.views.tempo import tempi
 
 _ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII", "XIII", "XIV",
           "XV", "XVI", "XVII", "XVIII", "XIX", "XX")  # fmt: skip

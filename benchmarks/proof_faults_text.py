@@ -21,8 +21,8 @@ from benchmarks.proof_fault import (
     text_of,
 )
 from variants.music.pitch import LETTERS
-from variants.proof.views.chords import chord_classes
-from variants.proof.views.repeats import repeats
+from variants.proof.rules.chords import chord_classes
+from variants.proof.views.jumps import repeats
 
 
 @fault("repeat without its end", "repeat-open")

@@ -13,7 +13,6 @@ from variants.musicxml import LIMITS, Limits
 from variants.musicxml.reader import partwise
 from variants.musicxml.source import load, parse
 from variants.proof.finding import Finding, Flaw, Severity
-from variants.proof.page import Page
 from variants.proof.registry import Rule, chosen
 from variants.proof.scan import scan
 
@@ -41,18 +40,16 @@ class Report:
     Args:
         file: Its name as given.
         findings: In the order of the page.
-        flaws: The flaw behind each finding.
-        page: The page, for excerpts; ``None`` once it is let go.
+        flaws: The flaw behind each finding, for excerpts; none once the page is let go.
     """
 
     file: str
     findings: tuple[Finding, ...]
     flaws: tuple[Flaw, ...] = field(repr=False)
-    page: Page | None = field(repr=False)
 
     def light(self) -> Report:
         """Return the report without the page, so that many of them fit into memory."""
-        return Report(self.file, self.findings, (), None)
+        return Report(self.file, self.findings, ())
 
     def count(self, severity: Severity) -> int:
         """Return the number of findings of a severity."""
@@ -111,19 +108,19 @@ def proofread_tree(
             part = numbers.get(id(flaw.part), len(numbers))
             index = flaw.bar.index if flaw.bar else -1
             key = (part, index, flaw.onset, severity.rank)
-            found.append((key, _finding(page, rule, flaw, severity, file), flaw))
+            found.append((key, _finding(rule, flaw, severity, file), flaw))
     found.sort(key=lambda one: (one[0], one[1].rule))
-    return Report(file, tuple(one[1] for one in found), tuple(one[2] for one in found), page)
+    return Report(file, tuple(one[1] for one in found), tuple(one[2] for one in found))
 
 
-def _finding(page: Page, rule: Rule, flaw: Flaw, severity: Severity, file: str) -> Finding:
+def _finding(rule: Rule, flaw: Flaw, severity: Severity, file: str) -> Finding:
     bar = flaw.bar
     line = flaw.element.sourceline if flaw.element is not None else 0
     return Finding(
         file,
         flaw.part.id if flaw.part else "",
         bar.number if bar else "",
-        bar.beat(flaw.onset, page.ticks) if bar and flaw.onset >= 0 else "",
+        bar.beat(flaw.onset) if bar and flaw.onset >= 0 else "",
         flaw.voice,
         rule.id,
         severity,

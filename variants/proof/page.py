@@ -8,10 +8,11 @@ are whole ticks, `Page.ticks` to a quarter.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, wraps
+from typing import Any, TypeVar
 
 from lxml import etree
 
@@ -22,6 +23,25 @@ from variants.score import Instrument
 LETTERS = "CDEFGAB"
 KeyTable = tuple[int | Fraction, ...]
 NO_SIGNS: KeyTable = (0,) * 7
+# What a view is made of: a page or a part, which keep what was made of them.
+_Seen = TypeVar("_Seen", bound="Page | PagePart")
+_View = TypeVar("_View")
+
+
+def view(make: Callable[[_Seen], _View]) -> Callable[[_Seen], _View]:
+    """Make a function of a page or a part a view: made when first asked for, shared by the rules.
+
+    Who asks calls the function; its type says what is got.
+    """
+
+    @wraps(make)
+    def ask(seen: _Seen) -> _View:
+        if make not in seen.views:
+            seen.views[make] = make(seen)
+        made: _View = seen.views[make]
+        return made
+
+    return ask
 
 
 class Span:
@@ -126,6 +146,11 @@ class Direction:
     element: etree._Element
     words: str = ""
 
+    @property
+    def sound(self) -> etree._Element | None:
+        """Its ``sound`` element: tempo and jumps."""
+        return self.element if self.element.tag == "sound" else self.element.find("sound")
+
 
 @dataclass(slots=True)
 class Slip:
@@ -186,10 +211,10 @@ class Bar:
         """Ticks that it lasts: its content, or its metre when it is empty."""
         return self.reach or self.full
 
-    def beat(self, onset: int, ticks: int) -> str:
+    def beat(self, onset: int) -> str:
         """Return the beat of a moment as people count it: ``2``, ``2.5``, ``3 1/3``."""
         metre = self.metre or Metre()
-        beat = metre.beat_at(Fraction(onset + self.lead, ticks))
+        beat = metre.beat_at(Fraction(onset + self.lead, self.part.ticks))
         whole, rest = divmod(beat, 1)
         if not rest:
             return str(whole)
@@ -238,12 +263,15 @@ class PagePart:
         name: Name as printed.
         element: The ``part`` element.
         declared: The ``score-part`` element, ``None`` when there is none.
+        ticks: Ticks in a quarter.
+        views: What several rules look at, made when it is first asked for.
     """
 
     id: str
     name: str
     element: etree._Element
     declared: etree._Element | None
+    ticks: int
     bars: list[Bar] = field(default_factory=list)
     clefs: list[ClefSign] = field(default_factory=list)
     strings: list[Strings] = field(default_factory=list)
@@ -251,8 +279,7 @@ class PagePart:
     # (tick of the part, number of staves)
     staves: list[tuple[int, int]] = field(default_factory=list)
     is_guitar: bool = False
-    # How each staff is strung, found when it is first asked for (variants.proof.views.strings).
-    strung: dict[int, object] = field(default_factory=dict)
+    views: dict[object, Any] = field(default_factory=dict, repr=False)
 
     @cached_property
     def heads(self) -> list[Head]:
@@ -304,9 +331,37 @@ class Page:
     slips: list[Slip] = field(default_factory=list)
     writes_signs: bool = False
     hand: str | float = "large"
-    views: dict[object, object] = field(default_factory=dict)
+    views: dict[object, Any] = field(default_factory=dict, repr=False)
 
     def bars(self) -> Iterator[Bar]:
         """Yield every measure of every part."""
         for part in self.parts:
             yield from part.bars
+
+
+# What a rule may be asked about (`variants.proof.registry.rule`).
+
+
+def pages(page: Page) -> Iterator[Page]:
+    """Yield the page itself."""
+    yield page
+
+
+def parts(page: Page) -> Iterator[PagePart]:
+    """Yield every part."""
+    yield from page.parts
+
+
+def bars(page: Page) -> Iterator[Bar]:
+    """Yield every measure of every part."""
+    return page.bars()
+
+
+def heads(page: Page) -> Iterator[Head]:
+    """Yield every note and rest of every part in the order of the file."""
+    return (head for part in page.parts for head in part.heads)
+
+
+def placed(page: Page) -> Iterator[Head]:
+    """Yield every note with string and fret."""
+    return (head for part in page.parts for head in part.placed)

@@ -1,20 +1,23 @@
-"""The registry of rules: every module of `variants.proof.rules` registers one."""
+"""The registry of rules: every module of `variants.proof.rules` registers those of one subject."""
 
 from __future__ import annotations
 
 import difflib
 import importlib
+import inspect
 import pkgutil
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from functools import lru_cache
+from typing import TypeVar
 
 from variants.errors import UsageError
 from variants.proof.finding import Flaw, Severity
 from variants.proof.page import Page
 
-Check = Callable[[Page], Iterator[Flaw]]
+Flaws = Iterator[Flaw]
+_Thing = TypeVar("_Thing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,18 +34,37 @@ class Rule:
     id: str
     severity: Severity
     meaning: str
-    check: Check
+    check: Callable[[Page], Flaws]
 
 
 _RULES: dict[str, Rule] = {}
 
 
-def rule(name: str, severity: Severity, meaning: str) -> Callable[[Check], Check]:
-    """Register a function as the check of a rule."""
+def declare(name: str, severity: Severity, meaning: str, check: Callable[[Page], Flaws]) -> None:
+    """Register a rule, as a table of rules that differ by a word does row by row."""
+    _RULES[name] = Rule(name, severity, meaning, check)
 
-    def register(check: Check) -> Check:
-        _RULES[name] = Rule(name, severity, meaning, check)
-        return check
+
+def rule(
+    name: str, severity: Severity, each: Callable[[Page], Iterable[_Thing]]
+) -> Callable[[Callable[[_Thing], Flaws]], Callable[[_Thing], Flaws]]:
+    """Register a function as a rule; the first sentence of its docstring is what it finds.
+
+    Args:
+        name: Its id.
+        severity: How sure it is.
+        each: What it is asked about, one after the other: `pages`, `parts`, `bars`, `heads`,
+            or a view such as the grips.
+    """
+
+    def register(find: Callable[[_Thing], Flaws]) -> Callable[[_Thing], Flaws]:
+        def check(page: Page) -> Flaws:
+            for thing in each(page):
+                yield from find(thing)
+
+        told = " ".join((inspect.getdoc(find) or name).partition("\n\n")[0].split())
+        declare(name, severity, f"{told[0].lower()}{told[1:].removesuffix('.')}", check)
+        return find
 
     return register
 
@@ -74,14 +96,14 @@ def chosen(select: Iterable[str] = (), ignore: Iterable[str] = ()) -> tuple[Rule
     >>> [rule.id for rule in chosen(["finger-*"], ["finger-crossing"])]
     ['finger-two-frets']
     """
-    wanted = {one.id for text in select for one in _fitting(text)}
-    unwanted = {one.id for text in ignore for one in _fitting(text)}
+    wanted = {one.id for text in select for one in _rules_fitting(text)}
+    unwanted = {one.id for text in ignore for one in _rules_fitting(text)}
     return tuple(
         one for one in list_rules() if (not wanted or one.id in wanted) and one.id not in unwanted
     )
 
 
-def _fitting(text: str) -> list[Rule]:
+def _rules_fitting(text: str) -> list[Rule]:
     name = text.strip()
     found = [one for one in list_rules() if fnmatchcase(one.id, name) or one.severity.value == name]
     if not found:

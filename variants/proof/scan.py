@@ -71,7 +71,7 @@ class PartScanner:
         self, element: etree._Element, declared: etree._Element | None, ticks: int
     ) -> None:
         name = "" if declared is None else " ".join((declared.findtext("part-name") or "").split())
-        self.found = PagePart(element.get("id", ""), name, element, declared)
+        self.found = PagePart(element.get("id", ""), name, element, declared, ticks)
         self.found.is_guitar = _is_guitar(declared, name)
         self.ticks = ticks
         self.scale: int | Fraction = 0

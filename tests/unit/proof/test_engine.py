@@ -9,22 +9,38 @@ import pytest
 from tests.unit.proof.pages import note, page, tab
 from variants.errors import InputError, UsageError
 from variants.musicxml import read_bytes, to_bytes
+from variants.musicxml.source import parse
 from variants.pipeline import parse_pipeline, run
 from variants.proof import Severity, chosen, list_rules, proofread, proofread_bytes
 from variants.proof.against import compare
 from variants.proof.config import settings_of
 from variants.proof.reports import render
-from variants.proof.views.labels import roman_value
+from variants.proof.rules.marks import roman_value
+from variants.proof.scan import scan
+from variants.proof.views.grips import grips
+from variants.proof.views.ties import tie_report
 
 SAMPLES = sorted((Path(__file__).parents[3] / "samples").glob("*.musicxml"))
 RULES_FOLDER = Path(__file__).parents[3] / "variants" / "proof" / "rules"
 BAD = tab(note("E3", 8, place="4:3"))
 
 
-def test_one_rule_a_file() -> None:
-    """Every file of the folder registers one rule, named as the file."""
-    files = {path.stem.replace("_", "-") for path in RULES_FOLDER.glob("[a-z]*.py")}
-    assert files == {rule.id for rule in list_rules()}
+def test_every_rule_is_declared_once() -> None:
+    """The id of a rule stands at one place of the folder, so that a search for it ends there."""
+    text = "".join(path.read_text(encoding="utf-8") for path in RULES_FOLDER.glob("*.py"))
+    assert len(list_rules()) == 67
+    assert {rule.id: text.count(f'"{rule.id}"') for rule in list_rules()} == {
+        rule.id: 1 for rule in list_rules()
+    }
+
+
+def test_a_view_is_made_once() -> None:
+    """What several rules look at is made when first asked for, and shared."""
+    asked = scan(parse(BAD))
+    assert grips(asked) is grips(asked)
+    assert grips(asked)[0].stops[0].head is asked.parts[0].placed[0]
+    assert tie_report(asked.parts[0]) is tie_report(asked.parts[0])
+    assert grips(scan(parse(BAD))) is not grips(asked)
 
 
 def test_every_rule_says_what_it_finds() -> None:

@@ -36,7 +36,7 @@ def test_report_without_its_page() -> None:
     """A report that has let its page go tells the same findings, without the drawing."""
     report = _report()
     light = report.light()
-    assert (light.page, light.findings) == (None, report.findings)
+    assert (light.flaws, light.findings) == ((), report.findings)
     lines = render([light]).splitlines()
     assert not any("▲" in line for line in lines)
     assert [line for line in lines if "[tab-pitch]" in line]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from variants.proof.finding import Flaw
-from variants.proof.page import Bar, Head, Page
+from variants.proof.page import Bar, Head
 
 # Wide enough for a chord of six; wider measures are cut around the pointer.
 MOST_COLUMNS = 9
 POINTER = "▲"
 
 
-def excerpt(page: Page, flaw: Flaw) -> list[str]:
+def excerpt(flaw: Flaw) -> list[str]:
     """Return the staff of a flaw in its measure: beats, pitches, places on the neck, pointer.
 
     Empty when the flaw is not about a measure with notes.
@@ -26,7 +26,7 @@ def excerpt(page: Page, flaw: Flaw) -> list[str]:
     meant = next((onset for onset in onsets if onset >= flaw.onset), None)
     onsets, before, after = _cut(onsets, meant)
     rows = [
-        [bar.beat(onset, page.ticks) for onset in onsets],
+        [bar.beat(onset) for onset in onsets],
         [" ".join(_pitches(columns[onset])) for onset in onsets],
     ]
     places = [" ".join(_places(columns[onset])) for onset in onsets]

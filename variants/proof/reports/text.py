@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import zip_longest
 
 from variants.proof.engine import Report
-from variants.proof.finding import Finding, Flaw, Severity
+from variants.proof.finding import Finding, Severity
 from variants.proof.reports.excerpt import excerpt
 
 WIDTH = 96
@@ -29,7 +29,7 @@ def file_lines(report: Report) -> list[str]:
         if flaw is not None:
             place = (flaw.part, finding.measure_index, flaw.onset)
             if place != shown:
-                lines += _drawn(report, flaw)
+                lines += ["      " + line for line in excerpt(flaw)]
             shown = place
         lines.append("")
     return lines
@@ -48,12 +48,6 @@ def _told(finding: Finding) -> list[str]:
     if finding.fix:
         lines.append(f"{' ' * len(head)}--fix would {finding.fix}")
     return lines
-
-
-def _drawn(report: Report, flaw: Flaw) -> list[str]:
-    if flaw.bar is None or report.page is None:
-        return []
-    return ["      " + line for line in excerpt(report.page, flaw)]
 
 
 def summary(reports: Sequence[Report]) -> list[str]:

@@ -1,1 +1,1 @@
-"""The rules, one a file. `variants.proof.registry` finds them."""
+"""The rules, a subject a file. `variants.proof.registry` finds them."""

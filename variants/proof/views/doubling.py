@@ -10,8 +10,36 @@ from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from variants.proof.page import Head, Page, PagePart
-from variants.proof.views.moments import Moment, by_moment
+from variants.proof.page import Head, Page, PagePart, view
+
+# Index of the measure, tick in it, and for grace notes their place before the main note.
+Moment = tuple[int, int, int]
+
+
+def by_moment(part: PagePart, staff: int) -> dict[Moment, list[Head]]:
+    """Return the notes of one staff by moment; rests, cues and hidden notes are left out."""
+    return _moments_of_staves(part).get(staff, {})
+
+
+@view
+def _moments_of_staves(part: PagePart) -> dict[int, dict[Moment, list[Head]]]:
+    tables: dict[int, dict[Moment, list[Head]]] = {}
+    for bar in part.bars:
+        graces: dict[str, int] = {}
+        for head in bar.heads:
+            voice = head.voice
+            if head.is_grace:
+                if not head.is_chord:
+                    graces[voice] = graces.get(voice, 0) + 1
+            elif graces and not head.is_chord:
+                graces[voice] = 0
+            if head.pitch is None or head.is_cue:
+                continue
+            table = tables.setdefault(head.staff, {})
+            rank = graces.get(voice, 0) if graces else 0
+            table.setdefault((bar.index, head.onset, rank), []).append(head)
+    return tables
+
 
 # So much of a tab stands in the notation that it doubles: in one part, in another one, and in
 # another one beyond doubt.
@@ -46,25 +74,21 @@ class Doubling:
     only_tab: list[Head] = field(default_factory=list)
 
 
+@view
 def doublings(page: Page) -> list[Doubling]:
     """Return the doublings of a page."""
-    known = page.views.get("doublings")
-    if known is None:
-        known = page.views["doublings"] = [_matched(page, one) for one in _candidates(page)]
-    return known  # type: ignore[return-value]
+    return [_pair_notes(one) for one in _candidates(page)]
 
 
+@view
 def partners(page: Page) -> dict[Head, Head]:
     """Return for each note of a doubling the other one."""
-    known = page.views.get("partners")
-    if known is None:
-        table: dict[Head, Head] = {}
-        for one in doublings(page):
-            for above, below in (*one.pairs, *one.clashes):
-                table[above] = below
-                table[below] = above
-        known = page.views["partners"] = table
-    return known  # type: ignore[return-value]
+    table: dict[Head, Head] = {}
+    for one in doublings(page):
+        for above, below in (*one.pairs, *one.clashes):
+            table[above] = below
+            table[below] = above
+    return table
 
 
 def _candidates(page: Page) -> list[Doubling]:
@@ -75,7 +99,7 @@ def _candidates(page: Page) -> list[Doubling]:
             above = [staff for staff in others if staff < tab] or others
             if above and tab in part.used_staves:
                 one = Doubling((part, above[-1]), (part, tab))
-                if _share(page, one) >= SAME_PART:
+                if _shared_notes(one) >= SAME_PART:
                     found.append(one)
             elif not others:
                 found += _across(page, part, tab)
@@ -90,29 +114,30 @@ def _across(page: Page, tab_part: PagePart, tab: int) -> list[Doubling]:
             continue
         for staff in sorted(part.used_staves):
             one = Doubling((part, staff), (tab_part, tab))
-            share = _share(page, one)
+            share = _shared_notes(one)
             if share >= OTHER_PART and share > best_share:
                 best, best_share = one, share
                 one.is_sure = share >= SURE
     return [best] if best else []
 
 
-def _share(page: Page, one: Doubling) -> float:
-    above = by_moment(page, *one.notation)
+def _shared_notes(one: Doubling) -> float:
+    above = by_moment(*one.notation)
     matched = total = 0
-    for moment, heads in by_moment(page, *one.tab).items():
-        classes = {_height(head) % OCTAVE for head in above.get(moment, ())}
+    for moment, heads in by_moment(*one.tab).items():
+        classes = {sound_of(head) % OCTAVE for head in above.get(moment, ())}
         total += len(heads)
-        matched += sum(1 for head in heads if _height(head) % OCTAVE in classes)
+        matched += sum(1 for head in heads if sound_of(head) % OCTAVE in classes)
     return matched / total if total else 0.0
 
 
-def _height(head: Head) -> int | Fraction:
+def sound_of(head: Head) -> int | Fraction:
+    """Return the sounding height of a note, 0 for one without pitch."""
     return 0 if head.sounding is None else head.sounding
 
 
-def _matched(page: Page, one: Doubling) -> Doubling:
-    above, below = by_moment(page, *one.notation), by_moment(page, *one.tab)
+def _pair_notes(one: Doubling) -> Doubling:
+    above, below = by_moment(*one.notation), by_moment(*one.tab)
     one.shift = _usual_shift(above, below)
     for moment in sorted(above.keys() | below.keys()):
         _match_moment(one, list(above.get(moment, ())), list(below.get(moment, ())))
@@ -124,7 +149,7 @@ def _usual_shift(above: dict[Moment, list[Head]], below: dict[Moment, list[Head]
     for moment, heads in below.items():
         others = above.get(moment)
         if others and len(others) == len(heads):
-            counts[max(map(_height, others)) - max(map(_height, heads))] += 1
+            counts[max(map(sound_of, others)) - max(map(sound_of, heads))] += 1
     if not counts:
         return 0
     best, count = counts.most_common(1)[0]
@@ -134,17 +159,17 @@ def _usual_shift(above: dict[Moment, list[Head]], below: dict[Moment, list[Head]
 def _match_moment(one: Doubling, above: list[Head], below: list[Head]) -> None:
     for octave_matters in (True, False):
         for head in list(above):
-            wanted = _height(head) - one.shift
+            wanted = sound_of(head) - one.shift
             for tab in below:
-                other = _height(tab)
+                other = sound_of(tab)
                 if wanted == other or (not octave_matters and (wanted - other) % OCTAVE == 0):
                     (one.pairs if octave_matters else one.clashes).append((head, tab))
                     above.remove(head)
                     below.remove(tab)
                     break
     # A chord of as many notes in both differs note by note from the lowest up.
-    above.sort(key=_height)
-    below.sort(key=_height)
+    above.sort(key=sound_of)
+    below.sort(key=sound_of)
     while above and below:
         one.clashes.append((above.pop(0), below.pop(0)))
     one.only_notation += [head for head in above if head.is_struck]

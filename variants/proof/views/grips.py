@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from variants.proof.page import Bar, Head, Page, PagePart
-from variants.proof.views.doubling import partners
-from variants.proof.views.moments import Moment, by_moment
+from variants.proof.page import Bar, Head, Page, PagePart, view
+from variants.proof.views.doubling import Moment, by_moment, partners
 from variants.proof.views.strings import Strung, instrument_of
 
 FINGERS = frozenset({"1", "2", "3", "4"})
@@ -36,24 +36,27 @@ class Grip:
         """Ticks from the start of the part."""
         return self.bar.start + self.onset
 
+    @property
+    def frets(self) -> list[int]:
+        """The frets that fingers stop."""
+        return [stop.fret for stop in self.stops if stop.fret > 0]
 
+
+@view
 def grips(page: Page) -> list[Grip]:
     """Return the grips of every staff with places, in order of time within a staff."""
-    known = page.views.get("grips")
-    if known is None:
-        known = page.views["grips"] = [
-            grip
-            for part in page.parts
-            if part.placed
-            for staff in sorted({head.staff for head in part.placed})
-            for grip in _of_staff(page, part, staff)
-        ]
-    return known  # type: ignore[return-value]
+    return [
+        grip
+        for part in page.parts
+        if part.placed
+        for staff in sorted({head.staff for head in part.placed})
+        for grip in _grips_of_staff(page, part, staff)
+    ]
 
 
-def _of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
+def _grips_of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
     other = partners(page)
-    table = by_moment(page, part, staff)
+    table = by_moment(part, staff)
     found = []
     # Grace notes come before their main note: the further away, the higher their rank.
     for moment in sorted(table, key=_in_time):
@@ -66,6 +69,11 @@ def _of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
             first = stops[0].head
             found.append(Grip(first.bar, first.onset, stops, instrument_of(first)))
     return found
+
+
+def stops(page: Page) -> Iterator[Stop]:
+    """Yield every string of every grip."""
+    return (stop for grip in grips(page) for stop in grip.stops)
 
 
 def _in_time(moment: Moment) -> tuple[int, int, int]:

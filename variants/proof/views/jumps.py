@@ -1,28 +1,30 @@
-"""Where playing jumps: repeats and endings. Ties and slurs may begin or end over a jump."""
+"""Where playing jumps: repeats and endings, and the signs and words of jumps."""
 
 from __future__ import annotations
 
-from variants.proof.page import Bar, Page, PagePart
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+
+from lxml import etree
+
+from variants.proof.page import Bar, Direction, Page, PagePart, view
 
 
-def is_entered(page: Page, bar: Bar) -> bool:
+def is_entered(bar: Bar) -> bool:
     """Whether playing may come to the start of a measure from elsewhere."""
-    return bar.index in _tables(page, bar.part)[0]
+    return bar.index in _jump_places(bar.part)[0]
 
 
-def is_left(page: Page, bar: Bar) -> bool:
+def is_left(bar: Bar) -> bool:
     """Whether playing may go elsewhere at the end of a measure."""
-    return bar.index in _tables(page, bar.part)[1]
+    return bar.index in _jump_places(bar.part)[1]
 
 
-def _tables(page: Page, part: PagePart) -> tuple[frozenset[int], frozenset[int]]:
-    known = page.views.get(("jumps", id(part)))
-    if known is None:
-        known = page.views["jumps", id(part)] = _found(part)
-    return known  # type: ignore[return-value]
-
-
-def _found(part: PagePart) -> tuple[frozenset[int], frozenset[int]]:
+@view
+def _jump_places(part: PagePart) -> tuple[frozenset[int], frozenset[int]]:
+    """Return the indices of the measures that are entered, and left, otherwise than in order."""
     entered, left = set(), set()
     for bar in part.bars:
         for location, barline in bar.barlines:
@@ -40,14 +42,14 @@ def _found(part: PagePart) -> tuple[frozenset[int], frozenset[int]]:
                 left.add(bar.index - 1)
             if barline.find("segno") is not None or barline.find("coda") is not None:
                 entered.add(bar.index + (location != "left"))
-        _signs(bar, entered, left)
+        _add_sign_places(bar, entered, left)
     return frozenset(entered), frozenset(left)
 
 
-def _signs(bar: Bar, entered: set[int], left: set[int]) -> None:
+def _add_sign_places(bar: Bar, entered: set[int], left: set[int]) -> None:
     for direction in bar.directions:
         element = direction.element
-        sound = element if element.tag == "sound" else element.find("sound")
+        sound = direction.sound
         if element.find("direction-type/segno") is not None:
             entered.add(bar.index)
         if element.find("direction-type/coda") is not None:
@@ -58,3 +60,99 @@ def _signs(bar: Bar, entered: set[int], left: set[int]) -> None:
         ):
             left.add(bar.index)
             entered.add(bar.index + 1)
+
+
+class Sign(Enum):
+    """A sign that a jump goes to, or a jump."""
+
+    SEGNO = "segno"
+    CODA = "coda"
+    FINE = "fine"
+    DAL_SEGNO = "dal segno"
+    TO_CODA = "to coda"
+    AL_FINE = "al fine"
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """One end of an ending bracket."""
+
+    bar: Bar
+    kind: str
+    number: str
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The numbers that it is for: ``1, 2`` and ``1-3`` name several."""
+        found: list[int] = []
+        for first, last in re.findall(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?", self.number):
+            found += range(int(first), min(int(last or first), 99) + 1)
+        return tuple(found)
+
+
+def repeats(part: PagePart) -> Iterator[tuple[str, Bar]]:
+    """Yield (direction, measure) of every repeat sign in the order of playing."""
+    for bar in part.bars:
+        for _, barline in _barlines_in_order(bar):
+            repeat = barline.find("repeat")
+            if repeat is not None and repeat.get("direction") in {"forward", "backward"}:
+                yield str(repeat.get("direction")), bar
+
+
+def endings(part: PagePart) -> Iterator[Ending]:
+    """Yield every end of every ending bracket."""
+    for bar in part.bars:
+        for _, barline in _barlines_in_order(bar):
+            for ending in barline.findall("ending"):
+                yield Ending(bar, ending.get("type", ""), ending.get("number", ""))
+
+
+def _barlines_in_order(bar: Bar) -> list[tuple[str, etree._Element]]:
+    order = {"left": 0, "middle": 1, "right": 2}
+    return sorted(bar.barlines, key=lambda one: order.get(one[0], 1))
+
+
+_WORDS = (
+    (re.compile(r"\bd\.?\s*s\.?(?=\s|\.|$)|\bdal\s+segno", re.IGNORECASE), Sign.DAL_SEGNO),
+    (re.compile(r"\bto\s+coda\b|\bal\s+coda\b|\balla\s+coda\b", re.IGNORECASE), Sign.TO_CODA),
+    # "rit. al fine" slows down to the end and jumps nowhere.
+    (
+        re.compile(r"(?:\bd\.?\s*[cs]\b|\bcapo\b|\bsegno\b).*\bal\s+fine\b", re.IGNORECASE),
+        Sign.AL_FINE,
+    ),
+    (re.compile(r"(?<!al )\bfine\b", re.IGNORECASE), Sign.FINE),
+    (re.compile(r"^\W*coda\b", re.IGNORECASE), Sign.CODA),
+)
+
+
+def jump_signs(page: Page) -> list[tuple[Sign, Bar]]:
+    """Return the signs and jumps of all parts together, in order of time within a part."""
+    found: list[tuple[Sign, Bar]] = []
+    for part in page.parts:
+        for bar in part.bars:
+            for _, barline in bar.barlines:
+                for name, sign in (("segno", Sign.SEGNO), ("coda", Sign.CODA)):
+                    if barline.find(name) is not None or barline.get(name):
+                        found.append((sign, bar))
+            for direction in bar.directions:
+                found += [(sign, bar) for sign in _signs_of(direction)]
+    return found
+
+
+def _signs_of(direction: Direction) -> Iterator[Sign]:
+    element = direction.element
+    sound = direction.sound
+    stated: dict[str, str] = {} if sound is None else {str(k): str(v) for k, v in sound.items()}
+    if element.find("direction-type/segno") is not None or stated.get("segno"):
+        yield Sign.SEGNO
+    if element.find("direction-type/coda") is not None or stated.get("coda"):
+        yield Sign.CODA
+    if stated.get("dalsegno"):
+        yield Sign.DAL_SEGNO
+    if stated.get("tocoda"):
+        yield Sign.TO_CODA
+    if stated.get("fine"):
+        yield Sign.FINE
+    # Long texts are remarks, and remarks may speak of a fine tone.
+    if direction.words and len(direction.words) < 40:
+        yield from (sign for pattern, sign in _WORDS if pattern.search(direction.words))

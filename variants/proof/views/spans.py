@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from variants.proof.page import Bar, Head, Page, PagePart, Span
+from variants.proof.page import Bar, Head, PagePart, Span, view
+from variants.proof.scan_note import whole
 
 _OF_CHORDS = frozenset({"slur", "tuplet"})
 
@@ -41,29 +42,23 @@ class End:
     head: Head | None = None
 
 
-def note_ends(page: Page, part: PagePart, family: str) -> list[End]:
-    """Return the ends of a family of marks of notes, in order of time."""
-    tables = page.views.get(("spans", id(part)))
-    if tables is None:
-        tables = page.views["spans", id(part)] = _tables(part)
-    return tables.get(family, [])  # type: ignore[attr-defined, no-any-return]
-
-
-def _tables(part: PagePart) -> dict[str, list[End]]:
+@view
+def note_spans(part: PagePart) -> dict[str, list[End]]:
+    """Return the ends of each family of marks of notes, in order of time."""
     tables: dict[str, list[End]] = {}
     # What some programs write on every note of a chord is one mark.
     seen: set[tuple[int, str, str, str, str]] = set()
     for head in part.heads:
         if head.spans:
-            whole = _is_whole_tuplet(head)
+            alone = _is_whole_tuplet(head)
             # One note may end a span and begin the next.
             for span in sorted(head.spans, key=_stops_first):
-                if span.role in {"start", "stop"} and not (whole and span.family == "tuplet"):
+                if span.role in {"start", "stop"} and not (alone and span.family == "tuplet"):
                     key = (head.moment, head.voice, span.family, span.role, span.number)
                     if head.is_chord and span.family in _OF_CHORDS and key in seen:
                         continue
                     seen.add(key)
-                    tables.setdefault(span.family, []).append(_end(head, span))
+                    tables.setdefault(span.family, []).append(_span_end(head, span))
     for ends in tables.values():
         ends.sort(key=lambda end: end.moment)
     return tables
@@ -81,7 +76,7 @@ def _stops_first(span: Span) -> bool:
     return span.role == "start"
 
 
-def _end(head: Head, span: Span) -> End:
+def _span_end(head: Head, span: Span) -> End:
     return End(
         head.moment, head.bar, head.onset, span.number, (head.voice, head.staff),
         span.role == "start", span.element, head,
@@ -95,7 +90,7 @@ def matched(ends: Iterable[End]) -> tuple[list[tuple[End, End]], list[End]]:
     for fits in _FITS:
         if not left:
             break
-        left = _round(left, fits, pairs)
+        left = _match_ends(left, fits, pairs)
     # A span of one note has both its ends there.
     alone = {id(one.head) for one in left if one.is_start} & {
         id(one.head) for one in left if not one.is_start and one.head is not None
@@ -103,7 +98,7 @@ def matched(ends: Iterable[End]) -> tuple[list[tuple[End, End]], list[End]]:
     return pairs, [one for one in left if id(one.head) not in alone]
 
 
-def _round(
+def _match_ends(
     ends: list[End], fits: Callable[[End, End], bool], pairs: list[tuple[End, End]]
 ) -> list[End]:
     waiting: list[End] = []
@@ -127,3 +122,36 @@ _FITS: tuple[Callable[[End, End], bool], ...] = (
     lambda start, end: start.lane == end.lane,
     lambda _, __: True,
 )
+
+
+_BEGINS = {
+    "wedge": frozenset({"crescendo", "diminuendo"}),
+    "dashes": frozenset({"start"}),
+    "bracket": frozenset({"start"}),
+    "octave-shift": frozenset({"up", "down"}),
+}
+
+
+@view
+def direction_spans(part: PagePart) -> dict[str, list[End]]:
+    """Return the ends of each family of lines that directions begin and end, in order of time."""
+    tables: dict[str, list[End]] = {}
+    is_staved = len(part.used_staves) > 1
+    for bar in part.bars:
+        for direction in bar.directions:
+            staff = (whole(direction.element.findtext("staff")) or 0) if is_staved else 0
+            for kind in direction.element.findall("direction-type"):
+                for line in kind:
+                    family, role = str(line.tag), line.get("type", "")
+                    if family not in _BEGINS or role == "continue":
+                        continue
+                    is_start = role in _BEGINS[family]
+                    end = End(
+                        bar.start + direction.onset, bar, direction.onset,
+                        line.get("number", "1"), ("", staff), is_start, line,
+                    )  # fmt: skip
+                    tables.setdefault(family, []).append(end)
+    for ends in tables.values():
+        # At one moment a line ends before the next one begins.
+        ends.sort(key=lambda end: (end.moment, end.is_start))
+    return tables

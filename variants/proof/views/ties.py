@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from variants.proof.page import Head, Page, PagePart
+from variants.proof.page import Head, PagePart, view
+from variants.proof.views.doubling import sound_of
 from variants.proof.views.jumps import is_entered, is_left
 
 # A tie from an arpeggio to the chord that gathers it skips the notes between.
@@ -31,14 +32,6 @@ class TieReport:
     over_jumps: list[Head] = field(default_factory=list)
 
 
-def tie_report(page: Page, part: PagePart) -> TieReport:
-    """Return the report of one part."""
-    known = page.views.get(("ties", id(part)))
-    if known is None:
-        known = page.views["ties", id(part)] = _report(page, part)
-    return known  # type: ignore[return-value]
-
-
 def begins(head: Head) -> bool:
     """Whether a tie begins at a note, by sound or by picture."""
     return head.tie_start or head.tied_start
@@ -49,16 +42,18 @@ def ends(head: Head) -> bool:
     return head.tie_stop or head.tied_stop
 
 
-def unmarked_ends(page: Page, part: PagePart) -> frozenset[tuple[int, int, int | Fraction]]:
+def unmarked_ends(part: PagePart) -> frozenset[tuple[int, int, int | Fraction]]:
     """Return moment, staff and height of the notes that a tie leads to and that do not say so."""
     return frozenset(
-        (head.end, head.staff, _height(head))
-        for head in tie_report(page, part).starts
+        (head.end, head.staff, sound_of(head))
+        for head in tie_report(part).starts
         if not head.let_ring
     )
 
 
-def _report(page: Page, part: PagePart) -> TieReport:
+@view
+def tie_report(part: PagePart) -> TieReport:
+    """Return the report of one part."""
     tied = [
         head
         for head in part.heads
@@ -73,7 +68,7 @@ def _report(page: Page, part: PagePart) -> TieReport:
     stops: list[Head] = []
     matched = 0
     for head in tied:
-        height = _height(head)
+        height = sound_of(head)
         if ends(head):
             start = _start_of(head, waiting.get(height, []))
             if start is None:
@@ -84,13 +79,9 @@ def _report(page: Page, part: PagePart) -> TieReport:
         if begins(head):
             waiting.setdefault(height, []).append(head)
     starts = [head for left in waiting.values() for head in left]
-    report = _sorted_out(page, starts, stops)
+    report = _sorted_out(starts, stops)
     report.matched = matched
     return report
-
-
-def _height(head: Head) -> int | Fraction:
-    return 0 if head.sounding is None else head.sounding
 
 
 def _start_of(head: Head, waiting: list[Head]) -> Head | None:
@@ -106,7 +97,7 @@ def _start_of(head: Head, waiting: list[Head]) -> Head | None:
     return near[-1] if near else None
 
 
-def _sorted_out(page: Page, starts: list[Head], stops: list[Head]) -> TieReport:
+def _sorted_out(starts: list[Head], stops: list[Head]) -> TieReport:
     report = TieReport()
     for stop in stops:
         near = [
@@ -114,15 +105,15 @@ def _sorted_out(page: Page, starts: list[Head], stops: list[Head]) -> TieReport:
             and one.voice == stop.voice
         ]  # fmt: skip
         if near:
-            start = min(near, key=lambda one: abs(float(_height(one) - _height(stop))))
+            start = min(near, key=lambda one: abs(float(sound_of(one) - sound_of(stop))))
             starts.remove(start)
             report.changed.append((start, stop))
-        elif stop.onset == 0 and is_entered(page, stop.bar):
+        elif stop.onset == 0 and is_entered(stop.bar):
             report.over_jumps.append(stop)
         else:
             report.stops.append(stop)
     for start in starts:
         over = start.onset + start.duration >= start.bar.reach
-        jumps = over and is_left(page, start.bar)
+        jumps = over and is_left(start.bar)
         (report.over_jumps if jumps else report.starts).append(start)
     return report
