@@ -32,6 +32,7 @@ from variants.score import (
     with_parts,
     without_places,
 )
+from variants.score.notation import with_beams
 
 ALL_PARTS = "all"
 _LISTED_PARTS = 12
@@ -157,7 +158,7 @@ def prepare(score: Score, reading: Reading | str, strings: Strings) -> Score:
     for part in settled.parts:
         done, lines = part, list[Change]()
         if is_only or part.instrument is not None:
-            done, lines = _strung(part, tuning, strings)
+            done, lines = _strung(with_beams(part, settled.ticks), tuning, strings)
         if not strings.keep_places:
             done = map_notes(done, without_places)
         strung += done.instrument is not None

@@ -16,6 +16,7 @@ from variants.marks.marking import Job
 from variants.marks.moments import State, moments
 from variants.marks.own import may_own, own_signs, with_own, without_text
 from variants.score import Event, Instrument, Measure, Note, Part, Voice, with_notes
+from variants.score.sides import from_high
 
 PLUCKING = "plucking"
 _FINGERS = ("i", "m", "a")
@@ -32,11 +33,12 @@ Head = tuple[int, int, int]
 
 @dataclass(frozen=True, slots=True)
 class _Struck:
-    """One note that is struck: where it stands, its string, its height, its voice."""
+    """One note that is struck: where it stands, its string and height, whether on top."""
 
     head: Head
     string: int
     midi: int
+    is_upper: bool = True
 
 
 def put_plucking(job: Job) -> Part:
@@ -133,7 +135,7 @@ class _Hand:
         low = [
             one
             for one in group
-            if one.string > self.treble or (many_voices and one.head[0] > 0 and one.string > 1)
+            if one.string > self.treble or (many_voices and not one.is_upper and one.string > 1)
         ]
         thumbs = 0
         if low and low[0] is group[0]:
@@ -168,7 +170,10 @@ class _Hand:
 
 def _struck(measure: Measure, tick: int) -> list[_Struck]:
     found: dict[int, _Struck] = {}
-    for number, voice in enumerate(measure.voices):
+    played = {n for n, v in enumerate(measure.voices) if any(event.notes for event in v.events)}
+    order = [number for number in from_high(measure) if number in played]
+    for number in order:
+        voice = measure.voices[number]
         for place, event in enumerate(voice.events):
             if event.onset != tick or event.grace is not None or event.is_cue:
                 continue
@@ -177,6 +182,6 @@ def _struck(measure: Measure, tick: int) -> list[_Struck]:
                     continue
                 head = (number, place, index)
                 # Two voices that meet on one note are plucked once.
-                one = _Struck(head, note.place.string, note.pitch.midi)
+                one = _Struck(head, note.place.string, note.pitch.midi, number == order[0])
                 found.setdefault(note.place.string, one)
     return sorted(found.values(), key=lambda one: -one.string)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 
 from variants.errors import UsageError
@@ -14,6 +15,7 @@ from variants.marks.marking import Job, Marking, MarkKind
 from variants.marks.own import without_technical
 from variants.marks.positions import BARRE, POSITION, put_positions
 from variants.score import Change, Part, Score, with_parts
+from variants.score.sides import with_stems
 
 FINGERING, POSITIONS = fingers.FINGERING, "positions"
 NONE = "none"
@@ -187,7 +189,13 @@ def apply_marks(
                 parts[index] = kind.put(job)
         if kind.nothing and all(a is b or a == b for a, b in zip(before, parts, strict=True)):
             log.append(Change(kind.nothing, kind.name))
-    return with_parts(bare, parts, [line for line in log if line not in bare.changes])
+    stemmed = [_with_stems(part) if part.instrument is not None else part for part in parts]
+    return with_parts(bare, stemmed, [line for line in log if line not in bare.changes])
+
+
+def _with_stems(part: Part) -> Part:
+    done = tuple(map(with_stems, part.measures))
+    return part if done == part.measures else replace(part, measures=done)
 
 
 def remove_marks(score: Score, names: Iterable[str] | None = None) -> Score:

@@ -38,6 +38,7 @@ from variants.score import (
     Voice,
     beat_name,
 )
+from variants.score.sides import undersides
 
 # Something that is not a note: (tick, rank at that tick, text, staff or 0).
 Sign = tuple[int, int, str, int]
@@ -245,21 +246,21 @@ class PartWriter:
         cursor = _Cursor(lines)
         keys, styles = in_force
         needed = needed_accidentals(voices, keys, styles)
+        below = undersides(measure)
         waiting, own = _streamed(voices, signs)
         for number, voice in enumerate(voices):
-            if number == 1:
-                styles = [(tick, replace(style, below=True)) for tick, style in styles]
             name, style = escaped(voice.id), styles[-1][1]
             of_staff = own.get(number, [])
-            for event, accidentals in zip(voice.events, needed[number], strict=True):
+            for place, event in enumerate(voice.events):
                 while waiting and waiting[-1][0] <= event.onset:
                     cursor.sign(waiting.pop())
                 while of_staff and of_staff[-1][0] <= event.onset:
                     cursor.sign(of_staff.pop())
                 if len(styles) > 1:
                     style = [style for tick, style in styles if tick <= event.onset][-1]
+                under = below.get((number, place), ())
                 try:
-                    cursor.event(event, name, style, accidentals)
+                    cursor.event(event, name, style, needed[number][place], under)
                 except NeckwiseError as error:
                     raise error.at(self._beat(event.onset)) from None
             while of_staff:
@@ -316,11 +317,16 @@ class _Cursor:
         self.lines.append(sign[2])
 
     def event(
-        self, event: Event, voice: str, style: NoteStyle, needed: tuple[bool, ...] | None
+        self,
+        event: Event,
+        voice: str,
+        style: NoteStyle,
+        needed: tuple[bool, ...] | None,
+        below: tuple[bool, ...] = (),
     ) -> None:
         if event.onset != self.now:
             self.move(event.onset)
-        self.lines.append(event_xml(event, voice, style, needed))
+        self.lines.append(event_xml(event, voice, style, needed, below))
         self.now += event.duration
         if self.now > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.now

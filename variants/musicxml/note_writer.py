@@ -53,7 +53,6 @@ class NoteStyle:
         fingers: Write fretting and plucking fingers.
         marks: Write slurs, articulations and the like, and lyrics.
         stems: Write stems and beams; else the stems are written as absent.
-        below: Put the fingers under the notes, as for a lower voice.
     """
 
     staff: int = -1
@@ -62,7 +61,6 @@ class NoteStyle:
     fingers: bool = True
     marks: bool = True
     stems: bool = True
-    below: bool = False
 
     def written(self, pitch: Pitch, staff: int) -> Pitch:
         """Return the written pitch of a sounding one on a staff."""
@@ -127,7 +125,11 @@ def _beams_xml(beams: tuple[str, ...]) -> str:
 
 
 def event_xml(
-    event: Event, voice: str, style: NoteStyle, accidentals: tuple[bool, ...] | None = None
+    event: Event,
+    voice: str,
+    style: NoteStyle,
+    accidentals: tuple[bool, ...] | None = None,
+    below: tuple[bool, ...] = (),
 ) -> str:
     """Return the ``note`` elements of an event, one a line.
 
@@ -136,6 +138,7 @@ def event_xml(
         voice: Voice to write.
         style: What to write.
         accidentals: For each note whether its accidental must be printed.
+        below: For each note whether its fingers stand below; empty where readers may choose.
     """
     if not event.notes:
         return _rest_xml(event, voice, style)
@@ -164,7 +167,7 @@ def event_xml(
             f"{'' if style.staff < 0 else _staff_xml(style, staff)}"
             f"{_beams_xml(event.beams) if event.beams and first and style.stems else ''}"
             f"{_extras_xml(extras, _BEAMS) if extras and style.stems else ''}"
-            f"{_notations_xml(event, note, style, first=first)}"
+            f"{_notations_xml(event, note, style, below[index : index + 1], first=first)}"
             f"{_lyrics_xml(event.lyrics) if first and event.lyrics and style.marks else ''}"
             f"{_extras_xml(extras, _AFTER_LYRICS) if extras else ''}</note>"
         )
@@ -258,18 +261,18 @@ def _extras_xml(extras: tuple[Extra, ...], names: tuple[str, ...]) -> str:
     return "".join(extra.xml for name in names for extra in extras if extra.name == name)
 
 
-def _notations_xml(event: Event, note: Note, style: NoteStyle, *, first: bool) -> str:
+def _notations_xml(
+    event: Event, note: Note, style: NoteStyle, below: tuple[bool, ...], *, first: bool
+) -> str:
     tied = technical = ""
     if note.tie_stop or note.tie_start:
         tied = ('<tied type="stop"/>' if note.tie_stop else "") + (
             '<tied type="start"/>' if note.tie_start else ""
         )
     if style.fingers and (note.finger or note.pluck):
-        if note.finger:
-            side = ' placement="below"' if style.below else ""
-            technical += f"<fingering{side}>{escape(note.finger)}</fingering>"
-        if note.pluck:
-            technical += f"<pluck>{escape(note.pluck)}</pluck>"
+        side = "".join(f' placement="{"below" if one else "above"}"' for one in below)
+        for name, text in (("fingering", note.finger), ("pluck", note.pluck)):
+            technical += f"<{name}{side}>{escape(text)}</{name}>" if text else ""
     if style.places and note.place is not None:
         technical += f"<string>{note.place.string}</string><fret>{note.place.fret}</fret>"
     marks: tuple[Mark, ...] = note.marks

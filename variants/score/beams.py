@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
+from itertools import groupby
 
 from variants.music import Metre, NoteValue
 from variants.music.duration import TYPES
@@ -48,6 +49,16 @@ def beams(
             values = _values([events[index] for index in run])
             for index, value in zip(run, values, strict=True):
                 found[index] = value
+    return found
+
+
+def grace_beams(events: Sequence[Event]) -> list[tuple[str, ...]]:
+    """Return the beams of the events of a voice, grace notes that follow one another joined."""
+    found: list[tuple[str, ...]] = []
+    for short, group in groupby(events, lambda e: e.grace is not None and flags(e.value) > 0):
+        run = list(group)
+        joined = short and len(run) > 1 and all(event.notes for event in run)
+        found += _values(run) if joined else [event.beams for event in run]
     return found
 
 

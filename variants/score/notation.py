@@ -12,10 +12,11 @@ from math import gcd
 
 from variants.errors import UsageError
 from variants.music import Metre, NoteValue
-from variants.score.beams import beams
+from variants.score.beams import beams, grace_beams
 from variants.score.edit import with_voices
 from variants.score.model import Event, Mark, Measure, Note, Part, Voice
 from variants.score.spell import Piece, shifts, spell
+from variants.score.timeline import events as events_of
 from variants.score.timeline import measures
 
 _STEMLESS = frozenset({"whole", "breve", "long"})
@@ -167,6 +168,29 @@ def writers(part: Part, ticks: int, *, strict: bool = True) -> list[NotationWrit
         NotationWriter(view.metre, ticks, view.measure.length, shift, strict)
         for view, shift in zip(measures(part), shifts(part, ticks), strict=True)
     ]
+
+
+def with_beams(part: Part, ticks: int) -> Part:
+    """Return a part that has no beam anywhere with those of its metre, grace notes' among them.
+
+    A source that has some beams has said where it wants flags.
+    """
+    if any(event.beams for _, event in events_of(part)):
+        return part
+    done = []
+    for measure, writer in zip(part.measures, writers(part, ticks), strict=True):
+        voices = [
+            Voice(
+                voice.id,
+                tuple(
+                    replace(event, beams=values) if values else event
+                    for event, values in zip(voice.events, grace_beams(voice.events), strict=True)
+                ),
+            )
+            for voice in measure.voices
+        ]
+        done.append(writer.beamed_measure(with_voices(measure, tuple(voices))))
+    return replace(part, measures=tuple(done))
 
 
 def held_on(event: Event) -> Event:

@@ -8,10 +8,12 @@ staves, measures and letters stand) is kept for the page and for the tests.
 from __future__ import annotations
 
 import re
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
 
+from variants.score import Event, Note
 from variants.sheets.lettering import SVG, Letter, Setter
 from variants.sheets.restcounts import add_rest_syllables
 from variants.sheets.settling import Settling, Stem
@@ -28,6 +30,8 @@ _MARGIN = 40.0
 _DOT = re.compile(r"translate\((-?[\d.]+), ?(-?[\d.]+)\) scale\(([\d.]+)")
 _DOT_SCALE = 0.9
 _DOTS_APART = 500.0
+# Heads of grace notes that are nearer to one another than this are struck together.
+_ONE_COLUMN = 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +124,8 @@ def draw(
     staves = _staves(root)
     floor = max((staff.lines[-1] for staff in staves), default=0.0)
     stems, tab_stems = _stems(root)
-    top, foot = Settling(setter.letters, setter.groups, floor).settle(stems, tab_stems)
+    heads = _heads(root, setter.letters, sung.heads)
+    top, foot = Settling(setter.letters, setter.groups, floor).settle(stems, tab_stems, heads)
     margin = content.find(f"{{{SVG}}}g")
     drawing = Drawing(
         root=root,
@@ -255,6 +260,35 @@ def _stems(root: etree._Element) -> tuple[list[Stem], list[Stem]]:
             if line is not None:
                 found.append((line[0], min(line[1], line[3]), max(line[1], line[3])))
     return sorted(notes), sorted(tab)
+
+
+def _heads(
+    root: etree._Element,
+    letters: list[Letter],
+    heads: Mapping[str, tuple[int, int, Event, Note]],
+) -> dict[str, tuple[Hashable, float]]:
+    """Return for each id of a note head or fret number its moment, and its height on the page."""
+    spots = {one.id: (one.box[0], one.box[3]) for one in letters if one.kind == "fret"}
+    for group in root.iter(f"{{{SVG}}}g"):
+        if group.get("class") == "note":
+            for use in group.iterfind(f"{{{SVG}}}g[@class='notehead']/{{{SVG}}}use"):
+                found = _MOVED.match(use.get("transform", ""))
+                if found is not None:
+                    spots[group.get("id", "")] = (float(found.group(1)), float(found.group(2)))
+    moments: dict[str, tuple[Hashable, float]] = {}
+    graces: dict[tuple[int, int, int], list[float]] = {}
+    for name, (x, y) in spots.items():
+        if name in heads:
+            part, measure, event, _ = heads[name]
+            key, column = (part, measure, event.onset), -1
+            if event.grace is not None:
+                # Grace notes of two voices share a column, those of one voice do not.
+                columns = graces.setdefault(key, [])
+                near = [at for at, place in enumerate(columns) if abs(place - x) < _ONE_COLUMN]
+                column = near[0] if near else len(columns)
+                columns += [] if near else [x]
+            moments[name] = ((*key, column), y)
+    return moments
 
 
 def _staves(root: etree._Element) -> list[Staff]:

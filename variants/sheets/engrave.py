@@ -363,6 +363,8 @@ def engraver(printed: Print, *, writing: bool = False) -> verovio.toolkit:
         "svgRemoveXlink": True,
         "smuflTextFont": "none",
         "condense": "none",
+        # Whose a finger is, for `settling`.
+        "svgAdditionalAttribute": ["fing@startid"],
         # Ids must be the same in every run.
         "xmlIdSeed": 1,
         "pageHeight": 60000,

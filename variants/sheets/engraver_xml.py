@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from lxml import etree
 
 from variants.musicxml import Staves, to_bytes
-from variants.score import Change, Event, Measure, Note, Part, Score, Voice
+from variants.score import Change, Event, Measure, Note, Part, Score, with_parts
+from variants.score.sides import from_high, voices_from_high
 from variants.sheets.chordnames import kind_text
-from variants.sheets.restcounts import name_rests, part_plucks
+from variants.sheets.restcounts import name_rests
 from variants.sheets.rewriting import (
     add_tokens,
     as_bracket,
@@ -91,7 +92,9 @@ def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
     Raises:
         UsageError: There is no such layout.
     """
-    tree = etree.fromstring(to_bytes(score, staves=staves))
+    # The engraver sets stems, rests and ties by the order of the voices.
+    ordered = with_parts(score, map(voices_from_high, score.parts))
+    tree = etree.fromstring(to_bytes(ordered, staves=staves))
     maker = _Maker(score, wants)
     rename_parts(tree)
     if len(score.parts) == 1:
@@ -159,7 +162,6 @@ class _Maker:
             if tab and not two and lost_words(index, len(self.score.parts), _events(measure)):
                 message = "the words under a tab with another part below it are not on the sheet"
                 self.log.append(Change(message, "sheet", measure.number, part=part.id))
-            part_plucks(element, tab)
             self._measure(element, two=two)
             for name in bound(element):
                 self._lost(name)
@@ -242,7 +244,7 @@ class _Maker:
                 continue
             if name == "pluck":
                 group.remove(sign)
-                yield "below", text
+                yield sign.get("placement", "below"), text
                 continue
             # An accidental belongs to the ornament before it; alone it is not drawn.
             if name in drawn and (name != "accidental-mark" or sign.getprevious() is not None):
@@ -345,7 +347,7 @@ def _written_heads(
     The writer goes through the voices once for each staff that it writes; a rest has no note.
     """
     measure = part.measures[number]
-    once = list(_heads(measure.voices, index, number))
+    once = list(_heads(measure, index, number))
     if not once:
         once = [("", None, None)]
     while count > 0:
@@ -354,10 +356,10 @@ def _written_heads(
 
 
 def _heads(
-    voices: tuple[Voice, ...], index: int, number: int
+    measure: Measure, index: int, number: int
 ) -> Iterator[tuple[str, Event | None, Note | None]]:
-    for v, voice in enumerate(voices):
-        for e, event in enumerate(voice.events):
+    for v in from_high(measure):
+        for e, event in enumerate(measure.voices[v].events):
             if not event.notes:
                 yield "", None, None
             for n, note in enumerate(event.notes):

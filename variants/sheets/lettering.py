@@ -59,7 +59,7 @@ class Letter:
         text: The letters.
         box: Left, top, right, bottom.
         points: Size on paper.
-        id: Id of the note that it belongs to, if it is a fret number.
+        id: Id of the note that it belongs to, if it is a fret number or stands for one note.
     """
 
     kind: str
@@ -282,6 +282,8 @@ def _kind_of(element: etree._Element) -> tuple[str, str]:
     """Return what a text is for, and the id of the note that it belongs to."""
     for ancestor in element.iterancestors():
         first = (ancestor.get("class") or "").split(" ")[0]
+        if first == "fing":
+            return _KINDS[first], str(ancestor.attrib.pop("data-startid", "")).lstrip("#")
         if first in _KINDS:
             return _KINDS[first], ancestor.get("id", "") if first == "note" else ""
     return "other", ""

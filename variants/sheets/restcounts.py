@@ -17,7 +17,6 @@ from variants.sheets.style import Print
 SVG = "{http://www.w3.org/2000/svg}"
 COUNTING = "counting"
 _PREFIX = "count."
-_PLUCKS = frozenset({"p", "i", "m", "a", "c"})
 AT = re.compile(r"translate\((-?[\d.]+),")
 _STAFF_LINE = re.compile(r"M-?[\d.]+[ ,](-?[\d.]+)")
 _STAFF_ENDS = re.compile(r"M(-?[\d.]+)[ ,]-?[\d.]+ ?L(-?[\d.]+)")
@@ -47,20 +46,6 @@ def name_rests(measure: etree._Element, place: str, tab: Collection[str]) -> Non
             if lyric.get("name") == COUNTING:
                 text = "".join(part.text or "" for part in lyric.iter("text"))
                 note.set("id", f"{_PREFIX}{place}.{index}.{text.encode().hex()}")
-
-
-def part_plucks(measure: etree._Element, tab: Collection[str]) -> None:
-    """Put the plucking fingers of the upper of two voices above the staff."""
-    voices: dict[str, list[etree._Element]] = {}
-    for note in measure.findall("note"):
-        if (note.findtext("staff") or "1") not in tab:
-            voices.setdefault(note.findtext("voice") or "1", []).append(note)
-    if len(voices) < 2:
-        return
-    for note in next(iter(voices.values())):
-        for sign in note.iterfind("notations/technical/fingering"):
-            if sign.get("placement") == "below" and sign.text in _PLUCKS:
-                sign.set("placement", "above")
 
 
 def add_rest_syllables(root: etree._Element, printed: Print) -> None:

@@ -7,13 +7,14 @@ nor from stems.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 
 from lxml import etree
 
 from variants.sheets.glyphs import glyph
 from variants.sheets.lettering import SVG, Letter
+from variants.sheets.signs import CIRCLED
 
 # Words that give way, the first that do first; what is not named stays where it is.
 _YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
@@ -63,20 +64,28 @@ class Settling:
         self.floor = floor
         self.groups = groups
         self.moves: dict[int, tuple[float, float]] = {}
+        # The figures of one moment on one side of its staff, and whether that is above.
+        self.piles: list[tuple[list[int], bool]] = []
 
-    def settle(self, stems: Sequence[Stem], tab_stems: Sequence[Stem]) -> tuple[float, float]:
+    def settle(
+        self,
+        stems: Sequence[Stem],
+        tab_stems: Sequence[Stem],
+        heads: Mapping[str, tuple[Hashable, float]],
+    ) -> tuple[float, float]:
         """Move what must be moved.
 
         Args:
             stems: Where the stems of notes are, from left to right.
             tab_stems: Where the stems over a tab are.
+            heads: For each id of a note head its moment and its height.
 
         Returns:
             The heights of the topmost and of the lowest letter.
         """
+        self._in_order(heads)
         self._beside(stems)
         self._off_tuplets()
-        self._plucks_off_tuplets()
         self._lift_brackets()
         if tab_stems:
             self._restack(tab_stems)
@@ -99,50 +108,84 @@ class Settling:
         box = (left + right, top + down, end + right, bottom + down)
         self.letters[index] = replace(self.letters[index], box=box)
 
-    def _beside(self, stems: Sequence[Stem]) -> None:
-        """Move fingers sideways from the stems that they stand at."""
-        places = [stem[0] for stem in stems]
+    def _in_order(self, heads: Mapping[str, tuple[Hashable, float]]) -> None:
+        """Pile up the figures of a moment on each side in the order of its heads.
+
+        The engraver piles them up as they come, the first one nearest to the staff, and puts those
+        of heads beside one another so too, which no eye can tell apart.
+        """
+        piles: dict[tuple[Hashable, bool], list[int]] = {}
         for index, letter in enumerate(self.letters):
-            if letter.kind not in _AT_STEMS:
-                continue
-            left, top, right, bottom = letter.box
-            shift = 0.0
-            first = bisect_left(places, left - _STEM_GAP)
-            for x, high, low in stems[first:]:
-                if x > right + _STEM_GAP:
-                    break
-                if high < bottom - 40 and low > top + 40:
-                    middle = (left + right) / 2
-                    shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
-            if shift:
+            if letter.id in heads and letter.kind in _AT_STEMS:
+                moment, height = heads[letter.id]
+                piles.setdefault((moment, letter.box[1] < height), []).append(index)
+        for (_, above), pile in piles.items():
+            self.piles.append((pile, above))
+            if len(pile) > 1:
+                self._ordered(pile, heads, above=above)
+
+    def _ordered(
+        self, pile: list[int], heads: Mapping[str, tuple[Hashable, float]], *, above: bool
+    ) -> None:
+        """Put one pile in order: fingers nearest to the heads, then plucking, then strings."""
+        columns: dict[int, list[Box]] = {}
+        for index in pile:
+            box = self.letters[index].box
+            columns.setdefault(round((box[0] + box[2]) / 2), []).append(box)
+        middle = max(columns, key=lambda x: len(columns[x]))
+        if above:
+            base = min(max(box[3] for box in column) for column in columns.values())
+        else:
+            base = max(min(box[1] for box in column) for column in columns.values())
+
+        def rank(index: int) -> tuple[int, float]:
+            letter = self.letters[index]
+            kind = 2 if letter.text in CIRCLED else letter.kind == "pluck"
+            height = heads[letter.id][1]
+            return kind, -height if above else height
+
+        gap = _STEM_GAP if above else -_STEM_GAP
+        self._pile(middle, sorted(pile, key=rank), base + gap, above=above)
+
+    def _beside(self, stems: Sequence[Stem]) -> None:
+        """Move piles of fingers sideways from the stems that they stand at."""
+        for pile, _ in self.piles:
+            shift = max((self._off_stems(index, stems) for index in pile), key=abs)
+            for index in pile if shift else ():
                 self._move(index, shift, 0.0)
 
-    def _off_tuplets(self) -> None:
-        """Move fingers above the figures of tuplets: beside one another they read as a number."""
-        figures = self._tuplet_figures()
-        above = [i for i, one in enumerate(self.letters) if one.kind == "fing"]
-        placed = list(figures)
-        for index in sorted(above, key=lambda i: -self.letters[i].box[3]):
-            up = clear(self.letters[index], placed) if figures else 0.0
-            if 0.0 < up < _MOST_UP:
-                self._move(index, 0.0, -up)
-            placed.append(self.letters[index])
+    def _off_stems(self, index: int, stems: Sequence[Stem]) -> float:
+        """Return how far to the right a letter is clear of the stems at it."""
+        left, top, right, bottom = self.letters[index].box
+        shift = 0.0
+        for x, high, low in stems[bisect_left(stems, (left - _STEM_GAP,)) :]:
+            if x > right + _STEM_GAP:
+                break
+            if high < bottom - 40 and low > top + 40:
+                middle = (left + right) / 2
+                shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
+        return shift
 
-    def _plucks_off_tuplets(self) -> None:
-        """Move plucking letters under the figures of tuplets, where nothing stands in their way."""
+    def _off_tuplets(self) -> None:
+        """Move figures away from those of tuplets: beside one another they read as a number."""
         figures = self._tuplet_figures()
-        for index, letter in enumerate(self.letters):
-            if letter.kind != "pluck":
-                continue
-            left, top, right, bottom = letter.box
-            near = [one.box for one in figures if _near(one.box, letter.box)]
-            down = max((box[3] for box in near), default=top) + _APART_UNITS - top
-            box = (left, top + down, right, bottom + down)
-            free = not any(
-                _over(box, other.box) for at, other in enumerate(self.letters) if at != index
-            )
-            if near and free and down < _MOST_DOWN:
-                self._move(index, 0.0, down)
+        for pile, above in self.piles if figures else ():
+            letters = [self.letters[index] for index in pile]
+            if above:
+                shift = -max(clear(letter, figures) for letter in letters)
+                free = shift > -_MOST_UP
+            else:
+                shift = max(_under(letter, figures) for letter in letters)
+                free = shift < _MOST_DOWN and not self._meets(pile, shift)
+            for index in pile if shift and free else ():
+                self._move(index, 0.0, shift)
+
+    def _meets(self, pile: list[int], down: float) -> bool:
+        """Whether a pile that is moved down comes upon another letter."""
+        boxes = [self.letters[index].box for index in pile]
+        moved = [(left, top + down, right, foot + down) for left, top, right, foot in boxes]
+        others = [one.box for index, one in enumerate(self.letters) if index not in pile]
+        return any(_over(box, other) for box in moved for other in others)
 
     def _lift_brackets(self) -> None:
         """Move brackets and the words on them up as far as fingers are put above their place."""
@@ -191,7 +234,9 @@ class Settling:
         The engraver takes them for larger than they are and leaves no room for the stems. Words
         and brackets above follow, so that what it kept apart stays apart.
         """
-        columns = sorted({(one.box[0] + one.box[2]) / 2 for one in self.letters if one.id})
+        columns = sorted(
+            {(one.box[0] + one.box[2]) / 2 for one in self.letters if one.kind == "fret"}
+        )
         foot = min(low for _, _, low in stems)
         before = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
         rows: dict[tuple[float, bool], list[int]] = {}
@@ -204,6 +249,7 @@ class Settling:
         for (column, above), indices in rows.items():
             end = _ends(column, stems, foot, above=above)
             base = end if above else max(end, self.floor + under)
+            indices.sort(key=lambda i: self.letters[i].box[3], reverse=above)
             self._pile(column, indices, base, above=above)
         after = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
         top = min((high for _, high, _ in stems), default=foot)
@@ -213,7 +259,9 @@ class Settling:
     def _level_tuplets(self) -> float:
         """Put the figures of a lone tab's tuplets in one row under it; return the row's height."""
         root = self.groups[0].getroottree().getroot() if self.groups else None
-        middles = {one.id: (one.box[0] + one.box[2]) / 2 for one in self.letters if one.id}
+        middles = {
+            one.id: (one.box[0] + one.box[2]) / 2 for one in self.letters if one.kind == "fret"
+        }
         under = _UNDER_TAB
         for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
             use = group.find(f"{{{SVG}}}use")
@@ -231,9 +279,8 @@ class Settling:
             under = _UNDER_TAB + _STEM_GAP
         return under
 
-    def _pile(self, column: float, indices: list[int], base: float, *, above: bool) -> None:
+    def _pile(self, column: float, nearest: list[int], base: float, *, above: bool) -> None:
         """Put letters in a pile over or under a place, the nearest to it first."""
-        nearest = sorted(indices, key=lambda i: self.letters[i].box[3], reverse=above)
         at = base
         for index in nearest:
             left, top, right, bottom = self.letters[index].box
@@ -273,6 +320,12 @@ def _ends(column: float, stems: Sequence[Stem], foot: float, *, above: bool) -> 
     if above:
         return min((high for high, _ in here if high < foot), default=foot)
     return max((low for high, low in here if high >= foot), default=foot)
+
+
+def _under(letter: Letter, figures: Sequence[Letter]) -> float:
+    """Return how far down a letter must go to be under the figures of tuplets beside it."""
+    near = [one.box[3] for one in figures if _near(one.box, letter.box)]
+    return max(near) + _APART_UNITS - letter.box[1] if near else 0.0
 
 
 def _near(figure: Box, box: Box) -> bool:

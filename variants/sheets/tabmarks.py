@@ -71,7 +71,9 @@ def _links(heads: Heads, where: dict[str, Drawing]) -> list[_Link]:
 
 def _draw_link(link: _Link, where: dict[str, Drawing]) -> None:
     first, second = where[link.start], where[link.stop]
-    boxes = {letter.id: letter for letter in (*first.letters, *second.letters) if letter.id}
+    boxes = {
+        letter.id: letter for letter in (*first.letters, *second.letters) if letter.kind == "fret"
+    }
     left, right = boxes[link.start].box[2] + 40, boxes[link.stop].box[0] - 40
     y1, y2 = first.frets[link.start][1], second.frets[link.stop][1]
     if first is second:
@@ -111,7 +113,9 @@ def _one(
 def _bend(drawing: Drawing, name: str, bends: Sequence[str]) -> None:
     """Draw an arrow that leaves the fret number and rises above the staff."""
     y = drawing.frets[name][1]
-    box = next(letter.box for letter in drawing.letters if letter.id == name)
+    box = next(
+        letter.box for letter in drawing.letters if letter.kind == "fret" and letter.id == name
+    )
     lines = next(
         (staff.lines for staff in drawing.staves if y in staff.lines and len(staff.lines) > 1), (y,)
     )
