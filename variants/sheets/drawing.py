@@ -119,13 +119,12 @@ def draw(
     content = root if inner is None else inner
     _, _, width, height = (float(one) for one in str(content.get("viewBox")).split())
     setter = Setter(printed, held, harmonics)
-    for text in list(root.iter(f"{{{SVG}}}text")):
-        setter.text(text)
+    setter.all_texts(root)
     staves = _staves(root)
     floor = max((staff.lines[-1] for staff in staves), default=0.0)
     stems, tab_stems = _stems(root)
-    heads = _heads(root, setter.letters, sung.heads)
-    top, foot = Settling(setter.letters, setter.groups, floor).settle(stems, tab_stems, heads)
+    settling = Settling(setter.letters, setter.groups, floor)
+    top, foot = settling.settle(stems, tab_stems, _heads(root, setter.letters, sung.heads))
     margin = content.find(f"{{{SVG}}}g")
     drawing = Drawing(
         root=root,

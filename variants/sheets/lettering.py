@@ -80,6 +80,11 @@ class Setter:
         # The group of shapes of each letter, at the same place in the list.
         self.groups: list[etree._Element] = []
 
+    def all_texts(self, root: etree._Element) -> None:
+        """Set every text of the drawing anew."""
+        for text in list(root.iter(f"{{{SVG}}}text")):
+            self.text(text)
+
     def text(self, element: etree._Element) -> None:
         """Set one text of the drawing anew."""
         kind, owner = _kind_of(element)
