@@ -326,7 +326,7 @@ class _Cursor:
     ) -> None:
         if event.onset != self.now:
             self.move(event.onset)
-        self.lines.append(event_xml(event, voice, style, needed, below))
+        self.lines.append(event_xml(event, voice, style, needed, below=below))
         self.now += event.duration
         if self.now > self.reach:  # noqa: PLR1730 - max() is slower in this hot place
             self.reach = self.now

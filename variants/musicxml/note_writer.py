@@ -129,6 +129,7 @@ def event_xml(
     voice: str,
     style: NoteStyle,
     accidentals: tuple[bool, ...] | None = None,
+    *,
     below: tuple[bool, ...] = (),
 ) -> str:
     """Return the ``note`` elements of an event, one a line.
