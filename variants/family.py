@@ -10,8 +10,7 @@ from variants.pipeline import run
 from variants.score import Score
 from variants.steps import Family, Member, Step, is_family
 from variants.steps import describe_step as describe
-from variants.steps.choose_part import ChoosePart
-from variants.variant import Variant, Wishes, make_ready, make_variant
+from variants.variant import Variant, Wishes, leading_steps, make_ready, make_variant
 
 
 def has_family(items: Sequence[Step | Family]) -> bool:
@@ -56,8 +55,6 @@ def _steps(items: Sequence[Step | Family]) -> tuple[Step, ...]:
 
 def _given(score: Score, before: Sequence[Step], wishes: Wishes) -> Score:
     """Return what the family is given: the part that is meant, strung, after the first steps."""
-    leading = 0
-    while leading < len(before) and isinstance(before[leading], ChoosePart):
-        leading += 1
+    leading = len(leading_steps(score, before))
     chosen = run(score, before[:leading]).score if leading else score
     return run(make_ready(chosen, wishes), before[leading:]).score

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
-from variants.errors import UsageError
+from variants.errors import Refusal, UsageError
 from variants.guitar import (
     SCALE_LENGTHS_MM,
     Tuning,
@@ -21,10 +22,8 @@ from variants.guitar.instrument import BUILDS
 from variants.musicxml import Reading, settle_octaves
 from variants.score import (
     STANDARD_GUITAR,
-    Attributes,
     Change,
     Instrument,
-    Measure,
     Part,
     Score,
     map_notes,
@@ -33,6 +32,7 @@ from variants.score import (
     without_places,
 )
 from variants.score.notation import with_beams
+from variants.score.strung import told_change, tunings
 
 ALL_PARTS = "all"
 _LISTED_PARTS = 12
@@ -99,10 +99,15 @@ def pick_part(score: Score, wish: str) -> str:
         return ""
     if wish:
         return _named(score, wish).id
+    sounding = [part for part in score.parts if any(notes(part))]
     fretted = [part for part in score.parts if part.instrument is not None]
-    if len(fretted) == 1:
+    # A guitar that only rests is not what somebody wants a version of, where others play.
+    playing = [part for part in fretted if part in sounding] if sounding else fretted
+    if len(fretted) == len(playing) == 1:
         return fretted[0].id
     several = f"{len(fretted)} of them for guitar" if fretted else "none of them for guitar"
+    if len(fretted) == 1:
+        several = f"and the one for guitar ({parts_text(fretted)}) has only rests"
     raise UsageError(
         f"the score has {len(score.parts)} parts, {several}",
         way_out=f"choose with --part one of {parts_text(score.parts)}, or all",
@@ -148,6 +153,7 @@ def prepare(score: Score, reading: Reading | str, strings: Strings) -> Score:
 
     Raises:
         UsageError: A tuning or capo that no instrument has, or one that fits none of the parts.
+        Refusal: Strings or capo change in a part that is strung, and no one tuning is named.
     """
     tuning = parse_tuning(strings.tuning) if strings.tuning else None
     settled = settle_octaves(score, Reading.parse(reading))
@@ -176,13 +182,21 @@ def _strung(part: Part, tuning: Tuning | None, strings: Strings) -> tuple[Part, 
     if not any(note.pitch is not None for note in notes(part)):
         text = "the part has no pitched notes, so there is nothing to play on a guitar"
         return part, [Change(text, "read", part=part.id)]
-    said = part.instrument
+    _check_one_tuning(part, strings)
+    under = tunings(part)
+    said = under[0][2] if under else part.instrument
+    part = replace(part, instrument=said)
     instrument = _instrument(part, tuning, strings)
-    done, changes = _one_tuning(replace(part, instrument=instrument), said)
+    done = replace(_without_tunings(part), instrument=instrument)
+    changes: list[Change] = []
     if tuning is None and instrument.assumed:
         text = "the file names no tuning; a guitar in standard tuning is assumed (see --tuning)"
         changes.append(Change(text, "read", part=part.id))
-    if said is not None and said.open_midi != instrument.open_midi:
+    if len(under) > 1:
+        told = ", ".join(part.measures[index].number for index, _, _ in under[1:])
+        text = f"strings or capo change in the file (measure {told}); what was named holds"
+        changes.append(Change(text, "read", part=part.id))
+    if said is not None and (len(under) > 1 or said.open_midi != instrument.open_midi):
         done, lines = _without_frames(done)
         changes += lines
         if strings.keep_places:
@@ -212,25 +226,46 @@ def _notes_text(instrument: Instrument) -> str:
     return "-".join(str(pitch) for pitch in reversed(instrument.open_strings))
 
 
-def _one_tuning(part: Part, said: Instrument | None) -> tuple[Part, list[Change]]:
-    """Return the part with one instrument from start to end."""
-    changes: list[Change] = []
+def _check_one_tuning(part: Part, strings: Strings) -> None:
+    """Check that the notes of a part are all played on strings that are tuned alike.
 
-    def settled(measure: Measure, change: Attributes) -> Attributes:
-        if change.instrument is None:
-            return change
-        if change.instrument != said:
-            text = "the tuning or capo changes here; one tuning is used from start to end"
-            changes.append(Change(text, "read", measure.number, part=part.id))
-        return replace(change, instrument=None)
+    Raises:
+        Refusal: Strings or capo change, and the player has not said what is meant for all of it.
+    """
+    for (_, _, before), (index, tick, after) in pairwise(tunings(part)):
+        is_settled = bool(strings.tuning) or before.open_strings == after.open_strings
+        if is_settled and (strings.capo is not None or before.capo == after.capo):
+            continue
+        first, here = part.measures[0], part.measures[index]
+        starts = (e.onset for v in here.voices for e in v.events if e.notes)
+        way_out = "name what holds for all of it (--tuning, --capo)"
+        if index and min(starts) == tick:
+            until = part.measures[index - 1].number
+            way_out = (
+                f"make one of each stretch (vary -s measures:range={first.number}-{until}, "
+                f"-s measures:range={here.number}-), or {way_out}"
+            )
+        raise Refusal(
+            f"{told_change(before, after)} here, and a version has one tuning from start to end",
+            place=f"part {part.id}, measure {here.number}",
+            way_out=way_out,
+        )
 
-    done = tuple(
-        replace(measure, attributes=tuple(settled(measure, one) for one in measure.attributes))
-        if any(one.instrument for one in measure.attributes)
-        else measure
-        for measure in part.measures
+
+def _without_tunings(part: Part) -> Part:
+    """Return the part without the tunings that are stated in it: its instrument says it once."""
+    return replace(
+        part,
+        measures=tuple(
+            replace(
+                measure,
+                attributes=tuple(replace(one, instrument=None) for one in measure.attributes),
+            )
+            if any(one.instrument for one in measure.attributes)
+            else measure
+            for measure in part.measures
+        ),
     )
-    return replace(part, measures=done), changes
 
 
 def _without_frames(part: Part) -> tuple[Part, list[Change]]:

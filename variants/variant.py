@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 
 from variants.contract import TIMES, Promise, check, composed, implied, strongest
+from variants.errors import Refusal
 from variants.fingering import Settings
 from variants.fingering.score import HandPlace, passage_of
 from variants.finish import Finished, finish
@@ -13,11 +15,13 @@ from variants.marks import FINGERING, MARKS, USUAL, Marking, apply_marks, remove
 from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
-from variants.prepare import Strings, pick_part, prepare
+from variants.prepare import Strings, parts_text, pick_part, prepare
 from variants.score import Change, Score, beat_text, measures, notes, with_changes
+from variants.score.strung import tunings
 from variants.score.survey import Survey, survey
 from variants.steps import Step
 from variants.steps.choose_part import ChoosePart
+from variants.steps.measures import Measures
 from variants.steps.shift_position import ShiftPosition
 
 # Whatever finds places, sets marks or writes must leave the music alone.
@@ -89,10 +93,11 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         Refusal: A step cannot be applied, or no hand can play the result.
         ContractBroken: A step did not keep what it promises.
     """
-    leading = tuple(_leading(steps))
+    leading = leading_steps(score, steps)
     chosen = run(score, leading).score if leading else score
     source = make_ready(chosen, wishes)
     outcome = run(source, steps[len(leading) :])
+    _check_notes_left(score, outcome.score)
     if wishes.needs_hand:
         settings = _settings(wishes.settings, outcome.score, steps)
         done = finish(outcome.score, settings, marks=wishes.marks)
@@ -106,6 +111,23 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         interval=outcome.interval,
         hands=done.hands,
     )
+
+
+def _check_notes_left(before: Score, after: Score) -> None:
+    """Check that a piece with notes has not become one of rests.
+
+    Raises:
+        Refusal: It has.
+    """
+    if any(any(notes(part)) for part in after.parts):
+        return
+    heard = [part for part in before.parts if any(notes(part))]
+    if heard:
+        names = parts_text(after.parts)
+        raise Refusal(
+            f"what was chosen ({names}) has only rests, and nothing would be left to play",
+            way_out=f"choose other measures, another voice, or with --part {parts_text(heard)}",
+        )
 
 
 def _settings(settings: Settings, score: Score, steps: Sequence[Step]) -> Settings:
@@ -151,11 +173,16 @@ def proven(before: Score, done: Finished) -> Score:
     return with_changes(done.score, _let_go(done))
 
 
-def _leading(steps: Iterable[Step]) -> Iterable[Step]:
-    for step in steps:
-        if not isinstance(step, ChoosePart):
-            return
-        yield step
+def leading_steps(score: Score, steps: Sequence[Step]) -> tuple[Step, ...]:
+    """Return the steps at the head that choose from a score as read, before it is strung.
+
+    A range of measures is such a choice where a part is retuned on the way: it may leave one
+    tuning.
+    """
+    kinds: tuple[type, ...] = (ChoosePart,)
+    if any(len(tunings(part)) > 1 for part in score.parts):
+        kinds = (ChoosePart, Measures)
+    return tuple(takewhile(lambda step: isinstance(step, kinds), steps))
 
 
 def _kept(leading: Sequence[Step], outcome: Outcome) -> frozenset[Promise]:

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from tests.strategies import INSTRUMENTS, STANDARD, line
-from variants.errors import UsageError
+from variants.errors import Refusal, UsageError
+from variants.music import Pitch
 from variants.prepare import Strings, parse_scale_length, parts_text, pick_part, prepare
 from variants.score import (
     STANDARD_GUITAR,
@@ -20,8 +21,9 @@ from variants.score import (
     map_notes,
     notes,
 )
-
-BASS = INSTRUMENTS[3]
+from variants.steps.choose_part import ChoosePart
+from variants.steps.measures import Measures
+from variants.variant import Wishes, make_variant
 
 
 def _score(*parts: tuple[str, str, Instrument | None]) -> Score:
@@ -113,7 +115,7 @@ def test_nothing_to_tune() -> None:
 
 def test_tuning_of_the_file_gets_its_name_and_build() -> None:
     """Strings read from a file as notes are known by name, and have the frets of their kind."""
-    nameless = replace(BASS, tuning="", frets=22, scale_length_mm=650.0)
+    nameless = replace(INSTRUMENTS[3], tuning="", frets=22, scale_length_mm=650.0)
     done = prepare(_score(("P1", "Bass", nameless)), "concert", Strings())
     instrument = done.parts[0].instrument
     assert instrument is not None
@@ -176,15 +178,82 @@ def test_chord_diagrams_for_other_strings_go() -> None:
     assert same.parts[0].measures[0].harmonies[0].frame
 
 
-def test_one_tuning_from_start_to_end() -> None:
-    """A tuning that changes in the middle is left out, with its measure."""
-    score = line("E3 F3 G3 A3", "E3 F3 G3 A3")
-    part = score.parts[0]
-    later = replace(part.measures[1], attributes=(Attributes(0, instrument=BASS),))
-    score = replace(score, parts=(replace(part, measures=(part.measures[0], later)),))
-    done = prepare(score, "concert", Strings())
-    assert done.parts[0].measures[1].attributes[0].instrument is None
-    assert [change.measure for change in done.changes if change.measure] == ["2"]
+def _retuned(later: Instrument, *, tick: int = 0) -> Score:
+    score = line("E3 F3 G3 A3", "E3 F3 G3 A3", "E3 F3 G3 A3")
+    part = replace(score.parts[0], instrument=STANDARD)
+    changed = replace(part.measures[1], attributes=(Attributes(tick, instrument=later),))
+    measures = (part.measures[0], changed, part.measures[2])
+    return replace(score, parts=(replace(part, measures=measures),))
+
+
+DROPPED = replace(STANDARD, open_strings=(*STANDARD.open_strings[:5], Pitch.parse("D2")))
+
+
+def test_a_string_retuned_midway_is_refused() -> None:
+    """Place, cause and two ways out; a piece under one tuning is none of it."""
+    with pytest.raises(
+        Refusal,
+        match=r"part P1, measure 2: string 6 goes from E2 to D2 here, and a version has one tuning "
+        r"from start to end; make one of each stretch \(vary -s measures:range=1-1, "
+        r"-s measures:range=2-\), or name what holds for all of it \(--tuning, --capo\)",
+    ):
+        prepare(_retuned(DROPPED), "concert", Strings())
+    same = prepare(_retuned(STANDARD), "concert", Strings())
+    assert same.parts[0].instrument is not None
+    assert all(one.instrument is None for m in same.parts[0].measures for one in m.attributes)
+
+
+def test_retuned_between_two_notes_of_a_measure_is_refused() -> None:
+    """No stretch of whole measures has one tuning there: only one for all of it is a way out."""
+    score = _retuned(DROPPED, tick=line("E3 F3").ticks)
+    with pytest.raises(Refusal, match=r"measure 2: .* end; name what holds for all of it"):
+        prepare(score, "concert", Strings())
+
+
+def test_a_capo_set_midway_is_refused_unless_one_is_named() -> None:
+    """A capo that is named holds from start to end, and the log says so."""
+    score = _retuned(replace(STANDARD, capo=2))
+    with pytest.raises(Refusal, match="measure 2: the capo goes to fret 2 here"):
+        prepare(score, "concert", Strings(tuning="standard"))
+    done = prepare(score, "concert", Strings(capo=3))
+    assert done.parts[0].instrument is not None
+    assert done.parts[0].instrument.capo == 3
+    assert any("(measure 2); what was named holds" in one.message for one in done.changes)
+
+
+def test_each_stretch_of_a_retuned_piece_is_made() -> None:
+    """The way out that the refusal names works: every stretch has its own strings."""
+    raw = _retuned(DROPPED)
+    for span, lowest, count in (("1-1", 40, 4), ("2-", 38, 8)):
+        made = make_variant(raw, [Measures(range=span)], Wishes(reading="concert"))
+        instrument = made.score.parts[0].instrument
+        assert instrument is not None
+        assert instrument.lowest == lowest
+        placed = [note for note in notes(made.score.parts[0]) if note.place]
+        assert len(placed) == count
+        assert all(
+            instrument.sounding(note.place) == note.pitch.midi
+            for note in placed
+            if note.place and note.pitch
+        )
+
+
+def _silent_guitar() -> Score:
+    resting = replace(line("r r r r").parts[0], id="P2", name="Guitar", instrument=STANDARD)
+    piano = replace(line("E3 F3 G3 A3").parts[0], name="Piano", instrument=None)
+    return replace(line("E3"), parts=(piano, resting))
+
+
+def test_notes_in_means_notes_out_or_a_refusal() -> None:
+    """The only guitar rests and a piano plays: no empty version is made."""
+    score = _silent_guitar()
+    with pytest.raises(UsageError, match=r"2 parts, and the one for guitar \(P2 \(Guitar\)\)"):
+        make_variant(score, [], Wishes())
+    for steps, part in (([], "P2"), ([ChoosePart(part="P2")], "")):
+        with pytest.raises(Refusal, match=r"has only rests.*with --part P1 \(Piano\)"):
+            make_variant(score, steps, Wishes(part=part))
+    made = make_variant(score, [], Wishes(part="P1", reading="concert"))
+    assert len(list(notes(made.score.parts[0]))) == 4
 
 
 def test_input_is_untouched() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from lxml import etree
 
 from variants.errors import InputError
@@ -38,8 +40,13 @@ _MOST_SEMITONES = 120
 
 
 def read_attributes(
-    element: etree._Element, onset: int, intervals: dict[int, Interval], log: Log
-) -> Attributes:
+    element: etree._Element,
+    onset: int,
+    intervals: dict[int, Interval],
+    log: Log,
+    *,
+    strung: Instrument | None,
+) -> Attributes:  # fmt: skip
     """Return what an ``attributes`` element changes.
 
     Args:
@@ -47,6 +54,7 @@ def read_attributes(
         onset: Its moment in the measure, in ticks.
         intervals: Written-to-sounding interval of each staff (0 for all) in force before it.
         log: Told what was left out.
+        strung: The instrument in force before it, which what is said of single strings changes.
 
     Raises:
         InputError: A number in it is none.
@@ -58,9 +66,17 @@ def read_attributes(
     metre = _metre(times[0], log) if times else None
     staves = element.findtext("staves")
     details = element.findall("staff-details")
-    tuned = next((one for one in details if _instrument(one)), None)
+    told = [_instrument(one, strung) for one in details]
+    which = next((place for place, one in enumerate(told) if one), -1)
+    tuned, instrument = (details[which], told[which]) if which >= 0 else (None, None)
+    if any(one not in (None, instrument) for one in told):
+        log("two staves are strung in two ways; only the strings of the first are read")
     clefs = (_clef(clef, log) for clef in element.findall("clef"))
-    others = [carried_text(one, "attributes", log) for one in details if _instrument(one) is None]
+    others = [
+        carried_text(one, "attributes", log)
+        for one, strings in zip(details, told, strict=True)
+        if strings is None
+    ]
     return Attributes(
         onset,
         tuple(one for one in (_key(key, now, log) for key in element.findall("key")) if one),
@@ -68,7 +84,7 @@ def read_attributes(
         tuple(clef for clef in clefs if clef is not None),
         transpositions,
         whole(staves, "<staves>", least=0, most=MOST_STAVES) if staves is not None else 0,
-        None if tuned is None else _instrument(tuned),
+        instrument,
         tuple(text for text in others if text),
         _carried(element, times, metre, tuned, log),
     )
@@ -192,26 +208,38 @@ def _clef(element: etree._Element, log: Log) -> Clef | None:
     )
 
 
-def _instrument(details: etree._Element) -> Instrument | None:
-    """Read tuning and capo; ``None`` when the element tells neither a full tuning nor a capo."""
-    tunings = details.findall("staff-tuning")
-    if not tunings:
+def _instrument(details: etree._Element, before: Instrument | None) -> Instrument | None:
+    """Read tuning and capo; ``None`` when the element tells neither.
+
+    Strings that are not named keep the tuning that they had: a scordatura names one. The lines of
+    a tab without any tuning are no instrument.
+    """
+    tunings, capo = details.findall("staff-tuning"), details.findtext("capo")
+    if not tunings and (not capo or before is None):
         return None
     lines: dict[int, Pitch] = {}
     for tuning in tunings:
         line = whole(tuning.get("line"), "the line of <staff-tuning>", least=1, most=_MOST_LINES)
         lines[line] = _open_string(tuning)
     stated = details.findtext("staff-lines")
-    strings = whole(stated, "<staff-lines>", most=_MOST_LINES) if stated else max(lines)
-    if set(lines) != set(range(1, strings + 1)):
+    strings = whole(stated, "<staff-lines>", most=_MOST_LINES) if stated else 0
+    is_full = set(lines) == set(range(1, (strings or max(lines, default=0)) + 1))
+    fret = whole(capo, "<capo>", least=0, most=23) if capo else 0
+    if before is not None and strings in (0, before.strings) and (
+        not is_full or len(lines) < before.strings
+    ):  # fmt: skip
+        if any(line > before.strings for line in lines):
+            return None
+        # Line 1 is the lowest line and carries the highest-numbered string.
+        known = dict(enumerate(reversed(before.open_strings), 1)) | lines
+        return replace(
+            before,
+            open_strings=tuple(known[line] for line in range(before.strings, 0, -1)),
+            capo=fret if capo else before.capo,
+        )
+    if not is_full or not lines:
         return None
-    capo = details.findtext("capo")
-    # Line 1 is the lowest line and carries the highest-numbered string.
-    return Instrument(
-        tuple(lines[line] for line in range(strings, 0, -1)),
-        capo=whole(capo, "<capo>", least=0, most=23) if capo else 0,
-        frets=24,
-    )
+    return Instrument(tuple(lines[line] for line in range(len(lines), 0, -1)), capo=fret, frets=24)
 
 
 def _open_string(tuning: etree._Element) -> Pitch:

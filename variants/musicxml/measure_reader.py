@@ -288,7 +288,7 @@ class PartReader:
             exact = self.ticks / value
             self.scale = int(exact) if exact.denominator == 1 else exact
             self.lengths = {}
-        read = read_attributes(child, self.cursor, self.intervals, self.log)
+        read = read_attributes(child, self.cursor, self.intervals, self.log, strung=self.strung)
         if read.metre is not None:
             self.metre = read.metre
             self.full = int(read.metre.quarters * self.ticks)
@@ -301,13 +301,7 @@ class PartReader:
             self.attributes.append(read)
 
     def _tell_of_strings(self, read: Attributes) -> None:
-        strung = read.instrument
-        if strung is not None and self.strung not in (None, strung):
-            self.log(
-                "strings or capo change here, which the model has not: places are those of the "
-                "first tuning"
-            )
-        self.strung = self.strung or strung
+        self.strung = read.instrument or self.strung
         if any("<capo>" in text for text in read.details):
             self.log("a capo without the tuning of its strings was not read; --capo sets it")
 

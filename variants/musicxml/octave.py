@@ -7,7 +7,8 @@ treble clef is read as guitarists read it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -33,8 +34,11 @@ from variants.score import (
     with_notes,
     with_pitch,
 )
+from variants.score.strung import strings_at, strings_in_force
 
 OCTAVE = 12
+# So many places are no slip of the pen. Our own choice: a short exercise has three notes.
+_WITNESSES = 3
 
 
 class Reading(Enum):
@@ -184,26 +188,45 @@ def _has_treble(part: Part) -> bool:
 
 
 def _shift_by_frets(part: Part) -> int | None:
-    """Return the whole octaves by which most places differ from their pitches, in semitones."""
+    """Return the whole octaves by which the places differ from their pitches, in semitones.
+
+    A few slips prove nothing: so many places as `_WITNESSES` must agree, or every note of a part
+    that has fewer, and three in four of all the places.
+    """
     if part.instrument is None:
         return None
-    neck = _Neck(part.instrument)
-    counts: dict[int, int] = {}
-    for measure in part.measures:
-        for voice in measure.voices:
-            for event in voice.events:
-                for note in event.notes:
-                    if note.place is not None and note.pitch is not None:
-                        sounding = neck.sounding(note.place)
-                        if sounding is not None:
-                            difference = sounding - note.pitch.midi
-                            counts[difference] = counts.get(difference, 0) + 1
+    counts: Counter[int] = Counter()
+    pitched = 0
+    for event, neck in _events_on_necks(part):
+        for note in event.notes:
+            if note.pitch is None:
+                continue
+            pitched += 1
+            sounding = None if note.place is None else neck.sounding(note.place)
+            if sounding is not None and not _is_harmonic(note):
+                counts[sounding - note.pitch.midi] += 1
     if not counts:
         return None
     best = max(counts, key=lambda shift: (counts[shift], -abs(shift)))
-    if best % OCTAVE or counts[best] * 2 <= sum(counts.values()):
+    agreed = counts[best]
+    if best % OCTAVE or agreed * 4 < 3 * counts.total() or agreed < min(pitched, _WITNESSES):
         return None
     return best
+
+
+def _events_on_necks(part: Part) -> Iterator[tuple[Event, _Neck]]:
+    """Yield each event with the strings that are in force there."""
+    last: Instrument | None = None
+    necks: dict[Instrument, _Neck] = {}
+    neck: _Neck | None = None
+    for measure, here in strings_in_force(part):
+        for voice in measure.voices:
+            for event in voice.events:
+                now = strings_at(here, event.onset)
+                if now is not last and now is not None:
+                    last, neck = now, necks.setdefault(now, _Neck(now))
+                if neck is not None:
+                    yield event, neck
 
 
 class _Neck:
@@ -225,21 +248,20 @@ def _check_places(part: Part, ticks: int) -> tuple[Part, list[Change]]:
     """Drop places that do not sound their pitch: the notation wins, and the log says so."""
     if part.instrument is None:
         return part, []
-    neck = _Neck(part.instrument)
-    if all(
-        _is_right(note, neck)
-        for measure in part.measures
-        for voice in measure.voices
-        for event in voice.events
-        for note in event.notes
-    ):
+    wrong = {
+        id(event): neck
+        for event, neck in _events_on_necks(part)
+        if not all(_is_right(note, neck) for note in event.notes)
+    }
+    if not wrong:
         return part, []
     changes: list[Change] = []
     done = []
     for view in measures(part):
 
         def mended(event: Event, view: MeasureView = view) -> Event:
-            if all(_is_right(note, neck) for note in event.notes):
+            neck = wrong.get(id(event))
+            if neck is None:
                 return event
             where = _Where(part, view, beat_text(view, event.onset, ticks), neck)
             return with_notes(event, tuple(_mended(note, where, changes) for note in event.notes))
@@ -256,7 +278,11 @@ def _is_right(note: Note, neck: _Neck) -> bool:
     if note.pitch is None:
         return bool(note.extras)  # an unpitched note carries its sign
     # A harmonic sounds elsewhere than its fret.
-    return neck.sounding(place) == note.pitch.midi or any(m.name == "harmonic" for m in note.marks)
+    return neck.sounding(place) == note.pitch.midi or _is_harmonic(note)
+
+
+def _is_harmonic(note: Note) -> bool:
+    return any(mark.name == "harmonic" for mark in note.marks)
 
 
 @dataclass(frozen=True, slots=True)

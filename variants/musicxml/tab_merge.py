@@ -195,9 +195,22 @@ def _merge_two(part: Part, tab: Part, ticks: int, changes: list[Change]) -> Part
     for view, below in zip(measures(part), tab.measures, strict=True):
         voices, tally = _with_places(list(view.measure.voices), list(below.voices))
         _report(tally, view, part.id, ticks, changes)
-        done.append(_with_signs(replace(view.measure, voices=tuple(voices)), below))
+        merged = _with_signs(replace(view.measure, voices=tuple(voices)), below)
+        done.append(_with_strings(merged, below))
     instrument = find_instrument(tab) or part.instrument
     return replace(part, measures=tuple(done), instrument=instrument, layout="both")
+
+
+def _with_strings(measure: Measure, tab: Measure) -> Measure:
+    """Return the measure strung as its tab says, where the tab says it."""
+    said = {one.onset: one.instrument for one in tab.attributes if one.instrument}
+    if not said:
+        return measure
+    known = [
+        replace(one, instrument=said.pop(one.onset, one.instrument)) for one in measure.attributes
+    ]
+    known += [Attributes(onset, instrument=strung) for onset, strung in said.items()]
+    return replace(measure, attributes=tuple(sorted(known, key=lambda one: one.onset)))
 
 
 def _with_signs(measure: Measure, tab: Measure) -> Measure:

@@ -13,6 +13,7 @@ from typing import Any
 from variants.music.pitch import Alteration
 from variants.score.instrument import Instrument, Place
 from variants.score.model import Event, Measure, Note, Part, Score
+from variants.score.strung import strings_in_force
 
 # (tick, grace) -> heights on the MIDI scale in the order of the source; see `Onset`.
 Moments = dict[tuple[int, int], list[Alteration]]
@@ -263,12 +264,8 @@ def _instruments(part: Part) -> list[tuple[int, Instrument | None]]:
     """Return (ticks from the start of the part, instrument from there on)."""
     found: list[tuple[int, Instrument | None]] = [(0, part.instrument)]
     start = 0
-    for measure in part.measures:
-        found += [
-            (start + change.onset, change.instrument)
-            for change in measure.attributes
-            if change.instrument is not None
-        ]
+    for measure, here in strings_in_force(part):
+        found += [(start + onset, one) for onset, one in here if one is not found[-1][1]]
         start += measure.length
     return found
 

@@ -57,6 +57,8 @@ SECOND = (
     + "</measure></part>"
 )
 
+OCTAVE_DOWN = "</line><clef-octave-change>-1</clef-octave-change>"
+
 
 def heard(score: Score) -> list[str]:
     """Return the sounding pitches of the first part."""
@@ -97,6 +99,27 @@ def test_frets_prove_the_octave(octave: int) -> None:
     assert any("string and fret show" in str(line) for line in score.changes) == (octave != 3)
     written = read_bytes(to_bytes(score, staves="both"))
     assert heard(written) == ["G3"]
+
+
+@pytest.mark.parametrize("wrong", [1, 2, 3])
+@pytest.mark.parametrize("clef", [G_CLEF, G_CLEF.replace("</line>", OCTAVE_DOWN), TAB_CLEF])
+def test_a_few_bad_pairs_move_no_other_note(clef: str, wrong: int) -> None:
+    """Pairs an octave off are mended or dropped with a line each; the others keep their height."""
+    good = fretted("E3", 4, 2) if clef != G_CLEF else plain("E4")
+    bad = fretted("A3", 5, 0)  # the open fifth string sounds A2
+    score = read_bytes(part(good * 12 + bad * wrong, clef + TUNING))
+    assert heard(score)[:12] == ["E3"] * 12
+    if clef != G_CLEF:
+        told = [line for line in score.changes if "the tab says string 5 fret 0" in line.message]
+        assert len(told) == wrong
+
+
+def test_harmonics_are_no_witnesses() -> None:
+    """A harmonic sounds an octave above its fret at the twelfth, and says nothing of the rest."""
+    sign = "<harmonic><natural/></harmonic></technical>"
+    harmonic = fretted("D4", 4, 0).replace("</technical>", sign)
+    score = read_bytes(part(harmonic * 4 + plain("E4"), G_CLEF + TUNING))
+    assert heard(score) == ["D3"] * 4 + ["E3"]  # by the clef, as guitarists read it
 
 
 def test_the_notation_wins_over_a_fret_that_disagrees() -> None:

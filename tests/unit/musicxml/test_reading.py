@@ -9,6 +9,7 @@ import pytest
 from tests.unit.musicxml.test_bad_input import ATTRIBUTES, NOTE, score
 from variants.musicxml import read_bytes, to_bytes
 from variants.score import Event, Score, events, notes
+from variants.score.strung import tunings
 
 QUARTER = NOTE.replace("<duration>4", "<duration>1").replace("whole", "quarter")
 
@@ -120,24 +121,40 @@ def _tuned(lowest: str, capo: int = 0) -> str:
     return f"<attributes><staff-details>{lines}{fret}</staff-details></attributes>"
 
 
+_ONE_STRING = (
+    '<attributes><staff-details><staff-tuning line="1"><tuning-step>D</tuning-step>'
+    "<tuning-octave>2</tuning-octave></staff-tuning></staff-details></attributes>"
+)
+_CAPO = "<attributes><staff-details><capo>2</capo></staff-details></attributes>"
+
+
 @pytest.mark.parametrize(
-    ("changes", "told"),
+    ("changes", "lowest", "capos"),
     [
-        ((_tuned("E"), _tuned("E")), ""),
-        ((_tuned("E"), _tuned("D")), "strings or capo change here"),
-        ((_tuned("E"), _tuned("E", 2)), "strings or capo change here"),
-        (
-            ("<attributes><staff-details><capo>2</capo></staff-details></attributes>", ""),
-            "a capo without the tuning",
-        ),
+        ((_tuned("E"), _tuned("E")), ["E2"], [0]),
+        ((_tuned("E"), _tuned("D")), ["E2", "D2"], [0, 0]),
+        ((_tuned("E"), _tuned("E", 2)), ["E2", "E2"], [0, 2]),
+        ((_tuned("E"), _ONE_STRING), ["E2", "D2"], [0, 0]),
+        ((_tuned("E"), _CAPO), ["E2", "E2"], [0, 2]),
+        ((_tuned("E", 2), _ONE_STRING), ["E2", "D2"], [2, 2]),
     ],
 )
-def test_a_tuning_that_changes_is_told(changes: tuple[str, str], told: str) -> None:
-    """The first tuning holds for the part; another one later is written back and in the log."""
+def test_tuning_and_capo_are_followed(
+    changes: tuple[str, str], lowest: list[str], capos: list[int]
+) -> None:
+    """Each note has the strings in force at it; one string or the capo may change alone."""
     found = made(f"{changes[0]}{QUARTER}{changes[1]}{QUARTER}")
-    lines = [str(line) for line in found.changes if "strings" in str(line) or "capo" in str(line)]
-    assert len(lines) == bool(told)
-    assert all(told in line for line in lines)
+    under = [strung for _, _, strung in tunings(found.parts[0])]
+    assert [str(strung.open_strings[-1]) for strung in under] == lowest
+    assert [strung.capo for strung in under] == capos
+    again = read_bytes(to_bytes(found, staves="source"))
+    assert [strung for _, _, strung in tunings(again.parts[0])] == under
+
+
+def test_a_capo_of_no_known_strings_is_told() -> None:
+    """A capo alone says nothing of an instrument that the file does not name."""
+    (line,) = [str(line) for line in made(f"{_CAPO}{QUARTER}").changes if "capo" in str(line)]
+    assert "a capo without the tuning" in line
 
 
 def test_decimal_durations() -> None:
