@@ -6,12 +6,15 @@ Nothing heavy is imported before a command needs it: `neckwise --help` must star
 from __future__ import annotations
 
 import contextlib
+import io
 import os
 import sys
 from collections.abc import Sequence
-from typing import Annotated
+from typing import Annotated, BinaryIO, NoReturn
 
 import typer
+
+from variants.errors import NeckwiseError, OutputError, UsageError
 
 from .commands import build as build_command
 from .commands import describe as describe_command
@@ -23,7 +26,7 @@ from .commands import proof as proof_command
 from .commands import sheet as sheet_command
 from .commands import vary as vary_command
 from .commands import ways as ways_command
-from .error_text import failure_text
+from .error_text import failure_text, one_line
 
 DONE = 0
 WRONG = 2
@@ -92,6 +95,7 @@ def run(arguments: Sequence[str]) -> int:
         arguments: The words after ``neckwise``.
     """
     try:
+        _check_words(arguments)
         _invoke(list(arguments) or ["--help"])
         sys.stdout.flush()
     except typer.Exit as end:
@@ -107,6 +111,11 @@ def run(arguments: Sequence[str]) -> int:
     except Exception as error:  # noqa: BLE001 - a user must never meet a traceback
         return _fail(failure_text(error))
     return DONE
+
+
+def _check_words(arguments: Sequence[str]) -> None:
+    if any("\0" in word for word in arguments):
+        raise UsageError("a word of the call has a NUL in it", way_out="leave it out")
 
 
 def _invoke(arguments: list[str]) -> None:
@@ -133,10 +142,11 @@ def _fail(text: str) -> int:
 
 
 def _say(text: str) -> None:
-    with contextlib.suppress(OSError, ValueError):
+    with contextlib.suppress(OSError, ValueError, NeckwiseError):
         sys.stdout.flush()
-    sys.stderr.write(f"neckwise: {' '.join(text.split())}\n")
-    sys.stderr.flush()
+    with contextlib.suppress(OSError):
+        sys.stderr.write(f"neckwise: {one_line(text)}\n")
+        sys.stderr.flush()
 
 
 def _silence_stdout() -> None:
@@ -144,11 +154,49 @@ def _silence_stdout() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def main() -> None:
-    """Run the call of this process and end it."""
+class _Closed(io.StringIO):
+    """Stands for a standard output that was closed before the start: nothing can be shown on it."""
+
+    encoding = "utf-8"
+
+    def write(self, _: object) -> NoReturn:
+        raise OutputError(
+            "is closed, so nothing can be shown",
+            place="standard output",
+            way_out="send it somewhere, as in > FILE, or ask a command that has it for --quiet",
+        )
+
+    @property
+    def buffer(self) -> BinaryIO:
+        return self.write("")
+
+
+def _guard_streams() -> None:
+    """Make sure that the three standard streams are there, however the program was started."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            # Else the first file that is opened would get this number, and what is printed.
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stdout is None:
+        sys.stdout = _Closed()
+    if sys.stderr is None:
+        sys.stderr = io.StringIO()
     for stream in (sys.stdout, sys.stderr):
         # A name that the terminal's encoding lacks must not end the run.
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
-    sys.exit(run(sys.argv[1:]))
+
+
+def main() -> None:
+    """Run the call of this process and end it."""
+    _guard_streams()
+    code = run(sys.argv[1:])
+    with contextlib.suppress(OSError, ValueError):
+        # What could not be written once shall not be tried again when the interpreter ends.
+        sys.stdout.flush()
+        sys.exit(code)
+    _silence_stdout()
+    sys.exit(code)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from .error_text import failure_text
+from .error_text import failure_text, one_line
 from .limits import in_time
 from .source import shown
 from .text import count, show, working
@@ -51,7 +51,7 @@ def on_each(names: Sequence[str], work: Callable[[str], T]) -> Outcome[T]:
         except BrokenPipeError:
             raise
         except Exception as error:  # noqa: BLE001 - the other files shall still be done
-            text = " ".join(failure_text(error).split())
+            text = one_line(failure_text(error))
             if not text.startswith(shown(name)):
                 text = f"{shown(name)}: {text}"
             failed.append((name, text))

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from variants.errors import OutputError
+from variants.files import DEVICES
 
 STANDARD_STREAM = "-"
 SCORE_ENDINGS = (".musicxml", ".xml", ".mxl")
@@ -149,6 +150,15 @@ def check_free(path: Path, name: str, *, sources: tuple[str, ...], force: bool) 
             place=name,
             way_out="make it first, or choose another",
         )
+    if path.stem.casefold() in DEVICES:
+        raise OutputError(
+            f"{path.stem} is a name that Windows keeps for a device",
+            place=name,
+            way_out="choose another, so that the file can go anywhere",
+        )
+    if path.is_symlink():
+        # Links were followed before: this one leads to itself.
+        raise OutputError("is a link that leads round", place=name, way_out="remove the link")
     if not path.exists():
         return
     for source in sources:

@@ -31,11 +31,10 @@ def load_score(name: str) -> Score:
     from variants.convert import format_of, read_other, sniffed
     from variants.errors import NeckwiseError
     from variants.musicxml import read_raw
-    from variants.musicxml.source import load
 
     path, tune = split_tune(name)
     bounds = limits()
-    data = _from_stdin(bounds.file_bytes) if name == STANDARD_STREAM else load(path, bounds)
+    data = load_bytes(path)
     try:
         with in_time(""):
             kind = sniffed(data) if name == STANDARD_STREAM else format_of(path)
@@ -46,9 +45,27 @@ def load_score(name: str) -> Score:
         raise error.at(shown(name)) from None
 
 
+def load_bytes(name: str) -> bytes:
+    """Return what stands in a file, or on standard input, within the limits.
+
+    Raises:
+        InputError: It cannot be read, or is too large.
+    """
+    from variants.musicxml.source import load
+
+    bounds = limits()
+    return _from_stdin(bounds.file_bytes) if name == STANDARD_STREAM else load(name, bounds)
+
+
 def _from_stdin(most_bytes: int) -> bytes:
     from variants.errors import InputError
 
+    if sys.stdin is None:
+        raise InputError(
+            "is closed",
+            place=shown(STANDARD_STREAM),
+            way_out="pipe a score into it, or name a file",
+        )
     data = sys.stdin.buffer.read(most_bytes + 1)
     if len(data) > most_bytes:
         raise InputError(

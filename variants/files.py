@@ -11,6 +11,11 @@ from pathlib import Path
 
 from variants.errors import InputError, OutputError
 
+# Names that Windows keeps for devices, whatever ending follows: "Naming Files, Paths, and
+# Namespaces" in Microsoft's documentation of Win32, from memory.
+DEVICES = frozenset(
+    ["con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))]
+)
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 

@@ -11,7 +11,10 @@ import typer
 from .. import options
 
 Folder = Annotated[
-    str, typer.Argument(metavar="FOLDER", help="Where to write it; made if it is not there.")
+    str,
+    typer.Argument(
+        metavar="FOLDER", callback=options.named, help="Where to write it; made if it is not there."
+    ),
 ]
 
 

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .. import options
+from ..output import STANDARD_STREAM
+from ..source import load_bytes, load_score, shown
 from ..text import count, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
@@ -50,8 +52,14 @@ Fix = Annotated[
     typer.Option("--fix", help="Make the corrections that are certain; write the result to --out."),
 ]
 Out = Annotated[
-    str,
-    typer.Option("-o", "--out", metavar="OUT", help="Where --fix writes: .musicxml, .xml or .mxl."),
+    str | None,
+    typer.Option(
+        "-o",
+        "--out",
+        metavar="OUT",
+        callback=options.named,
+        help="Where --fix writes: .musicxml, .xml or .mxl.",
+    ),
 ]
 Select = Annotated[
     list[str] | None,
@@ -81,7 +89,7 @@ def proof(
     files: Files,
     against: Against = "",
     fix: Fix = False,
-    out: Out = "",
+    out: Out = None,
     select: Select = None,
     ignore: Ignore = None,
     config: Config = "",
@@ -95,6 +103,7 @@ def proof(
     from variants.proof.config import settings_of
     from variants.proof.reports.text import file_lines
 
+    out = out or ""
     _check_call(files, against=against, fix=fix, out=out)
     settings = settings_of(select=select or (), ignore=ignore or (), config=config or None)
     name = Format.json if json else format
@@ -154,20 +163,26 @@ def _read(files: list[str], settings: Settings, *, prints: bool) -> tuple[list[R
 
 
 def _named(file: str) -> str:
-    return "standard input" if file == "-" else Path(file).name
+    return shown(file) if file == STANDARD_STREAM else Path(file).name
 
 
 def _bytes(file: str) -> bytes:
-    from variants.errors import InputError
-    from variants.musicxml import LIMITS
-    from variants.musicxml.source import load
+    """Return the MusicXML of a file.
 
-    if file != "-":
-        return load(file)
-    data = sys.stdin.buffer.read(LIMITS.file_bytes + 1)
-    if len(data) > LIMITS.file_bytes:
+    Raises:
+        InputError: It cannot be read, or is of another notation: its page is not what we have.
+    """
+    from variants.convert import format_of, sniffed
+    from variants.errors import InputError
+
+    data = load_bytes(file)
+    kind = format_of(file) or sniffed(data)
+    if kind is not None:
+        stem = "score" if file == STANDARD_STREAM else Path(file).stem
         raise InputError(
-            f"is larger than {LIMITS.file_bytes // 2**20} MiB", way_out="split the score"
+            f"is {kind.name}, and proof reads MusicXML as it is written",
+            place=_named(file),
+            way_out=f"make MusicXML of it: neckwise vary {file} -o {stem}.musicxml",
         )
     return data
 
@@ -204,16 +219,11 @@ def _made_lines(made: tuple[Finding, ...], out: str) -> list[str]:
 
 
 def _compared(file: str, against: str, reading: options.ReadingWish) -> Comparison:
-    from variants.errors import NeckwiseError
-    from variants.musicxml import read_bytes
+    from variants.musicxml import Reading, settle_octaves
     from variants.proof.against import compare
 
-    scores = []
-    for name in (against, file):
-        try:
-            scores.append(read_bytes(_bytes(name), reading=reading.value))
-        except NeckwiseError as error:
-            raise error.at(_named(name)) from None
+    wish = Reading(reading.value)
+    scores = [settle_octaves(load_score(name), wish) for name in (against, file)]
     return compare(scores[0], scores[1])
 
 

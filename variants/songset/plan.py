@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from variants.errors import NeckwiseError, UsageError
-from variants.files import read_bytes
+from variants.files import DEVICES, read_bytes
 from variants.limits import LIMITS
 from variants.songset.digest import canonical, key_of, sha256, versions
 from variants.songset.opening import Opened
@@ -195,8 +195,11 @@ def slug(text: str) -> str:
 
     >>> slug("O'Neill's March (No. 2)")
     'o-neill-s-march-no-2'
+    >>> slug("Con")
+    'con-song'
     """
-    return re.sub(r"[\W_]+", "-", text.casefold()).strip("-") or "song"
+    found = re.sub(r"[\W_]+", "-", text.casefold()).strip("-") or "song"
+    return f"{found}-song" if found in DEVICES else found
 
 
 @dataclass(frozen=True, slots=True)

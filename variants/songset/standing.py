@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from variants.errors import UsageError
+from variants.files import DEVICES
 from variants.songset.digest import key_of, toolkit
 from variants.songset.manifest import Manifest
 from variants.songset.opening import Opened
@@ -126,6 +127,14 @@ def _check_names(opened: Opened, songs: Iterable[PlannedSong], outputs: Outputs)
     for song in songs:
         for unit in song.units:
             bare = outputs.paths(song.song.name, song.song.number, unit.name).stem().casefold()
+            device = DEVICES.intersection(bare.split("/"))
+            if device:
+                raise UsageError(
+                    f"{unit.id} would be written to {bare}, and Windows keeps {min(device)} for a "
+                    "device",
+                    place=opened.name,
+                    way_out="change names under [build], or the name of the song or variant",
+                )
             found = taken.setdefault(bare, unit.id)
             if found != unit.id:
                 raise UsageError(
@@ -146,6 +155,8 @@ def _check_sources(opened: Opened, songs: Iterable[PlannedSong], taken: Mapping[
     """
     out = os.path.realpath(opened.out)
     for song in songs:
+        if song.fault:
+            continue
         written, real = song.song.path.absolute(), os.path.realpath(song.song.path)
         for path in (os.path.normpath(written), real):
             if not path.startswith(out + os.sep):

@@ -24,15 +24,20 @@ def junit(reports: Sequence[Report]) -> str:
         suite = etree.SubElement(
             root,
             "testsuite",
-            name=report.file,
+            name=_plain(report.file),
             tests=str(max(len(rules), 1)),
             failures=str(len(failed)),
         )
         for rule in rules:
-            _case(suite, report.file, rule, [one for one in report.findings if one.rule == rule])
+            _case(
+                suite,
+                _plain(report.file),
+                rule,
+                [one for one in report.findings if one.rule == rule],
+            )
         if not rules:
             # A file without findings is a case that passed.
-            etree.SubElement(suite, "testcase", classname=report.file, name="proof")
+            etree.SubElement(suite, "testcase", classname=_plain(report.file), name="proof")
     return etree.tostring(root, encoding="unicode", pretty_print=True).rstrip()
 
 
@@ -49,5 +54,9 @@ def _case(suite: etree._Element, file: str, rule: str, findings: list[Finding]) 
 
 
 def _plain(text: str) -> str:
-    """Return text without the control characters that XML cannot hold."""
+    """Return text without what XML cannot hold: control characters, and bytes that are no UTF-8.
+
+    Such bytes of a file name stand in Python's text as halves of characters.
+    """
+    text = text.encode("utf-8", "replace").decode("utf-8")
     return "".join(letter for letter in text if letter >= " " or letter in "\t\n")
