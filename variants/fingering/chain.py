@@ -139,7 +139,7 @@ def chain_of(
 
 def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings: Settings) -> Layer:
     """Keep the states that have the places, fingers and positions asked for."""
-    keep = _as_asked(layer, (*layer.slot.new, *layer.slot.held), sounds, passage)
+    keep = _as_asked(layer, columns_of(layer.slot), sounds, passage)
     if settings.positions is not None:
         keep &= np.isin(layer.block.grips.position, settings.positions)
     if keep.all():
@@ -164,10 +164,15 @@ def _as_asked(
         if sound.string:
             keep &= (grips.strings[:, column] == sound.string) | up
         if sound.fret >= 0:
-            keep &= (_tab_frets(layer.block, column, passage) == sound.fret) | up
+            keep &= (tab_frets(layer.block, column, passage) == sound.fret) | up
         if sound.finger >= 0:
             keep &= (grips.fingers[:, column] == sound.finger) | up
     return keep
+
+
+def columns_of(slot: Slot) -> tuple[int, ...]:
+    """Return the sounds that the columns of a slot's block stand for: new ones, then held ones."""
+    return (*slot.new, *slot.held)
 
 
 def held_to(chain: Chain, passage: Passage) -> Chain:
@@ -184,8 +189,8 @@ def held_to(chain: Chain, passage: Passage) -> Chain:
     return replace(chain, layers=tuple(layers))
 
 
-def _tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.int16]:
-    """Return the frets of a column as tab counts them."""
+def tab_frets(block: Block, column: int, passage: Passage) -> npt.NDArray[np.int16]:
+    """Return the frets of a column of a block as tab counts them."""
     frets = block.grips.frets[:, column]
     if not passage.first_frets:
         return frets
@@ -202,12 +207,10 @@ def _joined(
     before: Layer | None,
     sounds: tuple[Sound, ...],
 ) -> Layer:
-    columns = {index: column for column, index in enumerate((*slot.new, *slot.held))}
+    columns = {index: column for column, index in enumerate(columns_of(slot))}
     earlier: dict[int, int] = {}
     if before is not None:
-        earlier = {
-            index: column for column, index in enumerate((*before.slot.new, *before.slot.held))
-        }
+        earlier = {index: column for column, index in enumerate(columns_of(before.slot))}
     held = tuple((columns[index], earlier[index]) for index in slot.held)
     slurs = tuple(
         (columns[index], earlier[sounds[index].before])

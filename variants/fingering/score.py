@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from variants.errors import Refusal
 from variants.fingering.answer import Fingered, FingeredNote, HandAt, UnplayableOnset
 from variants.fingering.passage import Passage, PassageNote, Settings
+from variants.music import spelled
 from variants.score import (
+    Change,
     Event,
     Instrument,
     Measure,
@@ -16,12 +20,16 @@ from variants.score import (
     Place,
     Score,
     Voice,
+    beat_text,
     measures,
     place_text,
     with_notes,
     with_parts,
 )
 from variants.score.roots import moments
+
+if TYPE_CHECKING:
+    from variants.fingering.keeping import Loosened
 
 # Where a note head stands: measure, voice, event and note, each counted from 0.
 Head = tuple[int, int, int, int]
@@ -58,13 +66,23 @@ class FingeredScore:
     hands: dict[int, tuple[HandPlace, ...]] = field(hash=False, default_factory=dict)
 
 
-def finger_score(score: Score, settings: Settings, *, keep_places: bool = True) -> FingeredScore:
+def finger_score(
+    score: Score,
+    settings: Settings,
+    *,
+    keep_places: bool = True,
+    loosen: bool = False,
+    firm: Collection[Head] = (),
+) -> FingeredScore:
     """Set place and finger of every note of every fretted part.
 
     Args:
         score: The score; parts without an instrument are left alone.
         settings: Hand, limits and wishes.
         keep_places: Take the places and fingers that are set as given; else they are chosen anew.
+        loosen: Let go, with a line in the change log, what no hand can hold of what is given; else
+            that is an error.
+        firm: Note heads of the first fretted part whose places and fingers are never let go.
 
     Raises:
         Unplayable: No hand can play an onset; names measure and beat and what would help.
@@ -72,13 +90,49 @@ def finger_score(score: Score, settings: Settings, *, keep_places: bool = True) 
     """
     parts: list[Part] = []
     hands: dict[int, tuple[HandPlace, ...]] = {}
+    changes: list[Change] = []
     for index, part in enumerate(score.parts):
         if part.instrument is None:
             parts.append(part)
             continue
-        done, hands[index] = _finger_part(score, part, settings, keep_places=keep_places)
+        passage, heads = passage_of(score, part, keep_places=keep_places)
+        if loosen and passage.notes:
+            pinned = {n for n, standing in enumerate(heads) if not set(firm).isdisjoint(standing)}
+            passage, gone = _loosened(score, part, (passage, settings), pinned)
+            changes += _told(score, part, passage, gone)
+        done, hands[index] = _finger_part(score, part, (passage, heads), settings)
         parts.append(done)
-    return FingeredScore(with_parts(score, parts), hands)
+    return FingeredScore(with_parts(score, parts, changes), hands)
+
+
+def _loosened(
+    score: Score, part: Part, asked: tuple[Passage, Settings], firm: Collection[int]
+) -> tuple[Passage, tuple[Loosened, ...]]:
+    from variants.fingering.keeping import loosened
+
+    try:
+        return loosened(*asked, firm=firm)
+    except UnplayableOnset as error:
+        raise _placed(error, score, part, asked[0]) from None
+
+
+def _told(score: Score, part: Part, passage: Passage, gone: Iterable[Loosened]) -> Iterator[Change]:
+    """Yield a line for each given place or finger that no hand can hold."""
+    views = tuple(measures(part))
+    for one in gone:
+        note = passage.notes[one.note]
+        view = views[note.measure]
+        name = spelled(note.midi, view.key)
+        tick = note.onset - view.start
+        yield Change(
+            f"{name} was on {one.text}, which no hand can hold here; chosen anew"
+            if one.what == "place"
+            else f"{name} had {one.text}, which no hand can hold here; chosen anew",
+            "fingering",
+            view.measure.number,
+            beat_text(view, tick, score.ticks),
+            part.id,
+        )
 
 
 def passage_of(
@@ -183,7 +237,8 @@ class _Builder:
     ) -> PassageNote:
         voice, onset, grace = where
         given = note.place if self.keep_places and _sounds(note, self.part.instrument) else None
-        finger = note.finger if self.keep_places and given else ""
+        # A finger without a place is a wish of its own: most printed fingers have no tab.
+        finger = note.finger if self.keep_places and (given or note.place is None) else ""
         return PassageNote(
             onset=onset,
             duration=event.duration,
@@ -215,11 +270,11 @@ def _sounds(note: Note, instrument: Instrument | None) -> bool:
 
 
 def _finger_part(
-    score: Score, part: Part, settings: Settings, *, keep_places: bool
+    score: Score, part: Part, asked: tuple[Passage, list[tuple[Head, ...]]], settings: Settings
 ) -> tuple[Part, tuple[HandPlace, ...]]:
     from variants.fingering import finger
 
-    passage, heads = passage_of(score, part, keep_places=keep_places)
+    passage, heads = asked
     if not passage.notes:
         return part, ()
     try:
