@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from variants.guitar.hand import Hand
-from variants.score import Change, Event, Note, Part, Score, beat_text, measures
+from variants.score import Change, Event, Note, Part, Score, measures
 
 LETS, GO = "the hand lets ", " go before the written end"
 _ORDINARY = 1 << 60
@@ -42,14 +42,14 @@ def check_part(score: Score, part: Part, changes: Iterable[Change] = ()) -> Iter
         changes: The change log, which tells what the hand lets go.
     """
     told = _let_go(changes)
-    views = tuple(measures(part))
+    views = measures(part, score.ticks)
     held: list[Sounding] = []
     struck, faults = _struck(part)
     yield from faults
     for moment in sorted({one.moment for one in struck}):
         measure, tick = moment[3:]
         view = views[measure]
-        here = told.get((view.measure.number, beat_text(view, tick, score.ticks)), Counter())
+        here = told.get((view.measure.number, view.beat_text(tick)), Counter())
         new = list(dict.fromkeys(one for one in struck if one.moment == moment))
         held = [one for one in held if one.end > moment[0] and not here[one.midi]]
         found = list(check_grip(new, part))

@@ -8,7 +8,7 @@ from typing import Any
 from variants.cautions import STRETCH
 from variants.contract import Promise
 from variants.music import Interval
-from variants.score import Change, Instrument, MeasureView, Part, beat_text, key_at_start, measures
+from variants.score import Change, Instrument, MeasureView, Part, key_at_start, measures
 from variants.steps import describe_step, step_name
 from variants.survey import positions_text
 from variants.survey.pitches import pitch_facts
@@ -197,30 +197,30 @@ def _hands(variant: Variant) -> list[str]:
     lines: list[str] = []
     for index, places in sorted(variant.hands.items()):
         part = variant.score.parts[index]
-        views = tuple(measures(part))
+        views = measures(part, variant.score.ticks)
         lines += ["", f"The hand in {part.name or part.id} (a lower cost is better)"]
         for place in places:
-            where = _moment(views[place.measure], place.tick, variant.score.ticks)
+            where = _moment(views[place.measure], place.tick)
             lines += wrapped(f"{where}: {place.hand.sentence()}", first="  ", other="    ")
     if lines:
         lines += ["", *wrapped(STRETCH[:1].upper() + STRETCH[1:] + ".")]
     return lines
 
 
-def _moment(view: MeasureView, tick: int, ticks: int) -> str:
-    return f"measure {view.measure.number}, beat {beat_text(view, tick, ticks)}"
+def _moment(view: MeasureView, tick: int) -> str:
+    return f"measure {view.measure.number}, beat {view.beat_text(tick)}"
 
 
 def _hands_json(variant: Variant) -> Iterator[dict[str, Any]]:
     for index, places in sorted(variant.hands.items()):
         part = variant.score.parts[index]
-        views = tuple(measures(part))
+        views = measures(part, variant.score.ticks)
         for place in places:
             view = views[place.measure]
             yield {
                 "part": part.id,
                 "measure": view.measure.number,
-                "beat": beat_text(view, place.tick, variant.score.ticks),
+                "beat": view.beat_text(place.tick),
                 "position": place.hand.position,
                 "stretch_mm": place.hand.stretch_mm,
                 "travel_mm": place.hand.travel_mm,

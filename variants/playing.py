@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, TypeVar
 from variants.contract import TIMES, Promise
 from variants.errors import Refusal, UsageError
 from variants.fingering import Fingered, Passage, UnplayableOnset, alternatives, ways
-from variants.fingering.score import Head, apply_answer, hand_places, passage_of
+from variants.fingering.score import apply_answer, hand_places, passage_of
 from variants.finish import Finished, mark_fingered
-from variants.score import Part, Score, notes, place_text, with_parts
+from variants.score import NoteKey, Part, Score, notes, place_text, with_parts
 from variants.survey import positions_text
 from variants.variant import Variant, Wishes, make_ready, proven
 
@@ -82,7 +82,7 @@ class _Stand:
     index: int
     part: Part
     passage: Passage
-    heads: list[tuple[Head, ...]]
+    heads: list[tuple[NoteKey, ...]]
 
     def asked(self, ask: Callable[[Passage], tuple[_Answer, ...]]) -> tuple[_Answer, ...]:
         """Return what the engine answers; its refusal names the beat as the metre counts it."""

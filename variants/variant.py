@@ -16,7 +16,7 @@ from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
 from variants.prepare import Strings, parts_text, pick_part, prepare
-from variants.score import Change, Score, beat_text, measures, notes, with_changes
+from variants.score import Change, Score, measures, notes, with_changes
 from variants.score.strung import tunings
 from variants.score.survey import Survey, survey
 from variants.steps import Step
@@ -214,7 +214,7 @@ def _let_go(done: Finished) -> Iterator[Change]:
             continue
         part = done.score.parts[index]
         passage, _ = passage_of(done.score, part)
-        views = tuple(measures(part))
+        views = measures(part, done.score.ticks)
         told: set[int] = set()
         for one in places:
             gone = set(one.hand.let_go) - told
@@ -227,7 +227,7 @@ def _let_go(done: Finished) -> Iterator[Change]:
                     f"the hand lets {names} go before the written end",
                     "fingering",
                     view.measure.number,
-                    beat_text(view, one.tick, done.score.ticks),
+                    view.beat_text(one.tick),
                     part.id,
                 )
 

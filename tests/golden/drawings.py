@@ -33,7 +33,7 @@ def drawn(score: Score) -> str:
 def _beamed(part: Part, ticks: int) -> Part:
     """Return the part with beams by the beat: the short notation of tests has none."""
     found = []
-    for view in measures(part):
+    for view in measures(part, ticks):
         voices = []
         for voice in view.measure.voices:
             pairs = zip(voice.events, beams(voice.events, view.metre, ticks=ticks), strict=True)

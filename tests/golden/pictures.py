@@ -101,7 +101,7 @@ def _cell(column: _Column, row: str, fill: str) -> str:
 
 
 def _head(part: Part) -> str:
-    view = next(iter(measures(part)))
+    view = next(iter(measures(part, 1)))
     sign = any(one.keys for one in view.measure.attributes)
     words = [str(view.metre), str(view.key) if sign else "no key signature"]
     tempo = next((one for one in view.measure.directions if one.quarters_per_minute), None)

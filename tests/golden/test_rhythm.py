@@ -31,7 +31,6 @@ from variants.score import (
     Voice,
     measures,
 )
-from variants.score.spell import shifts
 from variants.steps import Step, parse_step
 
 HERE = Path(__file__).parent / "rhythm"
@@ -155,7 +154,7 @@ def strips(score: Score, step: int) -> list[str]:
     """Return each measure as a strip of time, ``step`` characters to a quarter."""
     part = score.parts[0]
     found = []
-    for view, shift in zip(measures(part), shifts(part, score.ticks), strict=True):
+    for view in measures(part, score.ticks):
         row = ["-"] * int(Fraction(view.measure.length * step, score.ticks))
         for event in view.measure.voices[0].events:
             begin, end = (Fraction(at * step, score.ticks) for at in (event.onset, event.end))
@@ -163,7 +162,7 @@ def strips(score: Score, step: int) -> list[str]:
                 row[column] = "." if event.notes else "-"
             if event.is_struck and event.notes[0].pitch is not None:
                 row[int(begin)] = event.notes[0].pitch.letter
-        found.append(_barred(row, view.metre, int(Fraction(shift * step, score.ticks)), step))
+        found.append(_barred(row, view.metre, int(Fraction(view.shift * step, score.ticks)), step))
     return found
 
 

@@ -54,7 +54,7 @@ def _part(part: Part, ticks: int, *, places: bool, marks: bool) -> Essence:
                     if voice.events
                 ),
             )
-            for view in measures(part)
+            for view in measures(part, ticks)
         ),
     )
 

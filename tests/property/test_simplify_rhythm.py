@@ -12,7 +12,6 @@ from tests.strategies import scores
 from variants.contract import check
 from variants.score import Part, Score, measures, onsets
 from variants.score.rescale import rescaled
-from variants.score.spell import shifts
 from variants.steps.rhythm.grid import GRIDS, grid_of
 from variants.steps.simplify_rhythm import SimplifyRhythm
 
@@ -96,7 +95,7 @@ def test_slurs_and_tuplets_keep_both_ends(score: Score, step: SimplifyRhythm) ->
     """Every slur and tuplet bracket that begins in a voice ends in it."""
     for part in step(score).parts:
         opened: dict[tuple[str, str], int] = {}
-        for view in measures(part):
+        for view in measures(part, score.ticks):
             for voice in view.measure.voices:
                 for mark in (mark for event in voice.events for mark in event.marks):
                     key = (voice.id, mark.family)
@@ -119,8 +118,6 @@ def test_ticks_do_not_matter(score: Score, step: SimplifyRhythm, factor: int) ->
 @given(scores(parts=1))
 def test_shifts_are_within_their_metre(score: Score) -> None:
     """A pick-up lacks as much of its metre as it is short."""
-    for view, shift in zip(
-        measures(score.parts[0]), shifts(score.parts[0], score.ticks), strict=True
-    ):
-        if shift:
-            assert shift + view.measure.length == view.metre.quarters * score.ticks
+    for view in measures(score.parts[0], score.ticks):
+        if view.shift:
+            assert view.shift + view.measure.length == view.metre.quarters * score.ticks

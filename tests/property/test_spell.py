@@ -11,7 +11,7 @@ from tests.strategies import METRES, scores
 from variants.music import Metre, NoteValue
 from variants.score import Score, measures
 from variants.score.beams import beams, flags
-from variants.score.spell import shifts, spell
+from variants.score.spell import spell
 
 MORE_METRES = (*METRES, Metre(("12",), (8,)), Metre(("7",), (8,)), Metre(("3",), (2,)))
 
@@ -62,9 +62,9 @@ def test_pieces_are_written_as_they_are(moment: tuple[Metre, int, int, int]) -> 
 def test_beams_are_whole(score: Score) -> None:
     """Every beam that begins ends, a value has as many beams as flags or none at all."""
     for part in score.parts:
-        for view, shift in zip(measures(part), shifts(part, score.ticks), strict=True):
+        for view in measures(part, score.ticks):
             for voice in view.measure.voices:
-                values = beams(voice.events, view.metre, ticks=score.ticks, shift=shift)
+                values = beams(voice.events, view.metre, ticks=score.ticks, shift=view.shift)
                 open_beams: set[int] = set()
                 for event, value in zip(voice.events, values, strict=True):
                     assert len(value) in {0, flags(event.value)}

@@ -89,12 +89,12 @@ def _number(track: bytes, place: int) -> tuple[int, int]:
 
 def named_by_key(score: Score) -> Score:
     """Return the score with every note named as its key has it."""
-    return replace(score, parts=tuple(_named(part) for part in score.parts))
+    return replace(score, parts=tuple(_named(part, score.ticks) for part in score.parts))
 
 
-def _named(part: Part) -> Part:
+def _named(part: Part, ticks: int) -> Part:
     done = []
-    for view in measures(part):
+    for view in measures(part, ticks):
 
         def renamed(event: Event, view: MeasureView = view) -> Event:
             return with_notes(event, tuple([_note(note, view.key) for note in event.notes]))

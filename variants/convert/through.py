@@ -88,7 +88,7 @@ def _with_pickup(score: Score, lines: list[str]) -> tuple[Score, list[str]]:
 
     The other notations have no sign for a pick-up, and music21 writes none.
     """
-    views = [next(measures(part), None) for part in score.parts]
+    views = [next(iter(measures(part, score.ticks)), None) for part in score.parts]
     is_single = any(len(part.measures) < 2 for part in score.parts)
     if (
         not views

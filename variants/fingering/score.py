@@ -13,28 +13,25 @@ from variants.music import spelled
 from variants.score import (
     Change,
     Event,
+    EventView,
     Instrument,
-    Measure,
     Note,
+    NoteKey,
     Part,
     Place,
     Score,
     Voice,
-    beat_text,
     measures,
     place_text,
+    timeline,
     with_notes,
     with_parts,
 )
-from variants.score.roots import moments
+from variants.score.timeline import is_joined, tempo_marks
 
 if TYPE_CHECKING:
     from variants.fingering.keeping import Loosened
 
-# Where a note head stands: measure, voice, event and note, each counted from 0.
-Head = tuple[int, int, int, int]
-# Techniques that join a note to the one before it on the same string.
-_JOINED_FROM = frozenset({"hammer-on", "pull-off", "slide", "glissando"})
 FINGER_NAMES = ("0", "1", "2", "3", "4", "T")
 
 
@@ -72,7 +69,7 @@ def finger_score(
     *,
     keep_places: bool = True,
     loosen: bool = False,
-    firm: Collection[Head] = (),
+    firm: Collection[NoteKey] = (),
 ) -> FingeredScore:
     """Set place and finger of every note of every fretted part.
 
@@ -118,7 +115,7 @@ def _loosened(
 
 def _told(score: Score, part: Part, passage: Passage, gone: Iterable[Loosened]) -> Iterator[Change]:
     """Yield a line for each given place or finger that no hand can hold."""
-    views = tuple(measures(part))
+    views = measures(part, score.ticks)
     for one in gone:
         note = passage.notes[one.note]
         view = views[note.measure]
@@ -130,14 +127,14 @@ def _told(score: Score, part: Part, passage: Passage, gone: Iterable[Loosened]) 
             else f"{name} had {one.text}, which no hand can hold here; chosen anew",
             "fingering",
             view.measure.number,
-            beat_text(view, tick, score.ticks),
+            view.beat_text(tick),
             part.id,
         )
 
 
 def passage_of(
     score: Score, part: Part, *, keep_places: bool = True
-) -> tuple[Passage, list[tuple[Head, ...]]]:
+) -> tuple[Passage, list[tuple[NoteKey, ...]]]:
     """Return the passage of a part, and for each of its notes the heads that it stands for.
 
     Voices that meet on one pitch are one note for the hand.
@@ -149,22 +146,18 @@ def passage_of(
     if instrument is None:
         raise Refusal("the part has no instrument", way_out="name a tuning for it")
     builder = _Builder(score, part, keep_places=keep_places)
-    tempi: list[tuple[int, float]] = []
-    starts: list[int] = []
-    numbers: list[str] = []
-    for view in measures(part):
-        starts.append(view.start)
-        numbers.append(view.measure.number)
-        tempi += _tempi(view.measure, view.start)
-        builder.measure(view.index, view.measure, view.start)
-    first = tempi[0][1] if tempi and tempi[0][0] == 0 else 120.0
+    views = measures(part, score.ticks)
+    for one in timeline(part).events:
+        if not one.event.is_cue:
+            for index, note in enumerate(one.event.notes):
+                builder.note(one, note, (*one.key, index))
     passage = Passage(
         notes=tuple(builder.notes),
         ticks_per_quarter=score.ticks,
-        quarters_per_minute=first,
-        tempi=tuple(tempi),
-        measure_starts=tuple(starts),
-        measure_numbers=tuple(numbers),
+        quarters_per_minute=float(views[0].quarters_per_minute) if views else 120.0,
+        tempi=tuple((at, float(rate)) for at, rate in tempo_marks(views)),
+        measure_starts=timeline(part).starts,
+        measure_numbers=tuple(view.measure.number for view in views),
         tuning_midi=tuple(string.midi for string in instrument.open_strings),
         capo=instrument.capo,
         frets=instrument.frets,
@@ -172,14 +165,6 @@ def passage_of(
         scale_length_mm=instrument.scale_length_mm,
     )
     return passage, [tuple(heads) for heads in builder.heads]
-
-
-def _tempi(measure: Measure, start: int) -> list[tuple[int, float]]:
-    return [
-        (start + direction.onset, float(direction.quarters_per_minute))
-        for direction in measure.directions
-        if direction.quarters_per_minute
-    ]
 
 
 class _Builder:
@@ -190,20 +175,13 @@ class _Builder:
         self.part = part
         self.keep_places = keep_places
         self.notes: list[PassageNote] = []
-        self.heads: list[list[Head]] = []
+        self.heads: list[list[NoteKey]] = []
         # (onset, pitch, grace, measure of a grace note) -> index of the note.
         self.at: dict[tuple[int, int, int, int], int] = {}
 
-    def measure(self, index: int, measure: Measure, start: int) -> None:
-        for voice_index, voice in enumerate(measure.voices):
-            for (_, grace), event_index in moments(voice.events):
-                event = voice.events[event_index]
-                for note_index, note in enumerate(event.notes):
-                    head = (index, voice_index, event_index, note_index)
-                    self._note(event, note, head, (voice.id, start, grace))
-
-    def _note(self, event: Event, note: Note, head: Head, where: tuple[str, int, int]) -> None:
-        voice, start, grace = where
+    def note(self, one: EventView, note: Note, head: NoteKey) -> None:
+        """Add one note head."""
+        event = one.event
         if note.pitch is None:
             return
         if note.pitch.is_microtone:
@@ -212,14 +190,14 @@ class _Builder:
                 place=place_text(self.score, self.part, head[0], event.onset),
                 way_out="leave the note out or write it as a bend",
             )
-        key = (start + event.onset, note.pitch.midi, grace, head[0] if grace else 0)
+        key = (one.start, note.pitch.midi, one.grace, head[0] if one.grace else 0)
         if key in self.at:
             self.heads[self.at[key]].append(head)
             self._double(self.at[key], event, note)
             return
         self.at[key] = len(self.notes)
         self.heads.append([head])
-        self.notes.append(self._made(event, note, head, (voice, key[0], grace)))
+        self.notes.append(self._made(one, note))
 
     def _double(self, index: int, event: Event, note: Note) -> None:
         """Join a head to the note of another voice that it doubles.
@@ -232,35 +210,23 @@ class _Builder:
         if (known.duration, known.tied_from) != (longest, tied):
             self.notes[index] = replace(known, duration=longest, tied_from=tied)
 
-    def _made(
-        self, event: Event, note: Note, head: Head, where: tuple[str, int, int]
-    ) -> PassageNote:
-        voice, onset, grace = where
+    def _made(self, one: EventView, note: Note) -> PassageNote:
         given = note.place if self.keep_places and _sounds(note, self.part.instrument) else None
         # A finger without a place is a wish of its own: most printed fingers have no tab.
         finger = note.finger if self.keep_places and (given or note.place is None) else ""
         return PassageNote(
-            onset=onset,
-            duration=event.duration,
+            onset=one.start,
+            duration=one.event.duration,
             midi=note.pitch.midi if note.pitch else 0,
-            voice=voice,
-            measure=head[0],
+            voice=one.voice,
+            measure=one.key[0],
             tied_from=note.tie_stop,
-            slurred_from=_is_joined(event),
-            grace=grace,
+            slurred_from=is_joined(one.event),
+            grace=one.grace,
             string=given.string if given else None,
             fret=given.fret if given else None,
             finger=FINGER_NAMES.index(finger) if finger in FINGER_NAMES else None,
         )
-
-
-def _is_joined(event: Event) -> bool:
-    """Whether a technique joins the event to the one before it on the same string."""
-    return any(
-        mark.name in _JOINED_FROM and mark.role == "stop"
-        for note in event.notes
-        for mark in note.marks
-    )
 
 
 def _sounds(note: Note, instrument: Instrument | None) -> bool:
@@ -270,7 +236,7 @@ def _sounds(note: Note, instrument: Instrument | None) -> bool:
 
 
 def _finger_part(
-    score: Score, part: Part, asked: tuple[Passage, list[tuple[Head, ...]]], settings: Settings
+    score: Score, part: Part, asked: tuple[Passage, list[tuple[NoteKey, ...]]], settings: Settings
 ) -> tuple[Part, tuple[HandPlace, ...]]:
     from variants.fingering import finger
 
@@ -297,9 +263,9 @@ def _placed(error: UnplayableOnset, score: Score, part: Part, passage: Passage) 
     )
 
 
-def apply_answer(part: Part, answer: Fingered, heads: list[tuple[Head, ...]]) -> Part:
+def apply_answer(part: Part, answer: Fingered, heads: list[tuple[NoteKey, ...]]) -> Part:
     """Return a part with the places and fingers of an answer to its passage."""
-    table: dict[Head, FingeredNote] = {}
+    table: dict[NoteKey, FingeredNote] = {}
     for fingered, standing in zip(answer.notes, heads, strict=True):
         for head in standing:
             table[head] = fingered
@@ -319,7 +285,7 @@ def apply_answer(part: Part, answer: Fingered, heads: list[tuple[Head, ...]]) ->
     return replace(part, measures=tuple(done))
 
 
-def _set(event: Event, where: tuple[int, int, int], table: dict[Head, FingeredNote]) -> Event:
+def _set(event: Event, where: tuple[int, int, int], table: dict[NoteKey, FingeredNote]) -> Event:
     if not event.notes:
         return event
     notes = tuple(

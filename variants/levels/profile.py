@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 
 from variants.levels.level import BARRES, OFF_BEATS, TIES, WHOLE_BEATS, Level
 from variants.levels.signs import ornament_kinds
-from variants.music import Metre
-from variants.score import Event, MeasureView, Part, Score, measures
+from variants.score import (
+    Event,
+    EventView,
+    MeasureView,
+    NoteKey,
+    Part,
+    Score,
+    measures,
+    timeline,
+)
+from variants.score.timeline import tempo_marks
 
 # Places in a measure are counted in so many parts of what its metre holds, so that values written
 # twice as long stand where they stood. Divisible by all usual tuplets and metres.
@@ -120,89 +128,30 @@ def heights_of(found: Iterable[MeasureProfile]) -> Counter[int]:
 
 def profile(score: Score, part: Part) -> Profile:
     """Return the profile of a part."""
-    views = tuple(measures(part))
-    marks = any(d.quarters_per_minute for m in part.measures for d in m.directions)
-    first = _first_tempo(part) if marks else None
-    ends = _held_ends(views)
+    views = measures(part, score.ticks)
+    sounding = timeline(part)
+    marked = bool(tempo_marks(views))
     # For each tick at which a tied note is taken over, whether that note began on a beat.
     held: dict[int, bool] = {}
     found = []
-    seen = False
     for view in views:
-        seen = seen or any(d.quarters_per_minute for d in view.measure.directions)
-        tempo = None
-        if marks:
-            tempo = float(view.quarters_per_minute) if seen else first
-        found.append(_Reader(view, score.ticks, ends, held).profile(tempo))
-    missing = bool(views) and _missing(views[0], score.ticks) > 0
-    return Profile(tuple(found), missing)
-
-
-def _first_tempo(part: Part) -> float | None:
-    for measure in part.measures:
-        for direction in measure.directions:
-            if direction.quarters_per_minute:
-                return float(direction.quarters_per_minute)
-    return None
-
-
-def _missing(view: MeasureView, ticks: int) -> Fraction:
-    length, full = Fraction(view.measure.length, ticks), view.metre.quarters
-    return (
-        full - length
-        if view.index == 0 and view.measure.is_implicit and length < full
-        else (Fraction(0))
-    )
-
-
-def _held_ends(views: tuple[MeasureView, ...]) -> dict[tuple[int, int], int]:
-    """Return for each tied note (start, MIDI number) the tick of the part at which it ends."""
-    heads = [
-        (view.start + event.onset, view.start + event.end, note.pitch.midi, note.tie_start)
-        for view in views
-        for voice in view.measure.voices
-        for event in voice.events
-        for note in event.notes
-        if note.pitch is not None and (note.tie_start or note.tie_stop)
-    ]
-    ends: dict[tuple[int, int], int] = {}
-    for start, end, midi, goes_on in sorted(heads, reverse=True):
-        ends[start, midi] = ends.get((end, midi), end) if goes_on else end
-    return ends
-
-
-@lru_cache(maxsize=512)
-def _beats(metre: Metre, missing: Fraction, length: int, ticks: int) -> tuple[int | Fraction, ...]:
-    """Return the ticks at which the beats of a measure begin, one more at or past its end."""
-    lengths = metre.beat_lengths or (Fraction(1),)
-    clock, index = -missing * ticks, 0
-    found = [clock]
-    while clock < length:
-        clock += lengths[min(index, len(lengths) - 1)] * ticks
-        index += 1
-        found.append(clock)
-    # Whole numbers are far quicker, and all but odd metres have them.
-    if all(one.denominator == 1 for one in found):
-        return tuple(map(int, found))
-    return tuple(found)
+        reader = _Reader(view, sounding.ends, held)
+        tempo = float(view.quarters_per_minute) if marked else None
+        found.append(reader.profile(sounding.in_measures[view.index], tempo))
+    return Profile(tuple(found), bool(views) and views[0].is_pickup)
 
 
 class _Reader:
     """The pass over one measure."""
 
     def __init__(
-        self,
-        view: MeasureView,
-        ticks: int,
-        ends: dict[tuple[int, int], int],
-        held: dict[int, bool],
+        self, view: MeasureView, ends: Mapping[NoteKey, int], held: dict[int, bool]
     ) -> None:
-        self.view, self.ticks, self.ends, self.held = view, ticks, ends, held
-        self.missing = _missing(view, ticks)
-        self.beats = _beats(view.metre, self.missing, view.measure.length, ticks)
-        full = view.metre.quarters * ticks or view.measure.length
+        self.view, self.ticks, self.ends, self.held = view, view.ticks, ends, held
+        self.beats = view.beats
+        full = view.metre.quarters * view.ticks or view.measure.length
         self.full = int(full) if full == int(full) else full
-        before = self.missing * ticks
+        before = view.missing * view.ticks
         self.before = int(before) if before == int(before) else before
         self.even = len(set(view.metre.beat_lengths)) <= 1
         self.values: set[tuple[str, bool]] = set()
@@ -212,16 +161,12 @@ class _Reader:
         self.altered: set[int] = set()
         self.ties = 0
 
-    def profile(self, tempo: float | None) -> MeasureProfile:
+    def profile(self, events: tuple[EventView, ...], tempo: float | None) -> MeasureProfile:
         """Return what was found."""
         measure = self.view.measure
-        for voice in measure.voices:
-            graces = 0
-            for event in voice.events:
-                if event.is_cue:
-                    continue
-                graces = graces + 1 if event.grace is not None else 0
-                self._event(event, graces)
+        for one in events:
+            if not one.event.is_cue:
+                self._event(one)
         moments = tuple(self._moments())
         heights = Counter(midi for moment in moments for midi in moment.midi)
         return MeasureProfile(
@@ -232,7 +177,7 @@ class _Reader:
             off=self._furthest(),
             ties=self.ties,
             at_once=max((len(moment.midi) for moment in moments), default=0),
-            quarters=Fraction(0) if self.missing else Fraction(measure.length, self.ticks),
+            quarters=Fraction(0) if self.view.is_pickup else self.view.quarters,
             tempo=tempo,
             fifths=self.view.key.fifths,
             altered=frozenset(self.altered),
@@ -241,22 +186,21 @@ class _Reader:
             moments=moments,
         )
 
-    def _event(self, event: Event, graces: int) -> None:
+    def _event(self, one: EventView) -> None:
+        event = one.event
         self.ornaments |= ornament_kinds(event)
         if any(note.tie_start for note in event.notes):
-            self.held[self.view.start + event.end] = event.onset in self.beats
+            self.held[one.end] = event.onset in self.beats
         if event.grace is None and not event.is_measure_rest:
             self._value(event)
-        for note in event.notes:
+        for index, note in enumerate(event.notes):
             if note.pitch is None:
                 continue
             if note.tie_stop:
                 self.ties = max(self.ties, self._tie(event))
                 continue
-            start = self.view.start + event.onset
-            end = max(self.ends.get((start, note.pitch.midi), 0), start + event.duration)
-            here = self.struck.setdefault((event.onset, -graces), [])
-            here.append((note.pitch.midi, end - self.view.start))
+            here = self.struck.setdefault((one.tick, one.grace), [])
+            here.append((note.pitch.midi, self.ends[*one.key, index] - self.view.start))
             if not -1 <= note.pitch.fifths - self.view.key.fifths <= 5:
                 self.altered.add(note.pitch.fifths)
 

@@ -6,14 +6,26 @@ What the independent check, the difficulty, the coverage and the lessons of a pi
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from variants.guitar.neck import span_mm
 from variants.music import Key, NoteValue, Pitch
-from variants.score import Event, MeasureView, Note, Part, Place, Score, beat_text, measures
+from variants.score import (
+    Event,
+    EventView,
+    MeasureView,
+    Note,
+    NoteKey,
+    Part,
+    Place,
+    Score,
+    measures,
+    timeline,
+)
 from variants.score.instrument import Instrument
+from variants.score.timeline import Clock, tempo_marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +112,7 @@ class Written:
 
     def beat_text(self, stroke: Stroke) -> str:
         """Return the beat of a stroke for people."""
-        return beat_text(self.views[stroke.measure], stroke.tick, self.ticks)
+        return self.views[stroke.measure].beat_text(stroke.tick)
 
     def places(self, midi: int) -> tuple[Place, ...]:
         """Return every place of a pitch on the instrument."""
@@ -144,18 +156,19 @@ def written_part(score: Score, part: Part, *, tempo: float = 120.0) -> Written:
         part: One of its parts.
         tempo: Quarters in a minute where the part has no tempo mark.
     """
-    views = tuple(measures(part))
+    views = measures(part, score.ticks)
     found = Written(part.id, score.ticks, views, part.instrument)
-    clock = _Clock(score, part, Fraction(tempo).limit_denominator(1000))
-    ends = _tie_ends(views)
+    clock = _clock(views, Fraction(tempo).limit_denominator(1000))
+    sounding = timeline(part)
     for view in views:
         found.numbers.append(view.measure.number)
         found.keys.append(view.key)
-        _read_measure(found, view, clock, ends)
+        starts = [Fraction(view.start + at, score.ticks) for at in view.beats]
+        found.beat_starts += [at for at in starts if at < starts[0] + view.missing + view.quarters]
+        _read_measure(_Here(found, view, clock), sounding.in_measures[view.index], sounding.ends)
     found.strokes.sort(key=lambda one: (one.start, not one.grace))
     found.sounding = _sounding(found.strokes)
-    if views and pickup(views[0], score.ticks):
-        found.has_pickup = True
+    found.has_pickup = bool(views) and views[0].is_pickup
     found.beats = {
         (one.measure, one.beat)
         for one in found.strokes
@@ -176,90 +189,34 @@ def _sounding(strokes: list[Stroke]) -> dict[Fraction, tuple[WrittenNote, ...]]:
     return found
 
 
-def pickup(view: MeasureView, ticks: int) -> Fraction:
-    """Return the quarters that are missing before a pick-up; 0 for any other measure."""
-    length, full = Fraction(view.measure.length, ticks), view.metre.quarters
-    if view.index == 0 and view.measure.is_implicit and length < full:
-        return full - length
-    return Fraction(0)
+def _clock(views: tuple[MeasureView, ...], tempo: Fraction) -> Clock:
+    """Return the seconds along the tempo marks of a part; ``tempo`` where it has none."""
+    marks = tempo_marks(views) or [(0, tempo)]
+    ticks = views[0].ticks if views else 1
+    return Clock(
+        [(at if index else 0, 60 / rate / ticks) for index, (at, rate) in enumerate(marks)]
+    )
 
 
-class _Clock:
-    """Seconds from the start of a part, along its tempo marks."""
-
-    def __init__(self, score: Score, part: Part, tempo: Fraction) -> None:
-        self.ticks = score.ticks
-        marks: list[tuple[int, Fraction]] = []
-        start = 0
-        for measure in part.measures:
-            marks += [
-                (start + one.onset, one.quarters_per_minute)
-                for one in measure.directions
-                if one.quarters_per_minute
-            ]
-            start += measure.length
-        marks.sort(key=lambda mark: mark[0])
-        if not marks or marks[0][0] > 0:
-            marks.insert(0, (0, marks[0][1] if marks else tempo))
-        self.at = [tick for tick, _ in marks]
-        self.tempo = [rate for _, rate in marks]
-        self.seconds = [Fraction(0)]
-        for index in range(1, len(marks)):
-            gap = Fraction(self.at[index] - self.at[index - 1], self.ticks)
-            self.seconds.append(self.seconds[-1] + gap * 60 / self.tempo[index - 1])
-
-    def __call__(self, tick: int) -> Fraction:
-        index = max(0, bisect_right(self.at, tick) - 1)
-        gap = Fraction(tick - self.at[index], self.ticks)
-        return self.seconds[index] + gap * 60 / self.tempo[index]
-
-
-def _tie_ends(views: tuple[MeasureView, ...]) -> dict[tuple[int, object], int]:
-    """Return for each tied note that begins (start, pitch) the tick at which its chain ends."""
-    heads: list[tuple[int, int, Note]] = [
-        (view.start + event.onset, view.start + event.end, note)
-        for view in views
-        for voice in view.measure.voices
-        for event in voice.events
-        for note in event.notes
-        if (note.tie_start or note.tie_stop) and note.pitch is not None
-    ]
-    ends: dict[tuple[int, object], int] = {}
-    for start, end, note in sorted(heads, key=lambda one: (-one[0], one[1])):
-        pitch = note.pitch.semitones if note.pitch else None
-        last = ends.get((end, pitch), end) if note.tie_start else end
-        ends[start, pitch] = last
-    return ends
-
-
-def _read_measure(
-    found: Written, view: MeasureView, clock: _Clock, ends: dict[tuple[int, object], int]
-) -> None:
-    ticks = found.ticks
-    missing = pickup(view, ticks)
-    start = Fraction(view.start, ticks)
-    _read_beats(found, view, start - missing)
+def _read_measure(here: _Here, events: tuple[EventView, ...], ends: Mapping[NoteKey, int]) -> None:
+    found, view = here.found, here.view
     struck: dict[tuple[int, int], list[WrittenNote]] = {}
-    here = _Here(found, view, clock, missing)
-    for voice in view.measure.voices:
-        graces = 0
-        for event in voice.events:
-            if event.is_cue:
-                continue
-            graces = graces + 1 if event.grace is not None else 0
-            notes = [
-                _note(one, view.start + event.onset, event, ends, ticks) for one in event.notes
-            ]
-            real = [one for one in notes if one is not None]
-            if real:
-                struck.setdefault((event.onset, -graces), []).extend(real)
-            place = here.stroke(event.onset, event.grace is not None, real)
-            _read_event(found, view, event, place)
+    for one in events:
+        event = one.event
+        if event.is_cue:
+            continue
+        notes = [
+            _note(note, note.pitch, Fraction(ends[*one.key, index], found.ticks))
+            for index, note in enumerate(event.notes)
+            if note.pitch is not None and not note.tie_stop
+        ]
+        if notes:
+            struck.setdefault((one.tick, one.grace), []).extend(notes)
+        _read_event(found, view, event, here.stroke(event.onset, event.grace is not None, notes))
     for (onset, grace), together in sorted(struck.items()):
         found.strokes.append(here.stroke(onset, grace < 0, together))
-    seconds = float(clock(view.start + view.measure.length) - clock(view.start))
-    count = len(struck)
-    found.rates.append(count / seconds if seconds and not missing else 0.0)
+    seconds = float(here.clock.at(view.start + view.measure.length) - here.clock.at(view.start))
+    found.rates.append(len(struck) / seconds if seconds and not view.is_pickup else 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,51 +225,27 @@ class _Here:
 
     found: Written
     view: MeasureView
-    clock: _Clock
-    missing: Fraction
+    clock: Clock
 
     def stroke(self, tick: int, is_grace: bool, notes: list[WrittenNote]) -> Stroke:  # noqa: FBT001
-        quarters = Fraction(tick, self.found.ticks)
         return Stroke(
             measure=self.view.index,
             tick=tick,
             grace=is_grace,
             start=Fraction(self.view.start + tick, self.found.ticks),
-            seconds=self.clock(self.view.start + tick),
-            beat=self.view.metre.beat_at(quarters + self.missing),
+            seconds=self.clock.at(self.view.start + tick),
+            beat=self.view.beat(tick),
             notes=tuple(sorted(notes, key=lambda one: one.pitch.semitones))
             if len(notes) > 1
             else tuple(notes),
         )
 
 
-def _read_beats(found: Written, view: MeasureView, first: Fraction) -> None:
-    length = Fraction(view.measure.length, found.ticks)
-    end = Fraction(view.start, found.ticks) + length
-    clock = first
-    lengths = view.metre.beat_lengths or (Fraction(1),)
-    index = 0
-    while clock < end:
-        found.beat_starts.append(clock)
-        clock += lengths[min(index, len(lengths) - 1)]
-        index += 1
-
-
-def _note(
-    note: Note, tick: int, event: Event, ends: dict[tuple[int, object], int], ticks: int
-) -> WrittenNote | None:
-    if note.pitch is None or note.tie_stop:
-        return None
-    end = ends.get((tick, note.pitch.semitones), tick + event.duration)
+def _note(note: Note, pitch: Pitch, end: Fraction) -> WrittenNote:
     place = note.place
     finger = int(note.finger) if note.finger.isdigit() else -1
-    return WrittenNote(
-        note.pitch,
-        place.string if place else 0,
-        place.fret if place else 0,
-        finger,
-        Fraction(max(end, tick + event.duration), ticks),
-    )
+    string, fret = (place.string, place.fret) if place else (0, 0)
+    return WrittenNote(pitch, string, fret, finger, end)
 
 
 def _tie_kind(found: Written, view: MeasureView, event: Event, place: Stroke) -> int:

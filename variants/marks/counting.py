@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import partial
 from itertools import groupby
 
 from variants.marks.lines import COUNTING, SPACE, Where, with_line
 from variants.marks.marking import Choice, Job
 from variants.marks.moments import Moment, State, moments_of, state_at, timed
-from variants.marks.pulse import Grid, counted_pulses, shifted_measures
+from variants.marks.pulse import Grid, grids
 from variants.marks.syllables import SYSTEMS, System
-from variants.music import Metre
+from variants.music.metre import counted_pulses
 from variants.score import Measure, Part
 
 CHOICES = (
@@ -74,14 +75,9 @@ def _counts(job: Job) -> Iterator[tuple[int, int, int, list[Counted]]]:
     """Yield measure, voice and event of every moment with what is counted from there on."""
     system = SYSTEMS[job.chosen.get("system", "numbers")]
     each = job.chosen.get("compound") == "eighths"
-    grids: dict[tuple[Metre, Fraction], Grid] = {}
-    for view, shift in shifted_measures(job.part, job.ticks):
+    for view, grid in grids(job.part, job.ticks, partial(counted_pulses, each=each)):
         if not view.metre.is_measured:
             continue
-        grid = grids.get((view.metre, shift))
-        if grid is None:
-            grid = Grid(counted_pulses(view.metre, each=each), job.ticks, shift)
-            grids[view.metre, shift] = grid
         counter = _Counter(view.measure, grid, system)
         for moment in counter.moments:
             yield view.index, moment.voice, moment.event, counter.counted(moment)

@@ -11,8 +11,7 @@ from dataclasses import replace
 
 from variants.marks.marking import Choice, Job
 from variants.marks.own import may_own, own_signs, with_own, without_text
-from variants.score import Event, Measure, Note, Part, Place, map_notes, with_notes
-from variants.score.roots import moments
+from variants.score import Event, Note, Part, Place, map_notes, timeline, with_notes
 
 FINGERING = "fingering"
 CHOICES = (
@@ -79,26 +78,15 @@ def _bared(event: Event, gone: list[bool]) -> Event:
 def _repeated(part: Part) -> Iterator[_Head]:
     """Yield the notes of chords that are held as the last chord was, all of it or a part."""
     held: _Grip = set()
-    for index, measure in enumerate(part.measures):
-        for struck in _struck(measure, index):
-            placed = all(note.place is not None for _, note in struck)
-            grip = {(note.place, note.finger) for _, note in struck if note.place is not None}
-            if not placed or not grip <= held:
-                held = grip if placed else set()
-            elif len(grip) >= _LEAST_NOTES and all(FINGERING in own_signs(n) for _, n in struck):
-                yield from (head for head, _ in struck)
-
-
-def _struck(measure: Measure, index: int) -> Iterator[list[tuple[_Head, Note]]]:
-    """Yield what is struck at each moment of a measure, in order of time."""
-    found: dict[tuple[int, int], list[tuple[_Head, Note]]] = {}
-    for place, voice in enumerate(measure.voices):
-        for moment, number in moments(voice.events):
-            for at, note in enumerate(voice.events[number].notes):
-                if note.pitch is not None and not note.tie_stop:
-                    found.setdefault(moment, []).append(((index, place, number, at), note))
-    for moment in sorted(found):
-        yield found[moment]
+    sounding = timeline(part)
+    for together in sounding.struck.values():
+        struck = [(one.key, sounding.by_key[one.key[:3]].notes[one.key[3]]) for one in together]
+        placed = all(note.place is not None for _, note in struck)
+        grip = {(note.place, note.finger) for _, note in struck if note.place is not None}
+        if not placed or not grip <= held:
+            held = grip if placed else set()
+        elif len(grip) >= _LEAST_NOTES and all(FINGERING in own_signs(n) for _, n in struck):
+            yield from (head for head, _ in struck)
 
 
 def without_fingering(part: Part) -> Part:

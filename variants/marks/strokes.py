@@ -17,8 +17,8 @@ from variants.marks.lines import RESTING, Where, with_line
 from variants.marks.marking import Choice, Job
 from variants.marks.moments import Moment, State, moments
 from variants.marks.own import has_technical, may_own, with_technical
-from variants.marks.pulse import Grid, Pulse, hand_pulses, shifted_measures
-from variants.music import Metre
+from variants.marks.pulse import grids, hand_pulses
+from variants.music.metre import Pulse
 from variants.score import Event, Mark, Part, with_notes
 
 STROKES = "strokes"
@@ -106,12 +106,7 @@ def strokes_of(part: Part, ticks: int, *, way: str = "metre") -> list[Stroke]:
     """
     found: list[Stroke] = []
     swing = _Swing(way)
-    grids: dict[tuple[Metre, Fraction], Grid] = {}
-    for view, shift in shifted_measures(part, ticks):
-        grid = grids.get((view.metre, shift))
-        if grid is None:
-            pulses = hand_pulses(view.metre) or (Pulse(1, Fraction(0), Fraction(1)),)
-            grid = grids[view.metre, shift] = Grid(pulses, ticks, shift)
+    for view, grid in grids(part, ticks, hand_pulses):
         placed = [(moment, *grid.at(moment.tick)) for moment in moments(view.measure)]
         for moment, pulse, place in placed:
             if not _is_picked(moment, part, view.index):

@@ -14,7 +14,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from variants.marks.pulse import Pulse
+from variants.music.metre import Pulse
 
 # A moment for which a system has no syllable.
 UNNAMED = "·"

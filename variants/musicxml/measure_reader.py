@@ -30,7 +30,6 @@ from variants.score import (
     Instrument,
     Measure,
     Voice,
-    beat_name,
 )
 
 
@@ -250,7 +249,7 @@ class PartReader:
     def _moment(self) -> str:
         """Return part, measure and beat; in a pick-up the beats count from its start."""
         quarters = Fraction(max(0, self.cursor), self.ticks)
-        return f"{self._place()}, beat {beat_name(self.metre.beat_at(quarters))}"
+        return f"{self._place()}, beat {self.metre.beat_name(quarters)}"
 
     def _place(self) -> str:
         return f"part {self.part_id}, measure {self.number}"

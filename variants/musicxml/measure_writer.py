@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 from itertools import count
 from xml.sax.saxutils import escape, quoteattr
 
@@ -36,7 +35,7 @@ from variants.score import (
     Score,
     Transposition,
     Voice,
-    beat_name,
+    measures,
 )
 from variants.score.sides import undersides
 
@@ -67,9 +66,10 @@ class PartWriter:
             OutputError: A note cannot be written.
         """
         lines = [f"  <part id={quoteattr(self.part.id)}>"]
-        for index, measure in enumerate(self.part.measures):
+        for view in measures(self.part, self.ticks):
+            measure, self.view = view.measure, view
             try:
-                self._measure(measure, lines, is_first=index == 0)
+                self._measure(measure, lines, is_first=view.index == 0)
             except NeckwiseError as error:
                 raise error.at(f"part {self.part.id}, measure {measure.number}") from None
         lines.append("  </part>")
@@ -111,9 +111,6 @@ class PartWriter:
                 name = _free_name(taken)
                 for event in voice.events:
                     cursor.event(event, name, style, None)
-
-    def _beat(self, tick: int) -> str:
-        return f"beat {beat_name(self.metre.beat_at(Fraction(tick, self.ticks)))}"
 
     # -- signs ---------------------------------------------------------------------------
 
@@ -262,7 +259,7 @@ class PartWriter:
                 try:
                     cursor.event(event, name, style, needed[number][place], under)
                 except NeckwiseError as error:
-                    raise error.at(self._beat(event.onset)) from None
+                    raise error.at(f"beat {self.view.beat_text(event.onset)}") from None
             while of_staff:
                 cursor.sign(of_staff.pop())
             # Where a part has several staves, what is left belongs to the first.

@@ -27,7 +27,6 @@ from variants.score import (
     Place,
     Score,
     Transposition,
-    beat_text,
     map_measure_events,
     map_notes,
     measures,
@@ -257,13 +256,13 @@ def _check_places(part: Part, ticks: int) -> tuple[Part, list[Change]]:
         return part, []
     changes: list[Change] = []
     done = []
-    for view in measures(part):
+    for view in measures(part, ticks):
 
         def mended(event: Event, view: MeasureView = view) -> Event:
             neck = wrong.get(id(event))
             if neck is None:
                 return event
-            where = _Where(part, view, beat_text(view, event.onset, ticks), neck)
+            where = _Where(part, view, view.beat_text(event.onset), neck)
             return with_notes(event, tuple(_mended(note, where, changes) for note in event.notes))
 
         done.append(map_measure_events(view.measure, mended))

@@ -22,7 +22,6 @@ from variants.score import (
     Part,
     Score,
     Voice,
-    beat_text,
     measures,
     with_notes,
 )
@@ -78,13 +77,13 @@ def _merge_staves(part: Part, ticks: int, changes: list[Change]) -> Part:
         return part
     tab, notation = tabs[0], others[0]
     done = tuple(
-        _one_measure(view, tab, notation, part.id, ticks, changes) for view in measures(part)
+        _one_measure(view, tab, notation, part.id, changes) for view in measures(part, ticks)
     )
     return replace(part, measures=done, staves=1, layout="both")
 
 
 def _one_measure(
-    view: MeasureView, tab: int, notation: int, part: str, ticks: int, changes: list[Change]
+    view: MeasureView, tab: int, notation: int, part: str, changes: list[Change]
 ) -> Measure:
     measure = view.measure
     above = _only(measure.voices, notation)
@@ -95,7 +94,7 @@ def _one_measure(
         tally = _Tally()
     else:
         above, tally = _with_places(above, below)
-    _report(tally, view, part, ticks, changes)
+    _report(tally, view, part, changes)
     return replace(
         measure,
         voices=tuple(map(_on_staff_one, above)),
@@ -192,9 +191,9 @@ def _share(part: Part, tab: Part) -> float:
 
 def _merge_two(part: Part, tab: Part, ticks: int, changes: list[Change]) -> Part:
     done = []
-    for view, below in zip(measures(part), tab.measures, strict=True):
+    for view, below in zip(measures(part, ticks), tab.measures, strict=True):
         voices, tally = _with_places(list(view.measure.voices), list(below.voices))
-        _report(tally, view, part.id, ticks, changes)
+        _report(tally, view, part.id, changes)
         merged = _with_signs(replace(view.measure, voices=tuple(voices)), below)
         done.append(_with_strings(merged, below))
     instrument = find_instrument(tab) or part.instrument
@@ -336,7 +335,7 @@ def _clashes(voices: list[Voice], waiting: dict[Moment, list[Note]], tally: _Tal
                 tally.missing.append((moment, note))
 
 
-def _report(tally: _Tally, view: MeasureView, part: str, ticks: int, changes: list[Change]) -> None:
+def _report(tally: _Tally, view: MeasureView, part: str, changes: list[Change]) -> None:
     number = view.measure.number
     for (onset, _), kept, tab in tally.clashes:
         changes.append(
@@ -345,7 +344,7 @@ def _report(tally: _Tally, view: MeasureView, part: str, ticks: int, changes: li
                 "the notation was kept",
                 "read",
                 number,
-                beat_text(view, onset, ticks),
+                view.beat_text(onset),
                 part,
             )
         )
@@ -355,7 +354,7 @@ def _report(tally: _Tally, view: MeasureView, part: str, ticks: int, changes: li
                 f"the tab has {_told(tab)} that the notation does not have; it was left out",
                 "read",
                 number,
-                beat_text(view, onset, ticks),
+                view.beat_text(onset),
                 part,
             )
         )

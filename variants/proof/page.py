@@ -212,15 +212,8 @@ class Bar:
         return self.reach or self.full
 
     def beat(self, onset: int) -> str:
-        """Return the beat of a moment as people count it: ``2``, ``2.5``, ``3 1/3``."""
-        metre = self.metre or Metre()
-        beat = metre.beat_at(Fraction(onset + self.lead, self.part.ticks))
-        whole, rest = divmod(beat, 1)
-        if not rest:
-            return str(whole)
-        if rest.denominator in (2, 4, 8):
-            return f"{float(beat):g}"
-        return f"{whole} {rest}"
+        """Return the beat of a moment as people count it; see `Metre.beat_name`."""
+        return (self.metre or Metre((), ())).beat_name(Fraction(onset + self.lead, self.part.ticks))
 
 
 @dataclass(slots=True)

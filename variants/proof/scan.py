@@ -12,6 +12,7 @@ from variants.music import Metre
 from variants.proof.page import Bar, Direction, Head, Page, PagePart, Slip
 from variants.proof.scan_attributes import AttributeState, read_attributes
 from variants.proof.scan_note import decimal, read_head, whole
+from variants.score.timeline import missing_before
 
 # Divisions without a common multiple below this are rounded to it.
 MOST_TICKS = 10**9
@@ -76,7 +77,7 @@ class PartScanner:
         self.ticks = ticks
         self.scale: int | Fraction = 0
         self.state = AttributeState()
-        self.start = self.left = 0
+        self.start = 0
         self.cursor = self.reach = 0
         self.last: Head | None = None
         self.bar = Bar(self.found, 0, "", element, Metre())
@@ -85,6 +86,10 @@ class PartScanner:
         """Return the part."""
         for index, element in enumerate(self.found.element.findall("measure")):
             self._measure(index, element)
+        bars = self.found.bars
+        lengths = [(bar.reach or bar.full, bar.full, bar.is_implicit) for bar in bars]
+        for bar, missing in zip(bars, missing_before(lengths), strict=True):
+            bar.lead = int(missing)
         return self.found
 
     def _measure(self, index: int, element: etree._Element) -> None:
@@ -106,17 +111,7 @@ class PartScanner:
         # Only the metre that holds at the start rules the sum of the measure.
         if not bar.full and bar.metre is not None:
             bar.full = self._full()
-        self._lead(bar)
         self.start += bar.length
-
-    def _lead(self, bar: Bar) -> None:
-        # A pick-up lacks the beginning of its measure; the second part of a split measure goes
-        # on where the first one ended (as variants.marks.pulse counts).
-        if 0 < bar.reach < bar.full and (bar.is_implicit or bar.index == 0):
-            goes_on = bar.is_implicit and self.left > 0 and self.left + bar.reach <= bar.full
-            bar.lead = self.left if goes_on else bar.full - bar.reach
-        end = bar.lead + bar.reach
-        self.left = end if end < bar.full else 0
 
     def _full(self) -> int:
         return int(self.state.metre.quarters * self.ticks) if self.state.metre else 0

@@ -7,7 +7,9 @@ XML text at its place and is written back.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from variants.music import NoteValue, Pitch
 from variants.score.instrument import Instrument, Place
@@ -175,8 +177,38 @@ class Measure:
     carried: tuple[Carried, ...] = ()
 
 
+View = TypeVar("View")
+
+
+class _Kept:
+    """What is computed of a value once stays with it, in a slot that is no field.
+
+    It is not compared, copied or pickled, and is gone with the value.
+    """
+
+    __slots__ = ("_shelf",)
+    _shelf: dict[object, object]
+
+    def kept(self, kind: Callable[..., View], *given: int) -> View:
+        """Return a view of this value, made when it is first asked for.
+
+        Args:
+            kind: The type of the view, called with this value and what is given.
+            given: Such as the ticks in a quarter.
+        """
+        try:
+            shelf = self._shelf
+        except AttributeError:
+            shelf = {}
+            object.__setattr__(self, "_shelf", shelf)
+        found = shelf.get((kind, *given))
+        if found is None:
+            found = shelf[kind, *given] = kind(self, *given)
+        return found  # type: ignore[return-value]
+
+
 @dataclass(frozen=True, slots=True)
-class Part:
+class Part(_Kept):
     """One part.
 
     Args:

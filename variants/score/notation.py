@@ -15,7 +15,7 @@ from variants.music import Metre, NoteValue
 from variants.score.beams import beams, grace_beams
 from variants.score.edit import with_voices
 from variants.score.model import Event, Mark, Measure, Note, Part, Voice
-from variants.score.spell import Piece, shifts, spell
+from variants.score.spell import Piece, spell
 from variants.score.timeline import events as events_of
 from variants.score.timeline import measures
 
@@ -165,8 +165,8 @@ class NotationWriter:
 def writers(part: Part, ticks: int, *, strict: bool = True) -> list[NotationWriter]:
     """Return the writer of each measure of a part."""
     return [
-        NotationWriter(view.metre, ticks, view.measure.length, shift, strict)
-        for view, shift in zip(measures(part), shifts(part, ticks), strict=True)
+        NotationWriter(view.metre, ticks, view.measure.length, view.shift, strict)
+        for view in measures(part, ticks)
     ]
 
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from variants.score.edit import with_voices
 from variants.score.model import Event, Measure, Note, Part, Voice
-from variants.score.roots import moments
+from variants.score.timeline import moments
 
 # Voice and event, each by its place.
 _Where = tuple[int, int]

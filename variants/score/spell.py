@@ -18,8 +18,6 @@ from math import lcm
 from variants.errors import UsageError
 from variants.music import Metre, NoteValue, single_value
 from variants.music.duration import QUARTERS_OF_TYPE
-from variants.score.model import Part
-from variants.score.timeline import measures
 
 Piece = tuple[int, int, NoteValue]
 _Cut = tuple[Fraction, Fraction]
@@ -96,27 +94,6 @@ def _power_above(quarters: Fraction) -> Fraction:
     while length < quarters:
         length *= 2
     return length
-
-
-def shifts(part: Part, ticks: int) -> tuple[int, ...]:
-    """Return, for each measure, the ticks of its metre that are missing before it starts.
-
-    That is so in a pick-up, and in the second half of a measure that a repeat has split.
-    """
-    found: list[int] = []
-    before = 0
-    for view in measures(part):
-        full = int(view.metre.quarters * ticks)
-        length = view.measure.length
-        shift = 0
-        if view.measure.is_implicit and 0 < length < full:
-            if view.index == 0:
-                shift = full - length
-            elif before + length == full:
-                shift = before
-        found.append(shift)
-        before = length
-    return tuple(found)
 
 
 # --- the tree of a measure ------------------------------------------------------------------------

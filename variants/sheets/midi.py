@@ -166,7 +166,7 @@ def _conductor(score: Score, division: int, *, repeats: bool) -> bytes:
     if not score.parts:
         return _chunk(events, 0)
     part = score.parts[0]
-    views = list(measures(part))
+    views = measures(part, score.ticks)
     order = play_order(part) if repeats else list(range(len(views)))
     start = Fraction(0)
     last: dict[str, bytes] = {}

@@ -20,18 +20,19 @@ from variants.score import (
     KeySign,
     Measure,
     Note,
+    NoteKey,
     Part,
     Score,
     Transposition,
     Voice,
     events,
+    timeline,
     with_parts,
 )
 from variants.steps.framework.log import count
 from variants.steps.framework.reading import parsed, whole
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
-from variants.steps.lines.links import NoteKey, events_by_key
 
 NAME = "choose-part"
 _STAFF_OF_DETAILS = re.compile(r"""\snumber=(?:"(\d+)"|'(\d+)')""")
@@ -164,7 +165,7 @@ def _without(
     """Drop the notes that are not chosen, and say how many."""
     others = {
         (*key, index)
-        for key, event in events_by_key(part)
+        for key, event in timeline(part).by_key.items()
         for index in range(len(event.notes))
         if is_other((*key, index))
     }

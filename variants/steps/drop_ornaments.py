@@ -10,12 +10,22 @@ from typing import ClassVar
 from variants.contract import Promise
 from variants.music import NoteValue
 from variants.music.duration import TYPES
-from variants.score import Change, Event, Mark, Measure, Note, Part, Score, Voice, with_parts
+from variants.score import (
+    Change,
+    Event,
+    Mark,
+    Measure,
+    Note,
+    NoteKey,
+    Part,
+    Score,
+    Voice,
+    with_parts,
+)
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, joined
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
-from variants.steps.lines.links import NoteKey
 
 _NAME = "drop-ornaments"
 _GRACE = "grace"

@@ -13,9 +13,11 @@ from variants.score import (
     Change,
     Instrument,
     Note,
+    NoteKey,
     Part,
     Score,
     Voice,
+    timeline,
     with_notes,
     with_parts,
     with_pitch,
@@ -24,13 +26,6 @@ from variants.score import (
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, parsed
 from variants.steps.framework.registry import Checked, parameter, register
-from variants.steps.lines.links import (
-    NoteKey,
-    events_by_key,
-    measure_starts,
-    struck_notes,
-    tie_links,
-)
 from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
 
 _NAME = "fold-octaves"
@@ -219,14 +214,14 @@ def _way(octaves: int) -> str:
 def _voices(log: Scribe, bounds: tuple[int, int]) -> dict[str, list[_Chord]]:
     """Return the chords of each voice in order of time, every note head in one of them."""
     part = log.part
-    starts, instrument_of = measure_starts(part), instrument_at(part)
-    events = dict(events_by_key(part))
+    starts, instrument_of = timeline(part).starts, instrument_at(part)
+    events = timeline(part).by_key
     heads: dict[NoteKey, list[NoteKey]] = {}
     first_of: dict[NoteKey, NoteKey] = {}
-    for stop, origin in tie_links(part).items():
+    for stop, origin in timeline(part).ties.items():
         first_of[stop] = first_of.get(origin, origin)
         heads.setdefault(first_of[stop], [first_of[stop]]).append(stop)
-    begun = [one.key for here in struck_notes(part).values() for one in here]
+    begun = [one.key for here in timeline(part).struck.values() for one in here]
     known = {*begun, *first_of}
     # Cue notes, and notes that are held from another ending.
     begun += [

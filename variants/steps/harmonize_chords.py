@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby
 from typing import ClassVar
@@ -14,12 +13,11 @@ from variants.contract import TIMES, Promise
 from variants.music import Pitch
 from variants.music.chordkinds import ChordName, chord_name, chord_tones
 from variants.music.pitch import Alteration
-from variants.score import Change, Harmony, Part, Score, measures, with_parts
-from variants.score.spell import shifts
+from variants.score import Change, Harmony, Part, Score, Take, measures, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
-from variants.steps.lines.takes import Take, takes_of
+from variants.steps.lines.takes import takes_of
 
 _NAME = "harmonize-chords"
 _PER = ("change", "beat", "measure")
@@ -138,19 +136,13 @@ def _moments(takes: Sequence[Take]) -> Iterator[tuple[int, int, int]]:
 
 def _beats(part: Part, ticks: int, per: str) -> Iterator[tuple[int, int, int]]:
     """Yield measure index, tick in it and tick in the part of every beat or measure."""
-    for view, shift in zip(measures(part), shifts(part, ticks), strict=True):
+    for view in measures(part, ticks):
         yield view.index, 0, view.start
         if per == "measure":
             continue
-        at = Fraction(-shift, ticks)
-        lengths = view.metre.beat_lengths or (Fraction(1),)
-        place = 0
-        while at * ticks < view.measure.length:
-            tick = at * ticks
-            if tick > 0 and tick.denominator == 1:
+        for tick in view.beats:
+            if 0 < tick < view.measure.length and tick == int(tick):
                 yield view.index, int(tick), view.start + int(tick)
-            at += lengths[place % len(lengths)]
-            place += 1
 
 
 def _symbols(windows: Iterator[_Window]) -> tuple[list[_Symbol], list[_Window]]:

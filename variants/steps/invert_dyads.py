@@ -14,17 +14,21 @@ from variants.score import (
     Event,
     Instrument,
     Note,
+    NoteKey,
     Part,
     Score,
+    Struck,
     Voice,
+    timeline,
     with_parts,
     without_places,
 )
-from variants.score.roots import Moment, roots
+from variants.score.roots import roots
+from variants.score.timeline import Moment
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, joined, parsed
 from variants.steps.framework.registry import Checked, parameter, register
-from variants.steps.lines.links import NoteKey, Struck, held_heights, struck_notes, tie_links
+from variants.steps.lines.links import held_heights
 from variants.steps.voicing.symbol_basses import with_basses
 
 NAME = "invert-dyads"
@@ -141,7 +145,7 @@ def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Chan
         new[key] = pitch
         low = pitch if pitch.semitones < stays.semitones else stays
         basses[dyad.moment] = dyad.low.pitch, low
-    for stop, start in tie_links(part).items():
+    for stop, start in timeline(part).ties.items():
         if start in new:
             new[stop] = new[start]
     names = Counter(dyad.name for dyad in wanted)
@@ -157,7 +161,7 @@ def _dyads(part: Part) -> tuple[list[_Dyad], Counter[str]]:
     root_at = roots(part)
     found: list[_Dyad] = []
     left: Counter[str] = Counter()
-    for moment, struck in struck_notes(part).items():
+    for moment, struck in timeline(part).struck.items():
         events = {one.key[:3] for one in struck}
         if len(struck) == 2 and len(events) > 1:
             left["pair of notes in two voices"] += 1

@@ -8,12 +8,11 @@ from typing import ClassVar
 
 from variants.contract import TIMES, Promise
 from variants.errors import Unplayable
-from variants.score import Change, Part, Place, Score, with_parts
+from variants.score import Change, Part, Place, Score, Take, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import (
-    Take,
     assumed,
     fold_hint,
     fretted_parts,

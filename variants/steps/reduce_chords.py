@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from variants.contract import Promise
 from variants.music.chord import root_of
 from variants.music.pitch import Alteration, Pitch
-from variants.score import Change, Part, Score, with_parts
+from variants.score import Change, NoteKey, Part, Score, Struck, timeline, with_parts
 from variants.score.roots import roots
 from variants.steps.framework.log import count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
-from variants.steps.lines.links import NoteKey, Struck, struck_notes
 from variants.steps.lines.single_line import loose_stops, single_line
 
 NAME = "reduce-chords"
@@ -99,7 +98,7 @@ def _choose(part: Part, step: ReduceChords) -> tuple[int, set[NoteKey]]:
     root_at = roots(part)
     chords = 0
     dropped: set[NoteKey] = set()
-    onsets = struck_notes(part)
+    onsets = timeline(part).struck
     for moment, struck in onsets.items():
         groups = [struck]
         if step.to == "dyad" and moment[2] < 0:

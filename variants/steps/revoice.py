@@ -10,12 +10,22 @@ from variants.contract import TIMES, Promise
 from variants.errors import Refusal
 from variants.music import Pitch
 from variants.music.chord import root_of
-from variants.score import Change, Event, Instrument, Note, Part, Score, with_parts
-from variants.score.roots import moments, roots
+from variants.score import (
+    Change,
+    Event,
+    EventKey,
+    Instrument,
+    Note,
+    NoteKey,
+    Part,
+    Score,
+    timeline,
+    with_parts,
+)
+from variants.score.roots import roots
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, joined, whole
 from variants.steps.framework.registry import Checked, parameter, register
-from variants.steps.lines.links import EventKey, NoteKey, measure_starts, tie_links
 from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
 from variants.steps.voicing.voicings import Chord, Voiced, chord_of, nearest
 from variants.steps.voicing.write import with_voicings
@@ -164,7 +174,7 @@ class Revoice(Checked):
         plain = [one for one in named if one.is_plain]
         voicings: dict[EventKey, Voiced] = {}
         lines: list[Change] = []
-        starts = measure_starts(part)
+        starts = timeline(part).starts
         for one in plain:
             orders = _SHAPES[self.shape].orders(one.chord)
             instrument = here(starts[one.keys[0][0]] + one.tick)
@@ -253,24 +263,19 @@ class _Sounding:
 
 def _sounding(part: Part) -> Iterator[_Sounding]:
     """Yield the chords of a part that begin together in one voice."""
-    links = tie_links(part)
+    links = timeline(part).ties
     follows: dict[EventKey, EventKey] = {
         origin[:3]: stop[:3] for stop, origin in links.items() if stop[1] == origin[1]
     }
     named = roots(part)
-    for index, measure in enumerate(part.measures):
-        for place, voice in enumerate(measure.voices):
-            for (tick, grace), number in moments(voice.events):
-                event = voice.events[number]
-                pitches = _pitches(event)
-                if len(pitches) < 2 or _is_held(event):
-                    continue
-                key = (index, place, number)
-                keys = tuple(_chain(key, follows))
-                root = _root(pitches, named.get((index, tick, grace)))
-                yield _Sounding(
-                    keys, tick, pitches, chord_of(pitches, root), _is_plain(part, keys, links)
-                )
+    for one in timeline(part).events:
+        pitches = _pitches(one.event)
+        if one.event.is_cue or len(pitches) < 2 or _is_held(one.event):
+            continue
+        keys = tuple(_chain(one.key, follows))
+        root = _root(pitches, named.get(one.moment))
+        plain = _is_plain(part, keys, links)
+        yield _Sounding(keys, one.tick, pitches, chord_of(pitches, root), plain)
 
 
 def _meanwhile(part: Part, one: _Sounding) -> tuple[int, ...]:

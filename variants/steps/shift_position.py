@@ -9,12 +9,11 @@ from typing import ClassVar
 
 from variants.contract import TIMES, Promise
 from variants.errors import Refusal, Unplayable
-from variants.score import Change, Part, Place, Score, place_text, with_parts
+from variants.score import Change, Part, Place, Score, Take, place_text, with_parts
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, joined, whole
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import (
-    Take,
     assumed,
     fold_hint,
     fret_span,

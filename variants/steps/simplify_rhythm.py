@@ -115,7 +115,7 @@ def _unwritable(score: Score, part: Part, error: UsageError) -> Refusal:
         else:
             continue
         return Refusal(cause, place=place_text(score, part, index, event.onset), way_out=way_out)
-    for view in measures(part):
+    for view in measures(part, score.ticks):
         length = Fraction(view.measure.length, score.ticks)
         if length.denominator & (length.denominator - 1) or length.denominator > _SHORTEST:
             cause = f"the measure lasts {length} quarters, which no note values write"
@@ -244,10 +244,7 @@ class _Work:
     def _beat(self, time: int) -> str:
         index, tick = self._place(time)
         bar = self.grid.bars[index]
-        whole, rest = divmod(bar.metre.beat_at(Fraction(tick + bar.shift, self.grid.ticks)), 1)
-        if not rest:
-            return str(whole)
-        return f"{float(whole + rest):g}" if rest.denominator in {2, 4, 8} else f"{whole} {rest}"
+        return bar.metre.beat_name(Fraction(tick + bar.shift, self.grid.ticks))
 
     def _at(self, time: int, message: str) -> tuple[int, int, str]:
         index, tick = self._place(time)

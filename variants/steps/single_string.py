@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -14,6 +15,7 @@ from variants.score import (
     Part,
     Place,
     Score,
+    Take,
     key_at_start,
     place_text,
     with_parts,
@@ -22,7 +24,6 @@ from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, whole
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import (
-    Take,
     assumed,
     fold_hint,
     fret_span,
@@ -248,7 +249,7 @@ def _room(semitones: int, way: int) -> str:
     return f"{names[-way]} by {number} at most, or {names[way]}" if semitones else names[way]
 
 
-def _check_line(takes: list[Take], log: Scribe) -> None:
+def _check_line(takes: Sequence[Take], log: Scribe) -> None:
     """Refuse takes of which two sound at once."""
     held: Take | None = None
     for take in takes:

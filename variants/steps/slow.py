@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from variants.contract import TIMES, Promise
 from variants.music import NoteValue, single_value
-from variants.score import Change, Direction, Measure, Part, Score, measures, with_parts
+from variants.score import Change, Direction, Measure, Part, Score, with_parts
 from variants.score.timeline import DEFAULT_QUARTERS_PER_MINUTE
 from variants.steps.framework.log import Scribe, scribe
 from variants.steps.framework.reading import whole
@@ -83,7 +83,7 @@ class Slow(Checked):
 
     def _marked(self, log: Scribe) -> tuple[Part, Change]:
         """Return the part with a tempo mark at its start, in the beats of its metre."""
-        first = next(measures(log.part))
+        first = log.views[0]
         lengths = first.metre.beat_lengths
         value = single_value(lengths[0]) if lengths and len(set(lengths)) == 1 else None
         unit = value if value is not None and value.quarters else _QUARTER

@@ -15,7 +15,6 @@ from variants.music import Pitch
 from variants.score import Change, Harmony, Measure, Part, Score, Voice, events, measures
 from variants.score.notation import NotationWriter
 from variants.score.rescale import coarsest, rescaled
-from variants.score.spell import shifts
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
@@ -92,15 +91,14 @@ class _Work:
         self.part = with_instrument(part)
         self.log: Scribe = scribe(_NAME, score, self.part)
         self.instrument = instrument_at(self.part)
-        self.shifts = shifts(part, score.ticks)
         self.strikes = [
             strikes(
                 step.pattern,
                 view.metre,
-                begin=Fraction(shift, score.ticks),
-                end=Fraction(shift + view.measure.length, score.ticks),
+                begin=view.missing,
+                end=view.missing + view.quarters,
             )
-            for view, shift in zip(self.log.views, self.shifts, strict=True)
+            for view in self.log.views
         ]
         self.grips = self._grips()
         moments = (at for measure in self.strikes for at in measure)
@@ -128,8 +126,8 @@ class _Work:
         shown: set[tuple[object, ...]] = set()
         now: Harmony | None = None
         made: list[Measure] = []
-        for view, struck in zip(measures(part), self.strikes, strict=True):
-            shift = int(self.shifts[view.index] * scale)
+        for view, struck in zip(measures(part, ticks), self.strikes, strict=True):
+            shift = view.shift
             symbols = sorted(view.measure.harmonies, key=lambda one: one.onset)
             grips = {one.onset: self.grips[view.index, int(one.onset / scale)] for one in symbols}
             going_on = (now, self._held_on(now, view.index))

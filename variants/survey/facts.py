@@ -9,7 +9,7 @@ from variants.music import Key, Metre
 from variants.score import Instrument, MeasureView, Part, Score, key_at_start, measures, notes
 from variants.survey.neck import NeckFacts, neck_facts
 from variants.survey.pitches import PitchFacts, pitch_facts
-from variants.survey.rhythm import RhythmFacts, pickup_quarters, rhythm_facts
+from variants.survey.rhythm import RhythmFacts, rhythm_facts
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class PartFacts:
 
 def describe_part(score: Score, part: Part) -> PartFacts:
     """Return what a part of a score is."""
-    views = tuple(measures(part))
+    views = measures(part, score.ticks)
     every = [note for note in notes(part) if not note.tie_stop]
     return PartFacts(
         id=part.id,
@@ -71,7 +71,7 @@ def describe_part(score: Score, part: Part) -> PartFacts:
         instrument=part.instrument,
         layout=part.layout,
         measures=len(views),
-        pickup_beats=_pickup(views, score.ticks),
+        pickup_beats=_pickup(views),
         key=key_at_start(part),
         keys=_key_changes(part),
         metres=_metres(views),
@@ -89,13 +89,11 @@ def describe_part(score: Score, part: Part) -> PartFacts:
     )
 
 
-def _pickup(views: tuple[MeasureView, ...], ticks: int) -> Fraction:
-    if not views or not pickup_quarters(views[0], ticks):
+def _pickup(views: tuple[MeasureView, ...]) -> Fraction:
+    if not views or not views[0].is_pickup:
         return Fraction(0)
     first = views[0]
-    full = first.metre.quarters
-    missing = pickup_quarters(first, ticks)
-    return first.metre.beat_at(full) - first.metre.beat_at(missing)
+    return first.metre.beat_at(first.metre.quarters) - first.beat(0)
 
 
 def _key_changes(part: Part) -> tuple[tuple[str, Key], ...]:

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from variants.score import Instrument, Part
-from variants.score.roots import struck
+from variants.score import Instrument, Part, timeline
 from variants.survey.pitches import different
 
 FRETS_OF_A_POSITION = 4
@@ -83,9 +82,7 @@ def neck_facts(part: Part) -> NeckFacts | None:
     """Return where a part fits; ``None`` if it has no instrument or no pitches."""
     instrument = part.instrument
     onsets = [
-        tuple(pitch.midi for pitch in different(pitches))
-        for measure in part.measures
-        for pitches in struck(measure).values()
+        tuple(pitch.midi for pitch in different(pitches)) for pitches in timeline(part).onsets
     ]
     if instrument is None or not onsets:
         return None

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from variants.music import UNISON, Interval, Pitch
 from variants.musicxml.attributes_reader import interval_of
 from variants.musicxml.layout import notation_clef
-from variants.score import Part
-from variants.score.roots import struck
+from variants.score import Part, timeline
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +44,7 @@ def pitch_facts(part: Part) -> PitchFacts:
 
     Notes doubled at the same pitch by two voices count as one.
     """
-    onsets = [different(pitches) for m in part.measures for pitches in struck(m).values()]
+    onsets = [different(pitches) for pitches in timeline(part).onsets]
     every = {pitch for onset in onsets for pitch in onset}
     ordered = sorted(every, key=_height)
     dyads = Counter(Interval.between(*onset) for onset in onsets if len(onset) == 2)

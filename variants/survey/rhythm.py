@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
-from variants.score import Event, MeasureView, Part, Score, measures
+from variants.score import Event, MeasureView, Part, Score, events, measures
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +39,7 @@ class RhythmFacts:
 class _Count:
     """The counters that the pass over one part fills."""
 
-    def __init__(self, ticks: int) -> None:
-        self.ticks = ticks
+    def __init__(self) -> None:
         self.values: Counter[str] = Counter()
         self.tuplets: Counter[str] = Counter()
         self.rests = self.ties = self.ties_over = self.graces = 0
@@ -67,9 +64,7 @@ class _Count:
             self._moment(view, event)
 
     def _moment(self, view: MeasureView, event: Event) -> None:
-        start = Fraction(event.onset, self.ticks) + pickup_quarters(view, self.ticks)
-        end = start + Fraction(event.duration, self.ticks)
-        beat, last = view.metre.beat_at(start), view.metre.beat_at(end)
+        beat, last = view.beat(event.onset), view.beat(event.end)
         off = beat.denominator != 1
         tied = any(note.tie_start for note in event.notes)
         over = off and (last > int(beat) + 1 or (tied and last >= int(beat) + 1))
@@ -80,9 +75,11 @@ class _Count:
 
 def rhythm_facts(score: Score, part: Part) -> RhythmFacts:
     """Return the rhythm of a part of a score."""
-    count = _Count(score.ticks)
-    for view, event in _played(part):
-        count.event(view, event)
+    count = _Count()
+    views = measures(part, score.ticks)
+    for index, event in events(part):
+        if not event.is_cue:
+            count.event(views[index], event)
     return RhythmFacts(
         values=tuple(count.values.most_common()),
         rests=count.rests,
@@ -94,20 +91,3 @@ def rhythm_facts(score: Score, part: Part) -> RhythmFacts:
         tuplets=tuple(sorted(count.tuplets.items())),
         grace_notes=count.graces,
     )
-
-
-def _played(part: Part) -> Iterator[tuple[MeasureView, Event]]:
-    for view in measures(part):
-        for voice in view.measure.voices:
-            for event in voice.events:
-                if not event.is_cue:
-                    yield view, event
-
-
-def pickup_quarters(view: MeasureView, ticks: int) -> Fraction:
-    """Return the quarters that are missing before a pick-up; 0 for any other measure."""
-    length = Fraction(view.measure.length, ticks)
-    full = view.metre.quarters
-    if view.index == 0 and view.measure.is_implicit and length < full:
-        return full - length
-    return Fraction(0)

@@ -126,7 +126,7 @@ def _evidence(
     score: Score, part: Part, notes: Sequence[LineNote]
 ) -> list[tuple[float, tuple[str, ...]]]:
     """Return log-odds of an end after each note but the last, with the reasons for one."""
-    views = list(measures(part))
+    views = measures(part, score.ticks)
     heard = _heard(score, views, notes)
     edges = _edges(views)
     cadences = _cadences(part, views)

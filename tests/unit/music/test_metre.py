@@ -22,7 +22,7 @@ HALF, THREE_HALVES = Fraction(1, 2), Fraction(3, 2)
         (Metre(("3",), (8,)), THREE_HALVES, [HALF] * 3, False),
         (Metre(("6",), (4,)), 6, [1] * 6, False),
         (Metre(("3+2",), (8,)), Fraction(5, 2), [THREE_HALVES, 1], False),
-        (Metre(("2", "3"), (4, 8)), Fraction(7, 2), [1, 1, HALF, HALF, HALF], False),
+        (Metre(("2", "3"), (4, 8)), Fraction(7, 2), [1, 1, THREE_HALVES], False),
         (Metre((), ()), 0, [], False),
     ],
 )

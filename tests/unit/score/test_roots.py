@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tests.strategies import line
-from variants.score import Harmony, Part
-from variants.score.roots import moments, roots, struck
+from variants.score import Harmony, Part, timeline
+from variants.score.roots import roots
+from variants.score.timeline import moments
 
 
 def symbols(part: Part, *by_measure: tuple[Harmony, ...]) -> Part:
@@ -54,7 +55,7 @@ def test_enharmonic_symbol() -> None:
 def test_struck_and_moments() -> None:
     """Held notes are not struck, and events come with their moments."""
     part = line("C4+E4:h~ C4+E4:h").parts[0]
-    measure = part.measures[0]
-    assert [str(note) for note in struck(measure)[0, 0]] == ["C4", "E4"]
-    assert list(struck(measure)) == [(0, 0)]
-    assert moments(measure.voices[0].events) == [((0, 0), 0), ((24, 0), 1)]
+    struck = timeline(part).struck
+    assert [str(one.pitch) for one in struck[0, 0, 0]] == ["C4", "E4"]
+    assert list(struck) == [(0, 0, 0)]
+    assert moments(part.measures[0].voices[0].events) == [((0, 0), 0), ((24, 0), 1)]

@@ -10,7 +10,8 @@ from variants.errors import UsageError
 from variants.music import Metre
 from variants.score import Measure, Part
 from variants.score.signs import Attributes
-from variants.score.spell import shifts, spell
+from variants.score.spell import spell
+from variants.score.timeline import measures as timed
 
 TICKS = 240
 FOUR, THREE, SIX = Metre(), Metre(("3",), (4,)), Metre(("6",), (8,))
@@ -125,7 +126,8 @@ def test_shifts_of_a_pick_up_and_of_a_split_measure() -> None:
         Measure("2", 12),
         Measure("X1", 4, is_implicit=True),
     )
-    assert shifts(Part("P1", "", measures), 4) == (12, 0, 0, 12)
+    views = timed(Part("P1", "", measures), 4)
+    assert [view.shift for view in views] == [12, 0, 0, 12]
 
 
 def test_without_metre_the_longest_values_come_first() -> None:

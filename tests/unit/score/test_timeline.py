@@ -19,14 +19,12 @@ from variants.score import (
     Part,
     Score,
     Voice,
-    beat_text,
     events,
     key_at_start,
     measures,
     notes,
     onsets,
     place_text,
-    view_of,
 )
 
 QUARTER = NoteValue("quarter")
@@ -71,7 +69,7 @@ def test_cue_and_unpitched_notes_do_not_count() -> None:
 
 
 def test_what_is_in_force() -> None:
-    """Key, metre and tempo hold until they change, in mid-measure too."""
+    """They hold until they change, in mid-measure too; the first tempo from the beginning."""
     changes = (
         Attributes(0, (KeySign(Key(1)),), Metre(("3",), (4,))),
         Attributes(24, (KeySign(Key(2)),)),
@@ -79,14 +77,13 @@ def test_what_is_in_force() -> None:
     tempo = Direction(12, "", quarters_per_minute=Fraction(90))
     first = Measure("1", 36, attributes=changes, directions=(tempo,))
     part = Part("P1", "", (Measure("0", 12, is_implicit=True), first, Measure("2", 36)))
-    views = list(measures(part))
+    views = measures(part, 12)
     assert [view.key.fifths for view in views] == [0, 1, 2]
     assert [str(view.metre) for view in views] == ["4/4", "3/4", "3/4"]
-    assert [view.quarters_per_minute for view in views] == [120, 120, 90]
+    assert [view.quarters_per_minute for view in views] == [90, 90, 90]
     assert [view.start for view in views] == [0, 12, 48]
-    assert view_of(part, 2) == views[2]
     with pytest.raises(IndexError):
-        view_of(part, 3)
+        place_text(Score(12, (part,)), part, 3, 0)
 
 
 @pytest.mark.parametrize(
@@ -94,19 +91,18 @@ def test_what_is_in_force() -> None:
 )
 def test_beats_for_people(tick: int, text: str) -> None:
     """Halves and quarters as decimals, thirds as fractions."""
-    view = view_of(line("C4:w").parts[0], 0)
-    assert beat_text(view, tick, 12) == text
+    assert measures(line("C4:w").parts[0], 12)[0].beat_text(tick) == text
 
 
 def test_pick_up_counts_from_the_end() -> None:
     """An eighth before the first full measure of common time is at beat 4.5 (common practice)."""
     pick_up = Measure("0", 6, is_implicit=True, attributes=(Attributes(0, metre=Metre()),))
-    assert beat_text(view_of(Part("P1", "", (pick_up,)), 0), 0, 12) == "4.5"
+    assert measures(Part("P1", "", (pick_up,)), 12)[0].beat_text(0) == "4.5"
 
 
 def test_places_for_people() -> None:
     """The part is named where there are several."""
-    score = line("C4 D4", "E4:w")
+    score = line("C4 D4 E4:h", "E4:w")
     assert place_text(score, score.parts[0], 1, 0) == "measure 2, beat 1"
     two = Score(12, (*score.parts, replace(score.parts[0], id="P2", name="")))
     assert place_text(two, two.parts[0], 0, 12) == "part Guitar, measure 1, beat 2"

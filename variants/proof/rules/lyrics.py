@@ -9,8 +9,8 @@ from fractions import Fraction
 from lxml import etree
 
 from variants.marks.lines import COUNTING
-from variants.marks.pulse import Pulse, counted_pulses, pulse_at
 from variants.marks.syllables import SYSTEMS, System
+from variants.music.metre import Pulse, counted_pulses, pulse_at
 from variants.proof.finding import Fix, Severity, at_head
 from variants.proof.page import Bar, Head, Page, PagePart, heads, parts
 from variants.proof.registry import Flaws, rule
@@ -70,8 +70,7 @@ def _counted_place(bar: Bar, onset: int, *, each: bool) -> tuple[Pulse, Fraction
         return None
     ticks = bar.full / bar.metre.quarters
     quarters = Fraction(onset + bar.lead) / ticks
-    pulse = pulse_at(counted_pulses(bar.metre, each=each), quarters)
-    return pulse, (quarters - pulse.start) / pulse.length
+    return pulse_at(counted_pulses(bar.metre, each=each), quarters)
 
 
 def _counted_among(part: PagePart, bar: Bar, pulse: Pulse, *, each: bool) -> set[Fraction]:

@@ -6,36 +6,18 @@ far below what can be heard, so that the page stays small.
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Sequence
 from fractions import Fraction
 from itertools import accumulate
 from typing import Any
 
 from variants.music import Metre
 from variants.score import MeasureView, Part, Score, measures
+from variants.score.timeline import Clock
 from variants.sheets.midi import inner_tempi, sounds
 from variants.sheets.order import play_order
 
 _ROUND = 4
 _SENZA_MISURA = (Fraction(1),)
-
-
-class _Clock:
-    """Turns quarters from the beginning into seconds."""
-
-    def __init__(self, tempi: Sequence[tuple[Fraction, Fraction]]) -> None:
-        self.starts = [at for at, _ in tempi]
-        self.rates = [60 / tempo for _, tempo in tempi]
-        self.seconds = [Fraction(0)]
-        for index in range(1, len(tempi)):
-            lasted = (self.starts[index] - self.starts[index - 1]) * self.rates[index - 1]
-            self.seconds.append(self.seconds[-1] + lasted)
-
-    def at(self, quarters: Fraction) -> Fraction:
-        """Return the seconds of a moment."""
-        index = max(0, bisect_right(self.starts, quarters) - 1)
-        return self.seconds[index] + (quarters - self.starts[index]) * self.rates[index]
 
 
 def timeline(score: Score) -> dict[str, Any]:
@@ -49,10 +31,10 @@ def timeline(score: Score) -> dict[str, Any]:
         number, head (``part.measure.voice.event.note``), string and fret of each note.
     """
     part = score.parts[0]
-    views = list(measures(part))
+    views = measures(part, score.ticks)
     order = play_order(part)
-    starts = list(accumulate((_length(views[i], score) for i in order), initial=Fraction(0)))
-    clock = _Clock(_tempi(score, views, order, starts))
+    starts = list(accumulate((views[i].quarters for i in order), initial=Fraction(0)))
+    clock = Clock([(at, 60 / rate) for at, rate in _tempi(score, views, order, starts)])
     return {
         "measures": [view.measure.number for view in views],
         "order": [
@@ -60,15 +42,11 @@ def timeline(score: Score) -> dict[str, Any]:
             for index, start, stop in zip(order, starts, starts[1:], strict=False)
         ],
         "clicks": _clicks(score, views, order, starts, clock),
-        "before": [_before(views[index], score) for index in order],
+        "before": [_before(views[index]) for index in order],
         "notes": [
             note for number in range(len(score.parts)) for note in _notes(score, number, clock)
         ],
     }
-
-
-def _length(view: MeasureView, score: Score) -> Fraction:
-    return Fraction(view.measure.length, score.ticks)
 
 
 def _short(seconds: Fraction) -> float:
@@ -76,7 +54,7 @@ def _short(seconds: Fraction) -> float:
 
 
 def _tempi(
-    score: Score, views: list[MeasureView], order: list[int], starts: list[Fraction]
+    score: Score, views: tuple[MeasureView, ...], order: list[int], starts: list[Fraction]
 ) -> list[tuple[Fraction, Fraction]]:
     """Return (quarters from the beginning, quarters a minute) of each tempo as it is met."""
     found: dict[Fraction, Fraction] = {}
@@ -94,45 +72,34 @@ def _beats(metre: Metre) -> list[Fraction]:
     return list(accumulate(lengths, initial=Fraction(0)))
 
 
-def _gone(view: MeasureView, score: Score) -> Fraction:
-    """Return how much of a full measure a pick-up leaves out."""
-    full, length = view.metre.quarters, _length(view, score)
-    return full - length if view.measure.is_implicit and length < full else Fraction(0)
-
-
 def _clicks(
     score: Score,
-    views: list[MeasureView],
+    views: tuple[MeasureView, ...],
     order: list[int],
     starts: list[Fraction],
-    clock: _Clock,
+    clock: Clock,
 ) -> list[list[float | int]]:
     found: list[list[float | int]] = []
     for index, start in zip(order, starts, strict=False):
         view = views[index]
-        gone, length = _gone(view, score), _length(view, score)
-        beats = _beats(view.metre)
-        while beats[-1] < gone + length:
-            # Longer than its metre says: the last beat goes on counting.
-            beats.append(beats[-1] + beats[-1] - beats[-2])
-        for number, beat in enumerate(beats):
-            if gone <= beat < gone + length:
-                at = clock.at(start + beat - gone)
+        for number, beat in enumerate(view.beats):
+            if 0 <= beat < view.measure.length:
+                at = clock.at(start + Fraction(beat) / score.ticks)
                 found.append([_short(at), int(number == 0)])
     return found
 
 
-def _before(view: MeasureView, score: Score) -> list[list[float | int]]:
+def _before(view: MeasureView) -> list[list[float | int]]:
     """Return the clicks of a full measure, and of what a pick-up leaves out, before a measure."""
     rate = 60 / view.quarters_per_minute
     beats = _beats(view.metre)
-    gone = _gone(view, score)
+    gone = view.missing
     counted = [(beat - beats[-1] - gone, not number) for number, beat in enumerate(beats[:-1])]
     counted += [(beat - gone, not number) for number, beat in enumerate(beats) if beat < gone]
     return [[_short(at * rate), int(strong)] for at, strong in counted]
 
 
-def _notes(score: Score, number: int, clock: _Clock) -> list[list[float | int | str]]:
+def _notes(score: Score, number: int, clock: Clock) -> list[list[float | int | str]]:
     part: Part = score.parts[number]
     found: list[list[float | int | str]] = []
     for sound in sounds(score, part):

@@ -12,11 +12,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from variants.errors import Refusal
-from variants.score import Change, Direction, Event, Measure, Part, Score, Voice, with_notes
+from variants.score import (
+    Change,
+    Direction,
+    Event,
+    EventKey,
+    Measure,
+    Part,
+    Score,
+    Voice,
+    with_notes,
+)
 from variants.steps.cutting.in_force import InForce, before_each, opened
 from variants.steps.cutting.seams import Seams
 from variants.steps.framework.log import Scribe, count
-from variants.steps.lines.links import EventKey, MarkKey, span_links
+from variants.steps.lines.links import MarkKey, span_links
 from variants.steps.wording.words import sign_words
 
 # Directions that have an end elsewhere.

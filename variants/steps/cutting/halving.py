@@ -19,7 +19,6 @@ from variants.score import (
 )
 from variants.score.notation import NotationWriter, cut_at
 from variants.score.signs import Carried
-from variants.score.spell import shifts
 from variants.score.timeline import measures
 from variants.steps.cutting.arranging import numbered
 from variants.steps.framework.log import Scribe
@@ -43,7 +42,8 @@ def in_halves(part: Part, log: Scribe, *, ticks: int) -> Part:
         Refusal: A metre has no middle beat, or a tuplet lies over it.
     """
     done: list[Measure] = []
-    for view, missing in zip(measures(part), shifts(part, ticks), strict=True):
+    for view in measures(part, ticks):
+        missing = view.shift
         old = log.part.measures[view.index]
         metre = log.views[view.index].metre
         if not metre.is_measured or len(metre.beat_lengths) % 2:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from variants.errors import Refusal
-from variants.score import Change, MeasureView, Part, Score, beat_text, measures, place_text
+from variants.score import Change, MeasureView, Part, Score, measures, place_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class Scribe:
             message,
             self.step,
             view.measure.number,
-            beat_text(view, tick, self.score.ticks),
+            view.beat_text(tick),
             self.part.id,
         )
 
@@ -43,7 +43,7 @@ class Scribe:
 
 def scribe(step: str, score: Score, part: Part) -> Scribe:
     """Return the scribe of a step for a part of a score."""
-    return Scribe(step, score, part, tuple(measures(part)))
+    return Scribe(step, score, part, measures(part, score.ticks))
 
 
 def count(number: int, thing: str) -> str:

@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field, replace
 
-from variants.score import Change, Event, Mark, Measure, Note, Part, Voice
-from variants.steps.framework.log import count
-from variants.steps.lines.links import (
+from variants.score import (
+    Change,
+    Event,
     EventKey,
-    MarkKey,
+    Mark,
+    Measure,
+    Note,
     NoteKey,
-    events_by_key,
-    span_links,
-    tie_links,
+    Part,
+    Voice,
+    timeline,
 )
+from variants.steps.framework.log import count
+from variants.steps.lines.links import MarkKey, span_links
 
 # Marks that may stand on a rest.
 _ON_RESTS = frozenset({"tuplet", "fermata"})
@@ -79,7 +83,7 @@ def _with_graces(part: Part, dropped: set[NoteKey]) -> set[NoteKey]:
 
 def _plan(part: Part, dropped: set[NoteKey], losses: _Losses) -> _Plan:
     untied: set[NoteKey] = set()
-    for stop, start in tie_links(part).items():
+    for stop, start in timeline(part).ties.items():
         # Links come in order of time, so a whole chain falls with its first note.
         if start in dropped:
             dropped.add(stop)
@@ -87,7 +91,7 @@ def _plan(part: Part, dropped: set[NoteKey], losses: _Losses) -> _Plan:
             untied.add(start)
     silent = {
         key
-        for key, event in events_by_key(part)
+        for key, event in timeline(part).by_key.items()
         if event.notes and all((*key, index) in dropped for index in range(len(event.notes)))
     }
     marks: set[MarkKey] = set()

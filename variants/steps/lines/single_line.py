@@ -5,19 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from variants.score import Change, Event, Measure, Part, Voice
+from variants.score import Change, Event, EventKey, Measure, NoteKey, Part, Voice, timeline
 from variants.score.notation import NotationWriter, writers
-from variants.score.roots import moments
+from variants.score.timeline import moments
 from variants.steps.framework.log import Scribe, count
 from variants.steps.lines.dropping import drop_notes
-from variants.steps.lines.links import (
-    EventKey,
-    NoteKey,
-    events_by_key,
-    measure_starts,
-    struck_notes,
-    tie_links,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +42,7 @@ def single_line(
         ticks: Ticks in a quarter.
     """
     gone = set(dropped)
-    links = tie_links(part)
+    links = timeline(part).ties
     for stop, start in links.items():
         if start in gone:
             gone.add(stop)
@@ -103,10 +95,10 @@ def loose_stops(part: Part) -> list[NoteKey]:
 
     Grace notes take no time, so they cannot be in the way of another note.
     """
-    links = tie_links(part)
+    links = timeline(part).ties
     return [
         (*key, index)
-        for key, event in events_by_key(part)
+        for key, event in timeline(part).by_key.items()
         for index, note in enumerate(event.notes)
         if note.tie_stop
         and note.pitch is not None
@@ -121,10 +113,10 @@ def _cuts(part: Part, gone: set[NoteKey], links: dict[NoteKey, NoteKey], log: Sc
     chain: dict[NoteKey, NoteKey] = {}
     for stop, start in links.items():
         chain[stop] = chain.get(start, start)
-    starts = measure_starts(part)
+    starts = timeline(part).starts
     cuts = _Cuts(set(), {}, [])
     told: set[NoteKey] = set()
-    for key, event in events_by_key(part):
+    for key, event in timeline(part).by_key.items():
         begin = starts[key[0]] + event.onset
         for index, note in enumerate(event.notes):
             name = (*key, index)
@@ -145,9 +137,9 @@ def _cuts(part: Part, gone: set[NoteKey], links: dict[NoteKey, NoteKey], log: Sc
 
 def _limits(part: Part, gone: set[NoteKey]) -> dict[NoteKey, int]:
     """Return, for each first note of a chain of ties, the tick at which the next one begins."""
-    starts = measure_starts(part)
+    starts = timeline(part).starts
     begun: list[tuple[int, int, NoteKey]] = []
-    for (index, tick, grace), struck in struck_notes(part).items():
+    for (index, tick, grace), struck in timeline(part).struck.items():
         begun += [(starts[index] + tick, grace, one.key) for one in struck]
     for key in loose_stops(part):
         event = part.measures[key[0]].voices[key[1]].events[key[2]]

@@ -4,136 +4,44 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from variants.errors import Refusal
 from variants.music import Key, spelled
-from variants.music.pitch import Pitch
 from variants.score import (
     Change,
-    Event,
     Instrument,
     Note,
+    NoteKey,
     Part,
     Place,
     Score,
+    Take,
     Voice,
     notes,
+    timeline,
     with_notes,
 )
 from variants.steps.framework.log import Scribe
 from variants.steps.framework.registry import list_steps
-from variants.steps.lines.links import (
-    NoteKey,
-    events_by_key,
-    measure_starts,
-    struck_notes,
-    tie_links,
-)
-
-# Techniques that join a note to the one before it on the same string.
-_JOINED_FROM = frozenset({"hammer-on", "pull-off", "slide", "glissando"})
 
 
-@dataclass(frozen=True, slots=True)
-class Take:
-    """One note from where it begins to where its last tied note ends.
-
-    Args:
-        pitch: Sounding pitch.
-        start: Ticks from the start of the part.
-        end: See ``start``; the same as ``start`` for a grace note.
-        grace: 0, or -n ... -1 for the grace notes before a moment.
-        measure: Index of the measure in which it begins.
-        tick: Ticks from the start of that measure.
-        heads: The note heads that are written for it, in order of time.
-        voice: The voice in which it begins.
-        is_joined: It is reached by a hammer-on, a pull-off or a slide.
-    """
-
-    pitch: Pitch
-    start: int
-    end: int
-    grace: int
-    measure: int
-    tick: int
-    heads: tuple[NoteKey, ...]
-    voice: str = ""
-    is_joined: bool = False
-
-    @property
-    def moment(self) -> tuple[int, int]:
-        """What orders takes in time."""
-        return self.start, self.grace
-
-
-def takes_of(part: Part, log: Scribe) -> list[Take]:
+def takes_of(part: Part, log: Scribe) -> tuple[Take, ...]:
     """Return the pitched notes of a part in order of time; cue notes are not played.
 
     Raises:
         Refusal: A note is a microtone, which no fret stops.
     """
-    begins = measure_starts(part)
-    events = dict(events_by_key(part))
-    heads: dict[NoteKey, list[NoteKey]] = {}
-    first_of: dict[NoteKey, NoteKey] = {}
-    for stop, origin in tie_links(part).items():
-        first = first_of.get(origin, origin)
-        first_of[stop] = first
-        heads.setdefault(first, [first]).append(stop)
-    begun = _begun(part, set(first_of))
-    found: list[Take] = []
-    for key, grace in begun:
-        event = events[key[:3]]
-        pitch = event.notes[key[3]].pitch
-        if pitch is None:
-            continue
-        if pitch.is_microtone:
+    takes = timeline(part).takes
+    for take in sorted(takes, key=lambda one: one.heads):
+        if take.pitch.is_microtone:
             raise log.refusal(
-                key[0],
-                event.onset,
-                f"{pitch} lies between two frets",
+                take.measure,
+                take.tick,
+                f"{take.pitch} lies between two frets",
                 way_out="leave the note out, or write it as a bend",
             )
-        chain = heads.get(key, [key])
-        last = chain[-1]
-        end = begins[last[0]] + events[last[:3]].end
-        start = begins[key[0]] + event.onset
-        found.append(
-            Take(
-                pitch,
-                start,
-                max(start, end),
-                grace,
-                key[0],
-                event.onset,
-                tuple(chain),
-                part.measures[key[0]].voices[key[1]].id,
-                _is_joined(event),
-            )
-        )
-    return sorted(found, key=lambda take: (*take.moment, take.pitch.semitones, take.heads))
-
-
-def _begun(part: Part, held: set[NoteKey]) -> list[tuple[NoteKey, int]]:
-    """Return the first head of each note with its grace number; ``held`` are the others."""
-    struck = struck_notes(part).items()
-    begun = [(one.key, grace) for (_, _, grace), here in struck for one in here]
-    # A note that is tied to from another ending is held from its start and needs a place too.
-    return begun + [
-        ((*key, index), 0)
-        for key, event in events_by_key(part)
-        for index, note in enumerate(event.notes)
-        if note.tie_stop and not event.is_cue and (*key, index) not in held
-    ]
-
-
-def _is_joined(event: Event) -> bool:
-    return any(
-        mark.name in _JOINED_FROM and mark.role == "stop"
-        for note in event.notes
-        for mark in note.marks
-    )
+    return takes
 
 
 def fretted_parts(score: Score) -> list[int]:
@@ -201,7 +109,7 @@ def instrument_at(part: Part) -> Callable[[int], Instrument]:
     if part.instrument is None:
         raise Refusal(f"part {part.name or part.id} has no instrument", way_out="name a tuning")
     times, found = [0], [part.instrument]
-    for start, measure in zip(measure_starts(part), part.measures, strict=True):
+    for start, measure in zip(timeline(part).starts, part.measures, strict=True):
         for change in measure.attributes:
             if change.instrument is not None:
                 times.append(start + change.onset)

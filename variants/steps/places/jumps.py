@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from variants.score import Change, Event, Note, Part, Score, Voice, with_notes, with_parts
+from variants.score import Change, Event, Note, Part, Score, Voice, timeline, with_notes, with_parts
 from variants.steps.framework.log import scribe
-from variants.steps.lines.links import MarkKey, events_by_key, marks_of, span_links
+from variants.steps.lines.links import MarkKey, marks_of, span_links
 
 # Families and names of the signs that tie two notes to one string.
 ON_ONE_STRING = frozenset({"hammer-on", "pull-off", "slide", "glissando"})
@@ -37,7 +37,7 @@ def without_jumps(score: Score, *, step: str) -> Score:
 def _part(score: Score, part: Part, step: str) -> tuple[Part, list[Change]]:
     gone: set[MarkKey] = set()
     lines: list[Change] = []
-    known = dict(events_by_key(part))
+    known = timeline(part).by_key
     if not any(
         mark.name in ON_ONE_STRING for event in known.values() for _, _, mark in marks_of(event)
     ):

@@ -13,8 +13,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
-from variants.score import Instrument, Place
-from variants.steps.lines.takes import Take
+from variants.score import Instrument, Place, Take
 
 # A hand covers four frets, one for each finger, and fingers 1 and 4 stretch by one (common
 # practice).

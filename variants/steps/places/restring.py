@@ -15,11 +15,11 @@ from variants.score import (
     Part,
     Score,
     map_notes,
+    timeline,
     with_notes,
     without_places,
 )
 from variants.steps.framework.log import count, scribe
-from variants.steps.lines.links import events_by_key
 from variants.steps.lines.takes import fold_hint, fretted_parts, instrument_at
 from variants.steps.moves.moving import move_part
 from variants.steps.wording.words import moved_words
@@ -153,7 +153,7 @@ def check_reach(score: Score, part: Part, *, step: str, what: str) -> tuple[Part
     """
     log = scribe(step, score, part)
     instrument_of = instrument_at(part)
-    for key, event in events_by_key(part):
+    for key, event in timeline(part).by_key.items():
         instrument = instrument_of(log.views[key[0]].start + event.onset)
         for note in event.notes:
             if note.pitch is not None and not instrument.places(note.pitch.midi):

@@ -15,7 +15,6 @@ from math import lcm
 
 from variants.music import Metre
 from variants.score import Part, measures
-from variants.score.spell import shifts
 
 GRIDS = {"half": Fraction(2), "quarter": Fraction(1), "eighth": Fraction(1, 2)}
 
@@ -78,8 +77,8 @@ def grid_of(part: Part, *, step: Fraction, ticks: int, factor: int = 1) -> Grid:
     """
     fine = ticks * factor
     bars = []
-    for view, shift in zip(measures(part), shifts(part, ticks), strict=True):
-        start, size = view.start * factor, (shift * factor, view.measure.length * factor)
+    for view in measures(part, ticks):
+        start, size = view.start * factor, (view.shift * factor, view.measure.length * factor)
         ticks_here = _ticks(view.metre, *size, _units(view.metre, step, 0), fine)
         # The first moment of a measure is a slot even in a pick-up that starts off the grid.
         slots = sorted({0, *ticks_here})

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from variants.music import Pitch
 from variants.score import Change, Harmony, Part
-from variants.score.roots import Moment
+from variants.score.timeline import Moment
 from variants.steps.framework.log import Scribe
 from variants.steps.wording.words import symbol_text
 

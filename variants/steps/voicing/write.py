@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from variants.score import Change, Event, Note, Part, Score, Voice, map_notes, without_places
+from variants.score import (
+    Change,
+    Event,
+    EventKey,
+    Note,
+    Part,
+    Score,
+    Voice,
+    map_notes,
+    without_places,
+)
 from variants.score.survey import survey
 from variants.steps.framework.log import Scribe, count
-from variants.steps.lines.links import EventKey
 from variants.steps.voicing.voicings import Voiced
 
 

@@ -1,0 +1,1 @@
+"""Second statements of what the package says, made without its code; tests compare the two."""
