@@ -10,6 +10,7 @@ from variants.errors import NeckwiseError
 from variants.music import UNISON, Interval, Key, Metre, NoteValue
 from variants.musicxml.accidentals import Styles, needed_accidentals
 from variants.musicxml.attributes_reader import interval_of
+from variants.musicxml.fretted import GUITAR_PROGRAMS, is_named_guitar
 from variants.musicxml.layout import Layout
 from variants.musicxml.note_writer import NoteStyle, event_xml
 from variants.musicxml.signs_reader import OUR_LABELS
@@ -29,7 +30,6 @@ from variants.score import (
     Clef,
     Direction,
     Event,
-    Instrument,
     Measure,
     Part,
     Score,
@@ -201,13 +201,22 @@ class PartWriter:
         return pieces + _last_of(change)
 
     def _is_strung_anew(self) -> bool:
-        """Whether strings or capo are not the usual ones, and the source says nothing of them."""
-        instrument = self.part.instrument
-        if instrument is None or self.part.staves > 1 or _is_usual(instrument):
+        """Whether strings or capo must be told, and the source says nothing of them."""
+        if self.part.instrument is None or self.part.staves > 1 or self._is_understood():
             return False
         return not any(
             change.instrument for measure in self.part.measures for change in measure.attributes
         )
+
+    def _is_understood(self) -> bool:
+        """Whether a reader knows the strings and the capo of the part without being told."""
+        instrument, part = self.part.instrument, self.part
+        # A part that is written on staves of ours has a guitar's sound, unless it has its own.
+        silent = all(extra.name != "score-instrument" for extra in part.carried)
+        sounds = silent and not self.layout.is_own and part.midi_program in (0, *GUITAR_PROGRAMS)
+        if instrument is None or instrument.capo or not (sounds or is_named_guitar(part)):
+            return False
+        return instrument.open_midi == STANDARD_GUITAR.open_midi
 
     def _fixed_staves_xml(self, change: Attributes) -> list[str]:
         instrument = self.part.instrument
@@ -220,7 +229,7 @@ class PartWriter:
         if self.layout.tab_staff and instrument is not None:
             number = self.layout.tab_staff if count > 1 else 0
             pieces.append(instrument_xml(instrument, number, extras=change.carried))
-        elif instrument is not None and not _is_usual(instrument):
+        elif instrument is not None and not self._is_understood():
             # Places and fingers mean nothing without the strings that they are on.
             pieces.append(instrument_xml(instrument, 0, is_tab=False))
         if any(clef.sign == "G" and not clef.octave_change for clef in self.layout.clefs):
@@ -347,12 +356,6 @@ def _free_name(taken: set[str]) -> str:
     name = next(str(n) for n in count(5) if str(n) not in taken)
     taken.add(name)
     return name
-
-
-def _is_usual(instrument: Instrument) -> bool:
-    """Whether a guitar is meant by a staff that says nothing of its strings."""
-    usual = STANDARD_GUITAR.open_midi
-    return not instrument.capo and instrument.open_midi == usual
 
 
 def _last_of(change: Attributes) -> list[str]:

@@ -9,6 +9,7 @@ from lxml import etree
 
 from variants.musicxml import Staves, to_bytes
 from variants.score import Change, Event, Measure, Note, Part, Score, with_parts
+from variants.score.notation import with_beams
 from variants.score.sides import from_high, voices_from_high
 from variants.sheets.chordnames import kind_text
 from variants.sheets.restcounts import name_rests
@@ -93,7 +94,9 @@ def prepare(score: Score, *, staves: Staves | str, wants: Wants) -> Prepared:
         UsageError: There is no such layout.
     """
     # The engraver sets stems, rests and ties by the order of the voices.
-    ordered = with_parts(score, map(voices_from_high, score.parts))
+    ordered = with_parts(
+        score, [voices_from_high(with_beams(part, score.ticks)) for part in score.parts]
+    )
     tree = etree.fromstring(to_bytes(ordered, staves=staves))
     maker = _Maker(score, wants)
     rename_parts(tree)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
+from tests.strategies import line
 from variants.music import Metre, NoteValue, Pitch
-from variants.score import Event, Note
+from variants.musicxml import read
+from variants.score import Event, Note, map_events
+from variants.score import events as all_events
 from variants.score.beams import beams
+from variants.score.notation import with_beams
 
 TICKS = 48
 VALUES = {
@@ -55,6 +61,49 @@ def drawn(text: str, metre: Metre, *, shift: int = 0) -> str:
 def test_groups(metre: Metre, notes: str, expected: str) -> None:
     """Beams show half measures or beats; hooks point at what completes them. Common practice."""
     assert drawn(notes, metre) == expected
+
+
+BEAMED = [
+    path
+    for path in sorted((Path(__file__).parents[3] / "samples").rglob("*.musicxml"))
+    # The tune of the bells is beamed by the beat there, as for children, and by the half here.
+    if b"<beam" in path.read_bytes() and path.stem != "frere-jacques"
+]
+
+
+@pytest.mark.parametrize("path", BEAMED, ids=lambda path: path.stem)
+def test_a_part_without_beams_gets_those_of_its_metre(path: Path) -> None:
+    """Our samples were beamed by hand: without their beams they are beamed the same again."""
+    score = read(path)
+    for part in score.parts:
+        bare = map_events(part, lambda event: replace(event, beams=()))
+        wanted = [event.beams for _, event in all_events(part)]
+        drawn_anew = [event.beams for _, event in all_events(with_beams(bare, score.ticks))]
+        assert drawn_anew == (wanted if any(wanted) else drawn_anew)
+
+
+def test_a_part_with_some_beams_keeps_its_flags() -> None:
+    """Whoever beams some notes and flags others, as over syllables, means it."""
+    part = line("E4:e F4:e G4:e A4:e B4:h").parts[0]
+    flagged = map_events(
+        part, lambda event: replace(event, beams=("begin",)) if event.onset == 0 else event
+    )
+    assert with_beams(flagged, 12) is flagged
+    joined = [event.beams for _, event in all_events(with_beams(part, 12))]
+    assert joined == [("begin",), ("continue",), ("continue",), ("end",), ()]
+
+
+def test_grace_notes_that_follow_one_another_share_a_beam() -> None:
+    """Two small eighths before a note are joined, one alone has its flag (common practice)."""
+    part = line("E4 F4 G4:h").parts[0]
+    small = Event(0, 0, VALUES["e"], (Note(Pitch("D", 0, 4)),), grace=())
+    (measure,) = part.measures
+    first, second, third = measure.voices[0].events
+    later = replace(small, onset=second.onset)
+    voice = replace(measure.voices[0], events=(small, small, first, later, second, third))
+    with_graces = replace(part, measures=(replace(measure, voices=(voice,)),))
+    found = [event.beams for _, event in all_events(with_beams(with_graces, 12))]
+    assert found == [("begin",), ("end",), (), (), (), ()]
 
 
 def test_pick_up_groups_end_with_the_measure() -> None:

@@ -6,6 +6,8 @@ voices has its figures above, the lower one below, whatever their order in the f
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,11 +17,11 @@ from lxml import etree
 
 from tests.figures import figures_of, sides_in
 from tests.strategies import STANDARD, line, scores
-from tests.unit.sheets.pages import GUITAR_SAMPLES, fingered
+from tests.unit.sheets.pages import GUITAR_SAMPLES, SVG, fingered
 from variants.finish import finish
 from variants.musicxml import to_bytes
 from variants.score import Note, Score, Voice, events, map_events, map_notes, with_parts
-from variants.sheets import engrave
+from variants.sheets import Engraving, engrave
 
 MARKS = "fingering,plucking"
 
@@ -62,6 +64,13 @@ def two(upper: str, lower: str, *, low_first: bool) -> Score:
         voices = (Voice("1", a.voices[0].events), Voice("2", b.voices[0].events))
         measures.append(replace(a, voices=voices[::-1] if low_first else voices))
     return replace(line(upper.partition("|")[0]), parts=(replace(top, measures=tuple(measures)),))
+
+
+def classes(engraving: Engraving) -> Iterator[str]:
+    """Yield what every group of a drawing is."""
+    for system in engraving.systems:
+        for group in etree.fromstring(system.svg.encode()).iter(f"{SVG}g"):
+            yield group.get("class", "")
 
 
 CASES = {
@@ -133,3 +142,14 @@ def test_samples(path: Path, staves: str) -> None:
 def test_any_score(score: Score) -> None:
     """So does every figure of any score: voices cross, meet, and come in any order."""
     assert not wrong(figured(score), "notation")
+
+
+@pytest.mark.parametrize("staves", ["notation", "tab"])
+def test_a_part_without_beams_has_them_on_the_page(staves: str) -> None:
+    """The arpeggio is in eighths from end to end: no flag is left, no finger is inside one."""
+    score = fingered(next(path for path in GUITAR_SAMPLES if path.stem == "lantern-arpeggio"))
+    bare = [map_events(part, lambda event: replace(event, beams=())) for part in score.parts]
+    engravings = [engrave(one, staves=staves) for one in (score, with_parts(score, bare))]
+    groups = [Counter(classes(one)) for one in engravings]
+    assert groups[0]["beam"] == groups[1]["beam"] > 0
+    assert groups[0]["flag"] == groups[1]["flag"] == 0
