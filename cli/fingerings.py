@@ -8,15 +8,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .output import (
-    STANDARD_STREAM,
-    Target,
-    checked_folder,
-    folder_targets,
-    numbered,
-    score_target,
-    write,
-)
+from variants.files import STANDARD_STREAM
+
+from .output import Target, checked_folder, folder_targets, numbered, score_target, write
 from .source import load_score, shown
 from .text import count, show, show_json, table, working, wrapped
 from .variant_call import Call, naming, score_bytes, wishes_of

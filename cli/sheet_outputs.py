@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .output import STANDARD_STREAM
+from variants.files import STANDARD_STREAM
+
 from .source import load_score, shown
 
 if TYPE_CHECKING:

@@ -8,8 +8,9 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from variants.files import STANDARD_STREAM
+
 from .limits import in_time, limits
-from .output import STANDARD_STREAM
 
 if TYPE_CHECKING:
     from variants.score import Score

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 import typer
 
 from variants.errors import UsageError
+from variants.files import STANDARD_STREAM
 
 from .on_each_file import failed_json, on_each, show_summary
-from .output import SCORE_ENDINGS, STANDARD_STREAM, Target, made_folder
+from .output import SCORE_ENDINGS, Target, made_folder
 from .source import shown, split_tune
 from .text import count, show, show_json
 from .variant_call import Call, wishes_of

@@ -8,17 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from variants.errors import OutputError
+from variants.files import STANDARD_STREAM
 
 from .limits import in_time
-from .output import (
-    SCORE_ENDINGS,
-    STANDARD_STREAM,
-    Target,
-    checked_folder,
-    folder_targets,
-    score_target,
-    write,
-)
+from .output import SCORE_ENDINGS, Target, checked_folder, folder_targets, score_target, write
 from .source import load_score, shown
 from .text import count, show, show_json, table, working, wrapped
 from .variant_call import Call, naming, score_bytes, wishes_of

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import itertools
 import os
 from collections.abc import Iterator
 from hashlib import file_digest
@@ -16,6 +17,10 @@ from variants.errors import InputError, OutputError
 DEVICES = frozenset(
     ["con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))]
 )
+STANDARD_STREAM = "-"
+# Our mark stands in the identification, which comes before the first part.
+_MARK = b"<software>neckwise</software>"
+_HEAD_BYTES = 16384
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -138,3 +143,95 @@ def digest_if_there(path: Path) -> str:
                 return file_digest(file, "sha256").hexdigest()
         except (FileNotFoundError, NotADirectoryError):
             return ""
+
+
+def check_free(path: Path, name: str, *, sources: tuple[str, ...] = (), force: bool) -> None:
+    """Check that a file may be written.
+
+    Raises:
+        OutputError: Its folder is missing, it is one of the sources, or it exists, is not ours
+            and ``force`` is not given.
+    """
+    if not path.parent.is_dir():
+        raise OutputError(
+            f"there is no folder {str(path.parent)!r}",
+            place=name,
+            way_out="make it first, or choose another",
+        )
+    if path.stem.casefold() in DEVICES:
+        raise OutputError(
+            f"{path.stem} is a name that Windows keeps for a device",
+            place=name,
+            way_out="choose another, so that the file can go anywhere",
+        )
+    if path.is_symlink():
+        # Links were followed before: this one leads to itself.
+        raise OutputError("is a link that leads round", place=name, way_out="remove the link")
+    if not path.exists():
+        return
+    for source in sources:
+        if source != STANDARD_STREAM and Path(source).exists() and path.samefile(source):
+            raise OutputError(
+                "output and input are the same file", place=name, way_out="choose another name"
+            )
+    if not path.is_file():
+        raise OutputError("is no ordinary file", place=name, way_out="choose another name")
+    if not force and not is_ours(path):
+        raise OutputError(
+            "exists, and neckwise did not write it",
+            place=name,
+            way_out="choose another name, or overwrite it with --force",
+        )
+
+
+def is_ours(path: Path) -> bool:
+    """Whether neckwise wrote a score, compressed or not; false for what cannot be read."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD_BYTES)
+        return _MARK in (_unpacked_head(path) if head.startswith(b"PK") else head)
+    except OSError:
+        return False
+
+
+def _unpacked_head(path: Path) -> bytes:
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(path) as archive, archive.open("score.musicxml") as member:
+            return member.read(_HEAD_BYTES)
+    except (KeyError, ValueError, RuntimeError, EOFError, zipfile.BadZipFile):
+        return b""
+    except Exception as error:
+        # A damaged member raises zlib's own error, which has no public name in zipfile.
+        if type(error).__name__ == "error":
+            return b""
+        raise
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file under a temporary name beside it and rename it.
+
+    Raises:
+        OSError: As the system says; nothing is left behind, and an existing file is as it was.
+    """
+    with _temporary(path.parent) as (handle, temporary):
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            temporary.chmod(path.stat().st_mode & 0o777)
+        temporary.replace(path)
+
+
+@contextlib.contextmanager
+def _temporary(folder: Path) -> Iterator[tuple[int, Path]]:
+    # Opened by hand, because `tempfile` makes files that only their owner can read.
+    names = (folder / f".neckwise-{os.getpid()}-{number}.tmp" for number in itertools.count())
+    temporary = next(name for name in names if not name.exists())
+    handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+    try:
+        yield handle, temporary
+    finally:
+        temporary.unlink(missing_ok=True)

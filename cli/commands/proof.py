@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from variants.files import STANDARD_STREAM
+
 from .. import options
-from ..output import STANDARD_STREAM
 from ..source import load_bytes, load_score, shown
 from ..text import count, show, show_json, table, wrapped
 

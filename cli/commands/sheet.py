@@ -9,8 +9,9 @@ from typing import Annotated
 
 import typer
 
+from variants.files import STANDARD_STREAM, write_file
+
 from .. import options
-from ..output import STANDARD_STREAM, write_file
 from ..sheet_outputs import MAKERS, Call, Made
 
 # Stands in every file that this command writes, so that it may be written again.
@@ -240,8 +241,7 @@ def _check_fitting(call: Call) -> None:
 def _check_free(path: Path, call: Call, *, force: bool) -> None:
     """Check that the output may be written, as `cli.output.check_free` does for scores."""
     from variants.errors import OutputError
-
-    from ..output import check_free
+    from variants.files import check_free
 
     is_ours = path.is_file() and _MARK in path.read_bytes()
     sources = tuple(one for one in call.files if one != STANDARD_STREAM)

@@ -14,7 +14,7 @@ import sys
 import time
 from pathlib import Path
 
-from cli.output import write_file
+from variants.files import write_file
 
 # Two scores of different lengths, each some hundred kilobytes, so that writing takes a while.
 OLD = b"<score>" + b"old " * 60_000 + b"</score>"

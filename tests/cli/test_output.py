@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from cli import output
 from tests.cli.calling import RIFF, ROOT, call, call_apart, is_one_line
+from variants.files import is_ours
 
 
 def _refused(*words: str | Path, said: str) -> None:
@@ -59,7 +59,7 @@ def test_not_ours(data: bytes, tmp_path: Path) -> None:
     _refused(RIFF, "-o", out, said="--force")
     assert out.read_bytes() == data
     assert call("vary", RIFF, "-o", out, "--force").code == 0
-    assert output.is_ours(out)
+    assert is_ours(out)
 
 
 @pytest.mark.parametrize("name", ["a.musicxml", "a.xml", "a.mxl", "A.MXL"])
@@ -81,7 +81,7 @@ def test_link_is_followed(tmp_path: Path) -> None:
     link.symlink_to(real)
     assert call("vary", RIFF, "-s", "invert-dyads", "-o", link).code == 0
     assert link.is_symlink()
-    assert output.is_ours(real)
+    assert is_ours(real)
 
 
 def test_rights_are_kept(tmp_path: Path) -> None:

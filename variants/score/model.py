@@ -292,6 +292,12 @@ class Score:
     carried: tuple[Extra, ...] = ()
     changes: tuple[Change, ...] = field(default=(), compare=False)
 
+    def __repr__(self) -> str:
+        measures = max((len(part.measures) for part in self.parts), default=0)
+        counts = ((len(self.parts), "part"), (measures, "measure"))
+        texts = (f"{number} {noun}{'s' * (number != 1)}" for number, noun in counts)
+        return f"Score({', '.join((repr(self.title), *texts))})"
+
     @property
     def title(self) -> str:
         """Title to print."""

@@ -44,6 +44,16 @@ class Watcher(Protocol):
         """Take note that so many units of a song are done."""
 
 
+class Unwatched:
+    """Watches nothing."""
+
+    def begin(self, units: int) -> None:
+        """Do nothing."""
+
+    def step(self, units: int, song: str) -> None:
+        """Do nothing."""
+
+
 class Hands(Protocol):
     """Gives the executor for a number of songs."""
 
