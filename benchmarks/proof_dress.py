@@ -7,10 +7,10 @@ from itertools import pairwise
 from lxml import etree
 
 from variants.music import Key, spelled
-from variants.proof.page import Head, Page, PagePart
+from variants.proof.page import Head, PagePart, ScannedPage
 from variants.proof.scan import scan
 from variants.proof.views.doubling import partners
-from variants.proof.views.grips import Grip, grips
+from variants.proof.views.grips import PageGrip, grips
 
 # Chord kinds by the intervals above their root (common practice).
 _KINDS = {
@@ -85,7 +85,7 @@ def _chord_heads(heads: list[Head]) -> list[Head]:
     return found
 
 
-def _techniques(page: Page, part: PagePart) -> None:
+def _techniques(page: ScannedPage, part: PagePart) -> None:
     other = partners(page)
     number = 0
     for lane in _line(part):
@@ -152,7 +152,7 @@ def _instrument_ids(part: PagePart) -> None:
             after.addprevious(etree.Element("instrument", id=first.get("id", "")))
 
 
-def _diagram(grip: Grip) -> None:
+def _diagram(grip: PageGrip) -> None:
     stops = grip.stops
     notes = [stop.head for stop in stops if stop.head.sounding is not None]
     if len(stops) < 2 or len(notes) < len(stops) or grip.instrument is None:
@@ -170,12 +170,12 @@ def _diagram(grip: Grip) -> None:
             return
 
 
-def _first_head(grip: Grip) -> Head:
+def _first_head(grip: PageGrip) -> Head:
     heads = [head for head in grip.bar.heads if head.onset == grip.onset and not head.is_chord]
     return next(head for head in heads if head.element.getparent() is not None)
 
 
-def _harmony(root: int, kind: str, grip: Grip) -> etree._Element:
+def _harmony(root: int, kind: str, grip: PageGrip) -> etree._Element:
     name = spelled(60 + root, Key(0))
     alter = f"<root-alter>{name.alter}</root-alter>" if name.alter else ""
     frets = [stop.fret + (grip.instrument.capo if grip.instrument else 0) for stop in grip.stops]

@@ -11,10 +11,10 @@ from typing import TypeVar
 
 from lxml import etree
 
-from variants.proof.page import Bar, Head, Page
+from variants.proof.page import Head, PageBar, ScannedPage
 from variants.proof.scan import scan
 from variants.proof.views.doubling import partners
-from variants.proof.views.grips import Grip, Stop, grips
+from variants.proof.views.grips import PageGrip, Stop, grips
 
 Thing = TypeVar("Thing")
 
@@ -30,7 +30,7 @@ class Case:
 
     root: etree._Element
     rng: random.Random
-    page: Page = field(init=False)
+    page: ScannedPage = field(init=False)
 
     def __post_init__(self) -> None:
         self.page = scan(self.root)
@@ -56,12 +56,12 @@ class Case:
         return partners(self.page)
 
     @cached_property
-    def grips(self) -> list[Grip]:
+    def grips(self) -> list[PageGrip]:
         """What the hand holds."""
         return grips(self.page)
 
     @cached_property
-    def chords(self) -> list[tuple[Grip, list[Stop]]]:
+    def chords(self) -> list[tuple[PageGrip, list[Stop]]]:
         """The grips with at least two stopped strings, and these."""
         found = []
         for grip in self.grips:
@@ -106,7 +106,7 @@ class Spoiled:
     bars: frozenset[int] = frozenset()
 
 
-def at(*bars: Bar) -> Spoiled:
+def at(*bars: PageBar) -> Spoiled:
     """Return a fault at measures."""
     return Spoiled(frozenset(bar.index for bar in bars))
 

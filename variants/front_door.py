@@ -17,7 +17,7 @@ from variants.limits import LIMITS, Limits
 if TYPE_CHECKING:
     from variants.fingering.every_way import Way
     from variants.levels import Fit, NoFit
-    from variants.proof import Report as ProofReport
+    from variants.proof import ProofReport
     from variants.score import Score
     from variants.songset.build import Summary
     from variants.steps import Step
@@ -249,7 +249,8 @@ def proofread(source: Source | Score | Variant) -> ProofReport:
     """Find what a careful proofreader finds in notation and tab.
 
     Args:
-        source: MusicXML as `read` takes it, or a score, which is then written with both staves.
+        source: A file or bytes as `read` takes them (another notation than MusicXML is proofread as
+            the score that it is converted to), or a score, which is then written with both staves.
 
     Raises:
         InputError: It is no score, or damaged; whatever else is wrong is found.

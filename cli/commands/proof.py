@@ -13,18 +13,18 @@ import typer
 from variants.files import STANDARD_STREAM
 
 from .. import options
-from ..source import load_bytes, load_score, shown
+from ..source import load_bytes, load_score, shown, split_tune
 from ..text import count, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
-    from variants.proof import Finding, Report, Settings
-    from variants.proof.against import Comparison
+    from variants.proof import Finding, ProofReport, ProofSettings
+    from variants.proof.against import SourceComparison
 
 ANSWER_NO = 1
 WRONG = 2
 
 
-class Format(StrEnum):
+class FindingFormat(StrEnum):
     """How the findings are written."""
 
     text = "text"
@@ -37,7 +37,9 @@ class Format(StrEnum):
 Files = Annotated[
     list[str],
     typer.Argument(
-        metavar="FILE...", help="MusicXML (.musicxml, .xml or .mxl), or - for standard input."
+        metavar="FILE...",
+        help="MusicXML (.musicxml, .xml, .mxl), or - for standard input. ABC, kern, MIDI and MEI "
+        "are proofread as the score that they are converted to; tunes.abc#3 is one tune.",
     ),
 ]
 Against = Annotated[
@@ -82,7 +84,7 @@ Config = Annotated[
     ),
 ]
 FormatOption = Annotated[
-    Format, typer.Option("--format", help="How the findings are written.", show_default=True)
+    FindingFormat, typer.Option("--format", help="How the findings are written.", show_default=True)
 ]
 
 
@@ -94,7 +96,7 @@ def proof(
     select: Select = None,
     ignore: Ignore = None,
     config: Config = "",
-    format: FormatOption = Format.text,  # noqa: A002 - the option's name
+    format: FormatOption = FindingFormat.text,  # noqa: A002 - the option's name
     json: options.Json = False,
     reading: options.Reading = options.ReadingWish.auto,
     quiet: options.Quiet = False,
@@ -107,8 +109,8 @@ def proof(
     out = out or ""
     _check_call(files, against=against, fix=fix, out=out)
     settings = settings_of(select=select or (), ignore=ignore or (), config=config or None)
-    name = Format.json if json else format
-    prints = not quiet and name is Format.text
+    name = FindingFormat.json if json else format
+    prints = not quiet and name is FindingFormat.text
     if fix:
         reports = [_fixed(files[0], out, settings, force=force, quiet=quiet)]
         problems: list[str] = []
@@ -132,13 +134,17 @@ def _check_call(files: list[str], *, against: str, fix: bool, out: str) -> None:
     if (against or fix) and len(files) != 1:
         what = "--fix" if fix else "--against"
         raise UsageError(f"{what} takes one file", way_out="call it for each file")
+    if against and STANDARD_STREAM in (against, *files):
+        raise UsageError("--against takes no standard input", way_out="name two files")
     if fix and not out:
         raise UsageError("--fix writes a new file", way_out="name it with --out")
     if out and not fix:
         raise UsageError("--out is for --fix alone", way_out="add --fix, or redirect the output")
 
 
-def _read(files: list[str], settings: Settings, *, prints: bool) -> tuple[list[Report], list[str]]:
+def _read(
+    files: list[str], settings: ProofSettings, *, prints: bool
+) -> tuple[list[ProofReport], list[str]]:
     """Return the reports, and a line for each file that could not be read.
 
     Findings are printed file by file, so that the page of none need be kept.
@@ -147,11 +153,13 @@ def _read(files: list[str], settings: Settings, *, prints: bool) -> tuple[list[R
     from variants.proof import proofread_bytes
     from variants.proof.reports.text import file_lines
 
-    reports: list[Report] = []
+    reports: list[ProofReport] = []
     problems: list[str] = []
     for file in files:
         try:
-            report = proofread_bytes(_bytes(file), settings, file=file)
+            path, tune = split_tune(file)
+            report = proofread_bytes(load_bytes(path), settings, file=path, tune=tune)
+            report = replace(report, file=file)
         except NeckwiseError as error:
             # One file that is no score must not hide what is wrong with the others.
             shown = error if error.place.startswith(file) else error.at(_named(file))
@@ -167,7 +175,7 @@ def _named(file: str) -> str:
     return shown(file) if file == STANDARD_STREAM else Path(file).name
 
 
-def _bytes(file: str) -> bytes:
+def _musicxml_bytes(file: str) -> bytes:
     """Return the MusicXML of a file.
 
     Raises:
@@ -181,14 +189,16 @@ def _bytes(file: str) -> bytes:
     if kind is not None:
         stem = "score" if file == STANDARD_STREAM else Path(file).stem
         raise InputError(
-            f"is {kind.name}, and proof reads MusicXML as it is written",
+            f"is {kind.name}, and --fix mends MusicXML as it is written",
             place=_named(file),
             way_out=f"make MusicXML of it: neckwise vary {file} -o {stem}.musicxml",
         )
     return data
 
 
-def _fixed(file: str, out: str, settings: Settings, *, force: bool, quiet: bool) -> Report:
+def _fixed(
+    file: str, out: str, settings: ProofSettings, *, force: bool, quiet: bool
+) -> ProofReport:
     from variants.errors import NeckwiseError
     from variants.musicxml.writer import pack
     from variants.proof.fix import fix_bytes
@@ -196,7 +206,7 @@ def _fixed(file: str, out: str, settings: Settings, *, force: bool, quiet: bool)
     from ..output import score_target, write
 
     target = score_target(out, source=file, force=force)
-    data = _bytes(file)
+    data = _musicxml_bytes(file)
     try:
         fixed = fix_bytes(data, settings, file=file)
     except NeckwiseError as error:
@@ -219,35 +229,44 @@ def _made_lines(made: tuple[Finding, ...], out: str) -> list[str]:
     return [f"{done}:", *lines, ""]
 
 
-def _compared(file: str, against: str, reading: options.ReadingWish) -> Comparison:
+def _compared(file: str, against: str, reading: options.ReadingWish) -> SourceComparison:
+    from variants.convert import format_of
     from variants.musicxml import Reading, settle_octaves
-    from variants.proof.against import compare
+    from variants.proof.against import compare, misread
 
-    wish = Reading(reading.value)
-    scores = [settle_octaves(load_score(name), wish) for name in (against, file)]
-    return compare(scores[0], scores[1])
+    scores, doubts = [], []
+    for which, name in (("source", against), ("variant", file)):
+        score = settle_octaves(load_score(name), Reading(reading.value))
+        scores.append(score)
+        if format_of(split_tune(name)[0]) is None:
+            doubts += [f"{which}, {told}" for told in misread(load_bytes(name), score)]
+    return replace(compare(scores[0], scores[1]), misread=tuple(doubts))
 
 
-def _print(reports: list[Report], name: Format, compared: Comparison | None) -> None:
+def _print(
+    reports: list[ProofReport], name: FindingFormat, compared: SourceComparison | None
+) -> None:
     from variants.proof.reports import render
     from variants.proof.reports.json import finding_json
     from variants.proof.reports.text import summary
 
-    if name is Format.json:
+    if name is FindingFormat.json:
         found = [finding_json(one) for report in reports for one in report.findings]
         value: dict[str, object] = {"findings": found}
         if compared is not None:
             value["against"] = _comparison_json(compared)
         show_json(value)
         return
-    text = "\n".join(summary(reports)) if name is Format.text else render(reports, name.value)
+    text = (
+        "\n".join(summary(reports)) if name is FindingFormat.text else render(reports, name.value)
+    )
     if text:
         show([text])
-    if compared is not None and name is Format.text:
+    if compared is not None and name is FindingFormat.text:
         show(["", *_comparison_lines(compared)])
 
 
-def _comparison_json(compared: Comparison) -> dict[str, object]:
+def _comparison_json(compared: SourceComparison) -> dict[str, object]:
     return {
         "semitones": compared.semitones,
         "kept": [promise.value for promise in compared.kept],
@@ -260,10 +279,11 @@ def _comparison_json(compared: Comparison) -> dict[str, object]:
             {"part": one.part, "place": one.place, "source": one.was, "variant": one.now}
             for one in compared.differences
         ],
+        "misread": list(compared.misread),
     }
 
 
-def _comparison_lines(compared: Comparison) -> list[str]:
+def _comparison_lines(compared: SourceComparison) -> list[str]:
     rows = [
         (
             ("kept, moved" if one.moved else "kept") if one.kept else "differs",
@@ -284,7 +304,15 @@ def _comparison_lines(compared: Comparison) -> list[str]:
     if shown:
         places = [(one.place, one.was, one.now) for one in shown]
         lines += ["", *table(("moment", "source", "variant"), places)]
-    return [*lines, "", f"{count(len(shown), 'moment')} sound other notes than in the source"]
+    told = "sound other notes, or for longer or shorter, than in the source"
+    lines += ["", f"{count(len(shown), 'moment')} {told}"]
+    if compared.misread:
+        # Then what is said above is about what was read, which is not what is written.
+        lines += ["", "Not read as it is written, so that nothing above is proven there:"]
+        lines += [
+            part for one in compared.misread for part in wrapped(one, first="  ", other="    ")
+        ]
+    return lines
 
 
 def rule_list() -> tuple[list[dict[str, object]], list[str]]:

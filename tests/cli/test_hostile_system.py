@@ -226,13 +226,13 @@ def test_a_set_makes_no_device(tmp_path: Path) -> None:
     assert "Windows keeps aux for a device; change names under [build]" in done.err
 
 
-def test_proof_says_what_it_does_not_read(tmp_path: Path) -> None:
-    """Other notations have no page to proofread; the way out is one that works."""
+def test_fix_says_what_it_does_not_mend(tmp_path: Path) -> None:
+    """Other notations have no page to mend; the way out is one that works."""
     tune = tmp_path / "tune.abc"
     tune.write_text("X:1\nT:Up\nM:4/4\nL:1/4\nK:C\nCDEF|GABc|]\n", encoding="utf-8")
-    done = call("proof", tune)
+    done = call("proof", tune, "--fix", "-o", tmp_path / "fixed.musicxml")
     assert done.code == 2
-    assert "tune.abc: is ABC, and proof reads MusicXML as it is written; make MusicXML" in done.err
+    assert "tune.abc: is ABC, and --fix mends MusicXML as it is written; make MusicXML" in done.err
     told = shlex.split(done.err.rpartition("make MusicXML of it: ")[2])
     assert told[:2] == ["neckwise", "vary"]
     made = tmp_path / told[-1]

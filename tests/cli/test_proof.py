@@ -129,6 +129,21 @@ def test_against(tmp_path: Path) -> None:
     assert "onsets" in told["kept"]
 
 
+def test_other_notations(tmp_path: Path) -> None:
+    """ABC is proofread as the score that it is converted to, and the report says so."""
+    abc = tmp_path / "walk.abc"
+    abc.write_text("X:1\nT:Small walk\nM:4/4\nL:1/4\nK:G\nGABc|d2c|B4|\n", encoding="utf-8")
+    result = call("proof", abc)
+    assert result.code == 0
+    assert "This is ABC: what is proofread is the score that it is converted to." in result.out
+    assert "the score has no rights line" in result.out
+    found = json.loads(call("proof", abc, "--json").out)["findings"]
+    assert {one["line"] for one in found} == {0}
+    fixed = call("proof", abc, "--fix", "-o", tmp_path / "x.musicxml")
+    assert fixed.code == 2
+    assert "is ABC, and --fix mends MusicXML as it is written" in fixed.err
+
+
 @pytest.mark.parametrize(
     ("words", "cause"),
     [

@@ -1,17 +1,27 @@
-"""Compares a variant with its source: which promises it keeps, and where it differs."""
+"""Compares a variant with its source: which promises it keeps, and where it differs.
+
+Both come from one reader, which would agree with itself about what it misread. `misread` holds
+its reading against the page as the proofreader scans it, note by note.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from variants.contract import Promise, check
 from variants.errors import ContractBroken
 from variants.music import Interval, Key, spelled
 from variants.music.pitch import Alteration
+from variants.musicxml import LIMITS, Limits
+from variants.musicxml.reader import partwise
+from variants.musicxml.source import parse
+from variants.proof.page import PageBar
+from variants.proof.scan import scan
 from variants.score import Note, Part, Score, map_notes, place_text, with_parts
-from variants.score.survey import Moments, PartSurvey, Survey, survey
+from variants.score.survey import PartSurvey, Sounds, Survey, survey
 
 OCTAVE = 12
 # So many of the common moments must fit a shift for it to count.
@@ -26,7 +36,8 @@ class Verdict:
     Args:
         promise: The promise.
         kept: Whether the variant keeps it.
-        moved: Whether it is kept only when the source is first moved by `Comparison.semitones`.
+        moved: Whether it is kept only when the source is first moved by
+            `SourceComparison.semitones`.
         place: Where it is first broken, empty if it is kept.
         cause: How, empty if it is kept.
     """
@@ -39,13 +50,14 @@ class Verdict:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
-    """A moment at which the two do not sound the same notes.
+class MomentDifference:
+    """A moment at which the two do not sound the same notes, or not for as long.
 
     Args:
         part: Part id.
         place: Measure and beat.
-        was: Names of the notes that begin in the source; empty for none.
+        was: Names of the notes that begin in the source; empty for none. Where the names are the
+            same, with how long each sounds.
         now: Names of those that begin in the variant.
     """
 
@@ -56,18 +68,20 @@ class Difference:
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class SourceComparison:
     """A variant against its source.
 
     Args:
         verdicts: One for each promise, in the order of `Promise`.
         semitones: By how much the music was moved as a whole; 0 if it was not.
         differences: Every moment that differs from the source so moved, in order of time.
+        misread: Where the reading of either is not what its file says; see `misread`.
     """
 
     verdicts: tuple[Verdict, ...]
     semitones: int
-    differences: tuple[Difference, ...]
+    differences: tuple[MomentDifference, ...]
+    misread: tuple[str, ...] = ()
 
     @property
     def kept(self) -> tuple[Promise, ...]:
@@ -75,7 +89,7 @@ class Comparison:
         return tuple(one.promise for one in self.verdicts if one.kept)
 
 
-def compare(source: Score, variant: Score) -> Comparison:
+def compare(source: Score, variant: Score) -> SourceComparison:
     """Compare a variant with its source, both at sounding pitch.
 
     Parts are paired by id; where each has only one part these two are compared.
@@ -85,8 +99,12 @@ def compare(source: Score, variant: Score) -> Comparison:
     old, new = _survey(source, source), _survey(variant, source)
     semitones = _semitones(old, new)
     moved = _survey(_moved(source, semitones), source) if semitones else old
-    verdicts = tuple(_verdict(promise, old, new, moved) for promise in Promise)
-    return Comparison(verdicts, semitones, tuple(_differences(moved, new)))
+    verdicts: list[Verdict] = []
+    for promise in Promise:
+        # How long a note lasts can be told exactly only where its pitch is kept.
+        known = [one.promise for one in verdicts if one.kept and promise is Promise.DURATIONS]
+        verdicts.append(_verdict((promise, *known), old, new, moved))
+    return SourceComparison(tuple(verdicts), semitones, tuple(_differences(moved, new)))
 
 
 def _survey(score: Score, header: Score) -> Survey:
@@ -151,21 +169,22 @@ def _moved(score: Score, semitones: int) -> Score:
     return with_parts(score, [map_notes(part, move) for part in score.parts])
 
 
-def _verdict(promise: Promise, old: Survey, new: Survey, moved: Survey) -> Verdict:
-    cause = _broken(promise, old, new)
+def _verdict(promises: tuple[Promise, ...], old: Survey, new: Survey, moved: Survey) -> Verdict:
+    """Return whether the first of some promises is kept where the others are."""
+    promise = promises[0]
+    cause = _broken(promises, old, new)
+    if cause is not None and moved is not old:
+        cause = _broken(promises, moved, new)
+        if cause is None:
+            return Verdict(promise, kept=True, moved=True)
     if cause is None:
         return Verdict(promise, kept=True)
-    if moved is old:
-        return Verdict(promise, kept=False, place=cause.place, cause=_said(cause))
-    again = _broken(promise, moved, new)
-    if again is None:
-        return Verdict(promise, kept=True, moved=True)
-    return Verdict(promise, kept=False, place=again.place, cause=_said(again))
+    return Verdict(promise, kept=False, place=cause.place, cause=_said(cause))
 
 
-def _broken(promise: Promise, old: Survey, new: Survey) -> ContractBroken | None:
+def _broken(promises: tuple[Promise, ...], old: Survey, new: Survey) -> ContractBroken | None:
     try:
-        check([promise], old, new, step=_STEP)
+        check(promises, old, new, step=_STEP)
     except ContractBroken as error:
         return error
     return None
@@ -175,7 +194,7 @@ def _said(error: ContractBroken) -> str:
     return error.cause.removeprefix(f"{_STEP} breaks its contract: ")
 
 
-def _differences(old: Survey, new: Survey) -> Iterator[Difference]:
+def _differences(old: Survey, new: Survey) -> Iterator[MomentDifference]:
     before = {one.part.id: one for one in old.parts}
     factor = (old.score.ticks, new.score.ticks)
     for now in new.parts:
@@ -184,16 +203,22 @@ def _differences(old: Survey, new: Survey) -> Iterator[Difference]:
             yield from _in_part(was.scaled(factor[1]), now.scaled(factor[0]), new.score)
 
 
-def _in_part(was: PartSurvey, now: PartSurvey, score: Score) -> Iterator[Difference]:
-    nothing: Moments = {}
-    for index in range(max(len(was.moments), len(now.moments))):
-        old = was.moments[index] if index < len(was.moments) else nothing
-        new = now.moments[index] if index < len(now.moments) else nothing
+def _in_part(was: PartSurvey, now: PartSurvey, score: Score) -> Iterator[MomentDifference]:
+    nothing: Sounds = {}
+    quarter = score.ticks * now.scale
+    for index in range(max(len(was.sounds), len(now.sounds))):
+        old = was.sounds[index] if index < len(was.sounds) else nothing
+        new = now.sounds[index] if index < len(now.sounds) else nothing
         for moment in sorted(old.keys() | new.keys()):
-            before, after = sorted(old.get(moment, ())), sorted(new.get(moment, ()))
+            before = sorted((high, long) for high, long, _ in old.get(moment, ()))
+            after = sorted((high, long) for high, long, _ in new.get(moment, ()))
             if before != after:
+                same = [high for high, _ in before] == [high for high, _ in after]
                 place = _place(score, now.part, index, moment[0] // now.scale)
-                yield Difference(now.part.id, place, _names(before), _names(after))
+                yield MomentDifference(
+                    now.part.id, place, *(_names(notes, quarter if same else 0)
+                                          for notes in (before, after)),
+                )  # fmt: skip
 
 
 def _place(score: Score, part: Part, index: int, tick: int) -> str:
@@ -202,5 +227,74 @@ def _place(score: Score, part: Part, index: int, tick: int) -> str:
     return place_text(score, part, index, tick)
 
 
-def _names(heights: list[Alteration]) -> str:
-    return " ".join(str(spelled(int(height // 1), Key(0))) for height in heights)
+def _names(notes: list[tuple[Alteration, int]], quarter: int) -> str:
+    """Return notes by name; with their lengths where ``quarter`` says how long one is."""
+    names = [(str(spelled(int(high // 1), Key(0))), long) for high, long in notes]
+    if not quarter:
+        return " ".join(name for name, _ in names)
+    return ", ".join(f"{name} for {_quarters(Fraction(long, quarter))}" for name, long in names)
+
+
+def _quarters(length: Fraction) -> str:
+    return f"{length} quarter{'' if length == 1 else 's'}"
+
+
+# What is written or read at one moment: pitch classes, each with how long it lasts in quarters.
+_Notes = set[tuple[Alteration, Fraction]]
+
+
+def misread(data: bytes, score: Score, limits: Limits = LIMITS) -> tuple[str, ...]:
+    """Return where a score is not what its file says: place, what is written, what was read.
+
+    The file is scanned by the proofreader, which shares nothing with the reader of scores but
+    the XML. Octaves are left alone: how a clef sounds is a choice of reading.
+
+    Args:
+        data: The file, MusicXML.
+        score: What was read from it.
+        limits: Bounds on what it may cost.
+    """
+    page = scan(partwise(parse(data, limits)))
+    parts = {part.id: part for part in score.parts}
+    found = []
+    for part in page.parts:
+        now = parts.get(part.id)
+        for index, bar in enumerate(part.bars if now is not None else ()):
+            if now is None or index >= len(now.measures):
+                break
+            written, read = _written_notes(bar), _read_notes(now, index, score.ticks)
+            for onset in sorted(read.keys() | written.keys()):
+                was, is_now = written.get(onset, set()), read.get(onset, set())
+                # A tab and its notation may write one note in two lengths, and one is read.
+                gone = {high for high, _ in was} - {high for high, _ in is_now}
+                if gone or is_now - was:
+                    place = _place(score, now, index, int(onset * score.ticks))
+                    found.append(f"{place}: {_told(was)} is written, {_told(is_now)} was read")
+    return tuple(found)
+
+
+def _written_notes(bar: PageBar) -> dict[Fraction, _Notes]:
+    found: dict[Fraction, _Notes] = {}
+    ticks = bar.part.ticks
+    for head in bar.heads:
+        if head.sounding is not None and not (head.is_cue or head.is_grace):
+            note = (head.sounding % OCTAVE, Fraction(head.duration, ticks))
+            found.setdefault(Fraction(head.onset, ticks), set()).add(note)
+    return found
+
+
+def _read_notes(part: Part, index: int, ticks: int) -> dict[Fraction, _Notes]:
+    found: dict[Fraction, _Notes] = {}
+    for voice in part.measures[index].voices:
+        for event in voice.events:
+            for note in event.notes if event.grace is None and not event.is_cue else ():
+                if note.pitch is not None:
+                    here = found.setdefault(Fraction(event.onset, ticks), set())
+                    here.add((note.pitch.semitones % OCTAVE, Fraction(event.duration, ticks)))
+    return found
+
+
+def _told(notes: _Notes) -> str:
+    names = [f"{spelled(int(high // 1) + 60, Key(0))}"[:-1] + f" for {_quarters(long)}"
+             for high, long in sorted(notes)]  # fmt: skip
+    return " and ".join(names) or "nothing"

@@ -18,7 +18,7 @@ from typing import Any
 
 from variants.errors import UsageError
 from variants.guitar.hand import Hand
-from variants.proof.engine import Settings
+from variants.proof.engine import ProofSettings
 from variants.proof.finding import Severity
 from variants.proof.registry import chosen, list_rules
 from variants.toml_file import parse_toml, read_text
@@ -28,7 +28,7 @@ _KEYS = ("select", "ignore", "hand", "severity")
 
 def settings_of(
     *, select: Iterable[str] = (), ignore: Iterable[str] = (), config: str | Path | None = None
-) -> Settings:
+) -> ProofSettings:
     """Return the settings of a call; what the call selects takes the place of the file's.
 
     Args:
@@ -43,7 +43,7 @@ def settings_of(
     stated = load(config) if config is not None else {}
     wanted = list(select) or _texts(stated, "select", config)
     unwanted = [*ignore, *_texts(stated, "ignore", config)]
-    return Settings(
+    return ProofSettings(
         rules=chosen(wanted, unwanted),
         severities=_severities(stated.get("severity", {}), config),
         hand=_hand(stated.get("hand", "large"), config),

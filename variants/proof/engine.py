@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lxml import etree
 
+from variants.convert import format_of, read_other, sniffed
 from variants.errors import NeckwiseError
-from variants.musicxml import LIMITS, Limits
+from variants.musicxml import LIMITS, Limits, to_bytes
 from variants.musicxml.reader import partwise
 from variants.musicxml.source import load, parse
 from variants.proof.finding import Finding, Flaw, Severity
@@ -18,7 +19,7 @@ from variants.proof.scan import scan
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class ProofSettings:
     """What to look for.
 
     Args:
@@ -34,22 +35,25 @@ class Settings:
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class ProofReport:
     """What was found in one file.
 
     Args:
         file: Its name as given.
         findings: In the order of the page.
         flaws: The flaw behind each finding, for excerpts; none once the page is let go.
+        notation: What the file is written in where it is not MusicXML: then the findings are about
+            the score that it is converted to, and have no lines.
     """
 
     file: str
     findings: tuple[Finding, ...]
     flaws: tuple[Flaw, ...] = field(repr=False)
+    notation: str = ""
 
-    def light(self) -> Report:
+    def light(self) -> ProofReport:
         """Return the report without the page, so that many of them fit into memory."""
-        return Report(self.file, self.findings, ())
+        return ProofReport(self.file, self.findings, (), self.notation)
 
     def count(self, severity: Severity) -> int:
         """Return the number of findings of a severity."""
@@ -62,9 +66,9 @@ class Report:
 
 
 def proofread(
-    path: str | Path, settings: Settings | None = None, *, limits: Limits = LIMITS
-) -> Report:
-    """Proofread a MusicXML file, compressed or not.
+    path: str | Path, settings: ProofSettings | None = None, *, limits: Limits = LIMITS
+) -> ProofReport:
+    """Proofread a MusicXML file, compressed or not, or what another notation is converted to.
 
     Raises:
         InputError: It is no score, damaged, or past a limit; whatever else is wrong is found.
@@ -78,25 +82,38 @@ def proofread(
 
 def proofread_bytes(
     data: bytes,
-    settings: Settings | None = None,
+    settings: ProofSettings | None = None,
     *,
     file: str = "",
+    tune: str = "",
     limits: Limits = LIMITS,
-) -> Report:
-    """Proofread MusicXML from memory; see `proofread`.
+) -> ProofReport:
+    """Proofread a score from memory; see `proofread`.
+
+    Args:
+        data: MusicXML, or by the ending of its name or its first bytes ABC, kern, MIDI or MEI.
+        settings: What to look for.
+        file: Its name, for the report.
+        tune: Number of the tune that is meant, in an ABC file of several.
+        limits: Bounds on what it may cost.
 
     Raises:
         InputError: It is no score, damaged, or past a limit.
     """
-    root = parse(data, limits)
-    return proofread_tree(partwise(root), settings, file=file)
+    kind = format_of(file) or sniffed(data)
+    if kind is None:
+        return proofread_tree(partwise(parse(data, limits)), settings, file=file)
+    written = to_bytes(read_other(data, kind, name=file, tune=tune, limits=limits))
+    report = proofread_tree(partwise(parse(written, limits)), settings, file=file)
+    findings = tuple(replace(one, line=0) for one in report.findings)
+    return replace(report, findings=findings, notation=kind.name)
 
 
 def proofread_tree(
-    root: etree._Element, settings: Settings | None = None, *, file: str = ""
-) -> Report:
+    root: etree._Element, settings: ProofSettings | None = None, *, file: str = ""
+) -> ProofReport:
     """Proofread a partwise tree; see `proofread`."""
-    settings = settings or Settings()
+    settings = settings or ProofSettings()
     page = scan(root)
     page.hand = settings.hand
     found: list[tuple[tuple[int, ...], Finding, Flaw]] = []
@@ -110,7 +127,7 @@ def proofread_tree(
             key = (part, index, flaw.onset, severity.rank)
             found.append((key, _finding(rule, flaw, severity, file), flaw))
     found.sort(key=lambda one: (one[0], one[1].rule))
-    return Report(file, tuple(one[1] for one in found), tuple(one[2] for one in found))
+    return ProofReport(file, tuple(one[1] for one in found), tuple(one[2] for one in found))
 
 
 def _finding(rule: Rule, flaw: Flaw, severity: Severity, file: str) -> Finding:

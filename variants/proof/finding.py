@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 if TYPE_CHECKING:
-    from variants.proof.page import Bar, Head, PagePart
+    from variants.proof.page import Head, PageBar, PagePart
 
 
 class Severity(Enum):
@@ -63,7 +63,7 @@ class Flaw:
     message: str
     expected: str = ""
     part: PagePart | None = None
-    bar: Bar | None = None
+    bar: PageBar | None = None
     onset: int = -1
     voice: str = ""
     staff: int = 0
@@ -96,7 +96,7 @@ def at_head(
 
 
 def at_bar(
-    bar: Bar,
+    bar: PageBar,
     message: str,
     *,
     onset: int = -1,

@@ -11,7 +11,7 @@ from variants.errors import InputError, NeckwiseError, OutputError
 from variants.musicxml import LIMITS, Limits, read_raw
 from variants.musicxml.reader import partwise
 from variants.musicxml.source import parse, unpack
-from variants.proof.engine import Report, Settings, proofread_tree
+from variants.proof.engine import ProofReport, ProofSettings, proofread_tree
 from variants.proof.finding import Finding
 
 # A correction may show a fault that was hidden behind the one it mends; more rounds than this
@@ -33,11 +33,11 @@ class Fixed:
 
     data: bytes
     made: tuple[Finding, ...]
-    report: Report
+    report: ProofReport
 
 
 def fix_bytes(
-    data: bytes, settings: Settings | None = None, *, file: str = "", limits: Limits = LIMITS
+    data: bytes, settings: ProofSettings | None = None, *, file: str = "", limits: Limits = LIMITS
 ) -> Fixed:
     """Correct what can be corrected with certainty.
 
@@ -83,7 +83,7 @@ def sounds(data: bytes, limits: Limits = LIMITS) -> list[Sound]:
     ]
 
 
-def _apply(report: Report) -> list[Finding]:
+def _apply(report: ProofReport) -> list[Finding]:
     done: list[Finding] = []
     seen: set[tuple[int, str]] = set()
     for finding, flaw in zip(report.findings, report.flaws, strict=True):

@@ -3,7 +3,7 @@
 A `Score` is what the music means, so its reader joins what belongs together: a tab staff and its
 notation, a tie and its picture, voices that overlap. A proofreader needs what was there before:
 this view keeps both, and the XML element of each thing for its line and its correction. Times
-are whole ticks, `Page.ticks` to a quarter.
+are whole ticks, `ScannedPage.ticks` to a quarter.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ LETTERS = "CDEFGAB"
 KeyTable = tuple[int | Fraction, ...]
 NO_SIGNS: KeyTable = (0,) * 7
 # What a view is made of: a page or a part, which keep what was made of them.
-_Seen = TypeVar("_Seen", bound="Page | PagePart")
+_Seen = TypeVar("_Seen", bound="ScannedPage | PagePart")
 _View = TypeVar("_View")
 
 
@@ -67,7 +67,7 @@ class Head:
     """One ``note`` element. The defaults are class attributes, so that making one is cheap."""
 
     element: etree._Element
-    bar: Bar
+    bar: PageBar
     onset = 0
     duration = 0
     has_duration = False
@@ -139,7 +139,7 @@ class Head:
 
 
 @dataclass(slots=True)
-class Direction:
+class PageDirection:
     """A ``direction`` or a lone ``sound`` with its moment and its words."""
 
     onset: int
@@ -164,7 +164,7 @@ class Slip:
 
 
 @dataclass(slots=True, eq=False)
-class Bar:
+class PageBar:
     """One ``measure`` element.
 
     Args:
@@ -198,7 +198,7 @@ class Bar:
     heads: list[Head] = field(default_factory=list)
     keys: list[tuple[int, int, KeyTable | None]] = field(default_factory=list)
     harmonies: list[tuple[int, etree._Element]] = field(default_factory=list)
-    directions: list[Direction] = field(default_factory=list)
+    directions: list[PageDirection] = field(default_factory=list)
     barlines: list[tuple[str, etree._Element]] = field(default_factory=list)
     slips: list[Slip] = field(default_factory=list)
     # Ticks of its metre that are missing before it begins: beats of a pick-up count from there.
@@ -217,7 +217,7 @@ class Bar:
 
 
 @dataclass(slots=True)
-class Strings:
+class PageStrings:
     """How a staff is strung from a moment on.
 
     Args:
@@ -244,7 +244,7 @@ class ClefSign:
     sign: str
     octave_change: int
     element: etree._Element
-    bar: Bar
+    bar: PageBar
 
 
 @dataclass(eq=False)
@@ -265,9 +265,9 @@ class PagePart:
     element: etree._Element
     declared: etree._Element | None
     ticks: int
-    bars: list[Bar] = field(default_factory=list)
+    bars: list[PageBar] = field(default_factory=list)
     clefs: list[ClefSign] = field(default_factory=list)
-    strings: list[Strings] = field(default_factory=list)
+    strings: list[PageStrings] = field(default_factory=list)
     transposes: list[tuple[int, int, int | Fraction]] = field(default_factory=list)
     # (tick of the part, number of staves)
     staves: list[tuple[int, int]] = field(default_factory=list)
@@ -305,7 +305,7 @@ class PagePart:
 
 
 @dataclass(eq=False)
-class Page:
+class ScannedPage:
     """A whole file.
 
     Args:
@@ -326,7 +326,7 @@ class Page:
     hand: str | float = "large"
     views: dict[object, Any] = field(default_factory=dict, repr=False)
 
-    def bars(self) -> Iterator[Bar]:
+    def bars(self) -> Iterator[PageBar]:
         """Yield every measure of every part."""
         for part in self.parts:
             yield from part.bars
@@ -335,26 +335,26 @@ class Page:
 # What a rule may be asked about (`variants.proof.registry.rule`).
 
 
-def pages(page: Page) -> Iterator[Page]:
+def pages(page: ScannedPage) -> Iterator[ScannedPage]:
     """Yield the page itself."""
     yield page
 
 
-def parts(page: Page) -> Iterator[PagePart]:
+def parts(page: ScannedPage) -> Iterator[PagePart]:
     """Yield every part."""
     yield from page.parts
 
 
-def bars(page: Page) -> Iterator[Bar]:
+def bars(page: ScannedPage) -> Iterator[PageBar]:
     """Yield every measure of every part."""
     return page.bars()
 
 
-def heads(page: Page) -> Iterator[Head]:
+def heads(page: ScannedPage) -> Iterator[Head]:
     """Yield every note and rest of every part in the order of the file."""
     return (head for part in page.parts for head in part.heads)
 
 
-def placed(page: Page) -> Iterator[Head]:
+def placed(page: ScannedPage) -> Iterator[Head]:
     """Yield every note with string and fret."""
     return (head for part in page.parts for head in part.placed)

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from variants.errors import UsageError
 from variants.proof.finding import Flaw, Severity
-from variants.proof.page import Page
+from variants.proof.page import ScannedPage
 
 Flaws = Iterator[Flaw]
 _Thing = TypeVar("_Thing")
@@ -34,19 +34,21 @@ class Rule:
     id: str
     severity: Severity
     meaning: str
-    check: Callable[[Page], Flaws]
+    check: Callable[[ScannedPage], Flaws]
 
 
 _RULES: dict[str, Rule] = {}
 
 
-def declare(name: str, severity: Severity, meaning: str, check: Callable[[Page], Flaws]) -> None:
+def declare(
+    name: str, severity: Severity, meaning: str, check: Callable[[ScannedPage], Flaws]
+) -> None:
     """Register a rule, as a table of rules that differ by a word does row by row."""
     _RULES[name] = Rule(name, severity, meaning, check)
 
 
 def rule(
-    name: str, severity: Severity, each: Callable[[Page], Iterable[_Thing]]
+    name: str, severity: Severity, each: Callable[[ScannedPage], Iterable[_Thing]]
 ) -> Callable[[Callable[[_Thing], Flaws]], Callable[[_Thing], Flaws]]:
     """Register a function as a rule; the first sentence of its docstring is what it finds.
 
@@ -58,7 +60,7 @@ def rule(
     """
 
     def register(find: Callable[[_Thing], Flaws]) -> Callable[[_Thing], Flaws]:
-        def check(page: Page) -> Flaws:
+        def check(page: ScannedPage) -> Flaws:
             for thing in each(page):
                 yield from find(thing)
 

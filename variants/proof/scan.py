@@ -1,4 +1,4 @@
-"""From an XML tree to a `Page`. Nothing in a file stops it: what it cannot read is a slip."""
+"""From an XML tree to a page as it is written. Nothing stops it: what it cannot read is a slip."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from math import lcm
 from lxml import etree
 
 from variants.music import Metre
-from variants.proof.page import Bar, Direction, Head, Page, PagePart, Slip
+from variants.proof.page import Head, PageBar, PageDirection, PagePart, ScannedPage, Slip
 from variants.proof.scan_attributes import AttributeState, read_attributes
 from variants.proof.scan_note import decimal, read_head, whole
 from variants.score.timeline import missing_before
@@ -18,7 +18,7 @@ from variants.score.timeline import missing_before
 MOST_TICKS = 10**9
 
 
-def scan(root: etree._Element) -> Page:
+def scan(root: etree._Element) -> ScannedPage:
     """Return the page of a partwise tree."""
     ticks, slips = _ticks(root)
     declared: dict[str, etree._Element] = {}
@@ -46,7 +46,7 @@ def scan(root: etree._Element) -> Page:
         if name not in seen
     ]
     promises = root.find("identification/encoding/supports[@element='accidental'][@type='yes']")
-    return Page(root, ticks, parts, slips, promises is not None)
+    return ScannedPage(root, ticks, parts, slips, promises is not None)
 
 
 def _ticks(root: etree._Element) -> tuple[int, list[Slip]]:
@@ -80,7 +80,7 @@ class PartScanner:
         self.start = 0
         self.cursor = self.reach = 0
         self.last: Head | None = None
-        self.bar = Bar(self.found, 0, "", element, Metre())
+        self.bar = PageBar(self.found, 0, "", element, Metre())
 
     def part(self) -> PagePart:
         """Return the part."""
@@ -93,7 +93,7 @@ class PartScanner:
         return self.found
 
     def _measure(self, index: int, element: etree._Element) -> None:
-        bar = Bar(self.found, index, element.get("number", ""), element, self.state.metre)
+        bar = PageBar(self.found, index, element.get("number", ""), element, self.state.metre)
         bar.start, bar.full = self.start, self._full()
         bar.is_implicit = element.get("implicit") == "yes"
         bar.is_non_controlling = element.get("non-controlling") == "yes"
@@ -206,11 +206,11 @@ class PartScanner:
             for kind in child.findall("direction-type")
             for word in kind.iter("words", "rehearsal")
         )
-        self.bar.directions.append(Direction(self._onset(child), child, words.strip()))
+        self.bar.directions.append(PageDirection(self._onset(child), child, words.strip()))
 
     def read_sound(self, child: etree._Element) -> None:
         """Keep a sound that stands alone."""
-        self.bar.directions.append(Direction(self._onset(child), child))
+        self.bar.directions.append(PageDirection(self._onset(child), child))
 
     def read_harmony(self, child: etree._Element) -> None:
         """Keep a chord symbol."""

@@ -7,7 +7,7 @@ from fractions import Fraction
 from lxml import etree
 
 from variants.music import Key, Metre, Pitch, pitch
-from variants.proof.page import LETTERS, Bar, ClefSign, KeyTable, Slip, Strings
+from variants.proof.page import LETTERS, ClefSign, KeyTable, PageBar, PageStrings, Slip
 from variants.proof.scan_note import decimal, whole
 from variants.score import Instrument
 
@@ -32,7 +32,9 @@ class AttributeState:
         return self.shifts.get(0, 0) if own is None else own
 
 
-def read_attributes(element: etree._Element, bar: Bar, cursor: int, state: AttributeState) -> None:
+def read_attributes(
+    element: etree._Element, bar: PageBar, cursor: int, state: AttributeState
+) -> None:
     """Take an ``attributes`` element over into its measure, its part and the state."""
     part, moment = bar.part, bar.start + cursor
     for child in element:
@@ -71,7 +73,7 @@ def _key(element: etree._Element) -> KeyTable | None:
     return tuple(table.get(one, 0) for one in LETTERS) if table else None
 
 
-def _clef(element: etree._Element, moment: int, bar: Bar) -> ClefSign:
+def _clef(element: etree._Element, moment: int, bar: PageBar) -> ClefSign:
     return ClefSign(
         moment,
         whole(element.get("number")) or 1,
@@ -89,7 +91,9 @@ def _shift(element: etree._Element) -> int | Fraction:
     return int(total) if total.denominator == 1 else total
 
 
-def _metre(element: etree._Element, bar: Bar, cursor: int, before: Metre | None) -> Metre | None:
+def _metre(
+    element: etree._Element, bar: PageBar, cursor: int, before: Metre | None
+) -> Metre | None:
     if element.find("senza-misura") is not None:
         return None
     beats = tuple((one.text or "").replace(" ", "") for one in element.findall("beats"))
@@ -109,7 +113,7 @@ def _is_count(text: str) -> bool:
     return text.isascii() and text.isdigit() and len(text) <= 4 and 0 < int(text) <= MOST_BEATS
 
 
-def _strings(element: etree._Element, moment: int, bar: Bar, cursor: int) -> Strings:
+def _strings(element: etree._Element, moment: int, bar: PageBar, cursor: int) -> PageStrings:
     staff = whole(element.get("number")) or 1
     lines = whole(element.findtext("staff-lines")) or 0
     tunings = element.findall("staff-tuning")
@@ -134,7 +138,7 @@ def _strings(element: etree._Element, moment: int, bar: Bar, cursor: int) -> Str
             Slip("string-count", f"{len(table)} strings tuned on {count} lines", cursor, element,
                  f"{count} tunings, line 1 to {count}")
         )  # fmt: skip
-    return Strings(moment, staff, instrument, lines, element)
+    return PageStrings(moment, staff, instrument, lines, element)
 
 
 def _open_string(tuning: etree._Element) -> Pitch | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from variants.proof import Finding, Settings, chosen, proofread_bytes
+from variants.proof import Finding, ProofSettings, chosen, proofread_bytes
 
 TUNING = "".join(
     f'<staff-tuning line="{line}"><tuning-step>{step}</tuning-step>'
@@ -138,7 +138,7 @@ def both(*pairs: tuple[str, str]) -> bytes:
 
 def found(data: bytes, rule: str = "") -> list[Finding]:
     """Return what is found, of one rule or of all."""
-    settings = Settings(rules=chosen([rule])) if rule else None
+    settings = ProofSettings(rules=chosen([rule])) if rule else None
     return list(proofread_bytes(data, settings, file="test.musicxml").findings)
 
 

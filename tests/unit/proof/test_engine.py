@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tests.unit.proof.pages import note, page, tab
 from variants.errors import InputError, UsageError
+from variants.music import Key, spelled
 from variants.musicxml import read_bytes, to_bytes
 from variants.musicxml.source import parse
 from variants.pipeline import parse_pipeline, run
 from variants.proof import Severity, chosen, list_rules, proofread, proofread_bytes
-from variants.proof.against import compare
+from variants.proof.against import compare, misread
 from variants.proof.config import settings_of
 from variants.proof.reports import render
 from variants.proof.rules.marks import roman_value
 from variants.proof.scan import scan
 from variants.proof.views.grips import grips
 from variants.proof.views.ties import tie_report
+from variants.score import map_notes, with_parts
 
 SAMPLES = sorted((Path(__file__).parents[3] / "samples").glob("*.musicxml"))
 RULES_FOLDER = Path(__file__).parents[3] / "variants" / "proof" / "rules"
+REST = "<note><rest/><duration>2</duration><voice>1</voice><type>quarter</type></note>"
 BAD = tab(note("E3", 8, place="4:3"))
 
 
@@ -166,6 +170,42 @@ def test_against_names_the_moment_that_differs() -> None:
     broken = next(v for v in compared.verdicts if v.promise.value == "sounding-pitches")
     assert not broken.kept
     assert broken.place == "measure 1, beat 3"
+
+
+def test_against_tells_how_long_notes_sound() -> None:
+    """A note that only lasts longer is one difference, with both lengths, and no promise kept."""
+    source = read_bytes(page(note("E3", 4) + note("G3", 4), note("A3", 8)))
+    variant = read_bytes(page(note("E3", 4) + note("G3", 2) + REST, note("A3", 8)))
+    compared = compare(source, variant)
+    (one,) = compared.differences
+    assert (one.place, one.was, one.now) == (
+        "measure 1, beat 3", "G3 for 2 quarters", "G3 for 1 quarter",
+    )  # fmt: skip
+    kept = {one.promise.value for one in compared.verdicts if one.kept}
+    assert kept >= {"sounding-pitches", "onsets", "measure-lengths"}
+    assert "durations" not in kept
+
+
+def test_what_a_reader_misreads_is_told() -> None:
+    """A pitch, a length or a note that a reader takes otherwise than it is written is told."""
+    data = page(note("E3", 4) + note("G3", 4), note("A3", 8))
+    score = read_bytes(data)
+    assert misread(data, score) == ()
+    up = map_notes(score.parts[0], lambda one: replace(one, pitch=spelled(58, Key(-2))))
+    told = misread(data, with_parts(score, [up]))
+    assert len(told) == 3
+    assert told[1] == ("measure 1, beat 3: G for 2 quarters is written, Bb for 2 quarters was read")
+    silent = replace(score.parts[0], measures=score.parts[0].measures[:1])
+    other = page(note("E3", 4) + note("G3", 2) + REST)
+    assert misread(other, with_parts(score, [silent])) == (
+        "measure 1, beat 3: G for 1 quarter is written, G for 2 quarters was read",
+    )
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_samples_are_read_as_written(path: Path) -> None:
+    """The reader and the proofreader, which share no code but the XML, agree on every note."""
+    assert misread(path.read_bytes(), read_bytes(path.read_bytes())) == ()
 
 
 def test_roman_numerals() -> None:

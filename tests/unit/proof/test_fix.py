@@ -12,7 +12,7 @@ from tests.unit.proof.test_page_rules import SIX, _triplet
 from variants.errors import InputError, OutputError
 from variants.musicxml.writer import pack
 from variants.proof import fix as fixing
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.finding import Finding, Fix, Flaw
 from variants.proof.fix import fix_bytes, sounds
 
@@ -80,7 +80,7 @@ def test_corrections_that_move_a_sound_are_refused(monkeypatch: pytest.MonkeyPat
     """The proof is real: a correction that touches a pitch is caught and nothing comes out."""
     data = tab(note("E3", 8, place="4:3"))
 
-    def wrong(report: Report) -> list[Finding]:
+    def wrong(report: ProofReport) -> list[Finding]:
         done = []
         for finding, flaw in zip(report.findings, report.flaws, strict=True):
             done += _raise_octave(finding, flaw)

@@ -9,13 +9,13 @@ from lxml import etree
 
 from tests.unit.proof.pages import note, page, tab
 from variants.errors import UsageError
-from variants.proof import Report, proofread_bytes
+from variants.proof import ProofReport, proofread_bytes
 from variants.proof.reports import FORMATS, render
 
 BAD = tab(note("E3", 2, place="4:2") + note("E3", 2, place="4:3") + note("E3", 4, place="4:2"))
 
 
-def _report(data: bytes = BAD, file: str = "riff, one.musicxml") -> Report:
+def _report(data: bytes = BAD, file: str = "riff, one.musicxml") -> ProofReport:
     return proofread_bytes(data, file=file)
 
 

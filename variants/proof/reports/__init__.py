@@ -6,14 +6,14 @@ import difflib
 from collections.abc import Callable, Sequence
 
 from variants.errors import UsageError
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.reports.github import github
 from variants.proof.reports.json import json_text
 from variants.proof.reports.junit import junit
 from variants.proof.reports.sarif import sarif
 from variants.proof.reports.text import text
 
-Render = Callable[[Sequence[Report]], str]
+Render = Callable[[Sequence[ProofReport]], str]
 
 FORMATS: dict[str, Render] = {
     "text": text,
@@ -24,7 +24,7 @@ FORMATS: dict[str, Render] = {
 }
 
 
-def render(reports: Sequence[Report], name: str = "text") -> str:
+def render(reports: Sequence[ProofReport], name: str = "text") -> str:
     """Return reports in a format, without a line break at the end.
 
     Raises:

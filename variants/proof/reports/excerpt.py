@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from variants.proof.finding import Flaw
-from variants.proof.page import Bar, Head
+from variants.proof.page import Head, PageBar
 
 # Wide enough for a chord of six; wider measures are cut around the pointer.
 MOST_COLUMNS = 9
@@ -43,7 +43,7 @@ def excerpt(flaw: Flaw) -> list[str]:
                   dots=(before, after))  # fmt: skip
 
 
-def _columns(bar: Bar, staff: int) -> dict[int, list[Head]]:
+def _columns(bar: PageBar, staff: int) -> dict[int, list[Head]]:
     columns: dict[int, list[Head]] = {}
     for head in bar.heads:
         if head.staff == staff:

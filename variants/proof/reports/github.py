@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.finding import Finding, Severity
 
 _COMMANDS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.HINT: "notice"}
 
 
-def github(reports: Sequence[Report]) -> str:
+def github(reports: Sequence[ProofReport]) -> str:
     """Return one command for each finding."""
     return "\n".join(_command(one) for report in reports for one in report.findings)
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.finding import Finding
 
 
-def json_text(reports: Sequence[Report]) -> str:
+def json_text(reports: Sequence[ProofReport]) -> str:
     """Return ``{"findings": [...]}`` for all files, indented, keys in a fixed order."""
     findings = [finding_json(one) for report in reports for one in report.findings]
     return json.dumps({"findings": findings}, ensure_ascii=False, indent=2)

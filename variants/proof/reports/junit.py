@@ -11,11 +11,11 @@ from collections.abc import Sequence
 
 from lxml import etree
 
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.finding import Finding, Severity
 
 
-def junit(reports: Sequence[Report]) -> str:
+def junit(reports: Sequence[ProofReport]) -> str:
     """Return the suites of all files."""
     root = etree.Element("testsuites", name="neckwise proof")
     for report in reports:

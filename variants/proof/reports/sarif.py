@@ -10,14 +10,14 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.finding import Finding, Severity
 from variants.proof.registry import list_rules
 
 _LEVELS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.HINT: "note"}
 
 
-def sarif(reports: Sequence[Report]) -> str:
+def sarif(reports: Sequence[ProofReport]) -> str:
     """Return one run with every rule and every finding."""
     used = {one.rule for report in reports for one in report.findings}
     rules = [rule for rule in list_rules() if rule.id in used]

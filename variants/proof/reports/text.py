@@ -6,23 +6,26 @@ import textwrap
 from collections.abc import Sequence
 from itertools import zip_longest
 
-from variants.proof.engine import Report
+from variants.proof.engine import ProofReport
 from variants.proof.finding import Finding, Severity
 from variants.proof.reports.excerpt import excerpt
 
 WIDTH = 96
 
 
-def text(reports: Sequence[Report]) -> str:
+def text(reports: Sequence[ProofReport]) -> str:
     """Return the findings file by file, and what they come to."""
     return "\n".join([line for report in reports for line in file_lines(report)] + summary(reports))
 
 
-def file_lines(report: Report) -> list[str]:
-    """Return the findings of one file; no lines where there are none."""
-    if not report.findings:
-        return []
+def file_lines(report: ProofReport) -> list[str]:
+    """Return the findings of one file; no lines where there is nothing to tell."""
     lines = [report.file, ""]
+    if report.notation:
+        told = "what is proofread is the score that it is converted to"
+        lines += [f"  This is {report.notation}: {told}.", ""]
+    elif not report.findings:
+        return []
     shown: tuple[object, int, int] | None = None
     for finding, flaw in zip_longest(report.findings, report.flaws):
         lines += _told(finding)
@@ -50,7 +53,7 @@ def _told(finding: Finding) -> list[str]:
     return lines
 
 
-def summary(reports: Sequence[Report]) -> list[str]:
+def summary(reports: Sequence[ProofReport]) -> list[str]:
     """Return in one line what was found in how many files."""
     files = len(reports)
     counts = [

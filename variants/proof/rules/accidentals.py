@@ -18,11 +18,11 @@ from variants.proof.finding import Fix, Flaw, Severity, at_head, at_part
 from variants.proof.page import (
     LETTERS,
     NO_SIGNS,
-    Bar,
     Head,
     KeyTable,
-    Page,
+    PageBar,
     PagePart,
+    ScannedPage,
     pages,
     parts,
     view,
@@ -85,7 +85,7 @@ def sign_report(part: PagePart) -> SignReport:
     return _SignReader(part).read()
 
 
-def is_trusted(page: Page, report: SignReport) -> bool:
+def is_trusted(page: ScannedPage, report: SignReport) -> bool:
     """Whether the part writes its signs at all, so that one that is not there is missing.
 
     A file may promise to write them all, and some promise it and write none.
@@ -119,7 +119,7 @@ class _SignReader:
             self._bar(bar)
         return self.report
 
-    def _bar(self, bar: Bar) -> None:
+    def _bar(self, bar: PageBar) -> None:
         self.state, self.held, self.struck_at = {}, {}, {}
         self.open = set()
         self.signed = {
@@ -234,7 +234,7 @@ class _SignReader:
 
 
 @rule("accidental-missing", Severity.ERROR, pages)
-def accidental_missing(page: Page) -> Flaws:
+def accidental_missing(page: ScannedPage) -> Flaws:
     """A note lacks the sign that its pitch needs.
 
     A part that writes next to no signs leaves them to the program that opens it: one hint, or

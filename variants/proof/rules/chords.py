@@ -11,7 +11,7 @@ from variants.music import pitch
 from variants.music.chordkinds import Degree, chord_tones, tone_classes
 from variants.music.pitch import LETTERS
 from variants.proof.finding import Severity, at_bar
-from variants.proof.page import Bar, Page
+from variants.proof.page import PageBar, ScannedPage
 from variants.proof.registry import Flaws, rule
 from variants.proof.scan_note import whole
 from variants.score import STANDARD_GUITAR
@@ -24,12 +24,12 @@ _SIGNS = {0: "", 1: "#", -1: "b", 2: "##", -2: "bb"}
 class PageSymbol:
     """A chord symbol: its measure, its tick there, its ``harmony`` element."""
 
-    bar: Bar
+    bar: PageBar
     onset: int
     element: etree._Element
 
 
-def symbols(page: Page) -> Iterator[PageSymbol]:
+def symbols(page: ScannedPage) -> Iterator[PageSymbol]:
     """Yield every chord symbol."""
     return (PageSymbol(bar, onset, one) for bar in page.bars() for onset, one in bar.harmonies)
 

@@ -12,11 +12,11 @@ from variants.guitar.hand import Hand
 from variants.guitar.neck import SCALE_LENGTHS_MM, span_mm
 from variants.music import NoteValue
 from variants.proof.finding import Severity, at_head
-from variants.proof.page import Direction, Page, pages, view
+from variants.proof.page import PageDirection, ScannedPage, pages, view
 from variants.proof.registry import Flaws, rule
 from variants.proof.scan_note import decimal
 from variants.proof.views.doubling import partners
-from variants.proof.views.grips import FINGERS, Grip, Stop, grips, stops
+from variants.proof.views.grips import FINGERS, PageGrip, Stop, grips, stops
 from variants.proof.views.strings import instrument_of
 
 # From memory, unvalidated: a hand that goes the length of the neck in a fifth of a second moves
@@ -39,7 +39,7 @@ def open_fingered(stop: Stop) -> Flaws:
 
 
 @rule("stopped-open-finger", Severity.ERROR, pages)
-def stopped_open_finger(page: Page) -> Flaws:
+def stopped_open_finger(page: ScannedPage) -> Flaws:
     """A stopped note is marked 0, which means open."""
     for stop in stops(page):
         if stop.fret > 0 and stop.finger == "0" and not stop.head.is_harmonic:
@@ -64,12 +64,12 @@ def stopped_open_finger(page: Page) -> Flaws:
                 )  # fmt: skip
 
 
-def _fingered_pairs(grip: Grip) -> combinations[tuple[Stop, Stop]]:
+def _fingered_pairs(grip: PageGrip) -> combinations[tuple[Stop, Stop]]:
     return combinations([one for one in grip.stops if one.finger in FINGERS and one.fret > 0], 2)
 
 
 @rule("finger-two-frets", Severity.ERROR, grips)
-def finger_two_frets(grip: Grip) -> Flaws:
+def finger_two_frets(grip: PageGrip) -> Flaws:
     """One finger stands on two frets at once."""
     for one, other in _fingered_pairs(grip):
         if one.finger == other.finger and one.fret != other.fret:
@@ -82,7 +82,7 @@ def finger_two_frets(grip: Grip) -> Flaws:
 
 
 @rule("finger-crossing", Severity.WARNING, grips)
-def finger_crossing(grip: Grip) -> Flaws:
+def finger_crossing(grip: PageGrip) -> Flaws:
     """A higher finger stands on a lower fret.
 
     Of 3,283 published chord shapes 9 do (trade.md, 2), so it is no error.
@@ -100,10 +100,10 @@ def finger_crossing(grip: Grip) -> Flaws:
 
 
 @rule("hand-span", Severity.WARNING, pages)
-def hand_span(page: Page) -> Flaws:
+def hand_span(page: ScannedPage) -> Flaws:
     """Frets held at once are too far apart for a hand.
 
-    For the hand of `Page.hand`, between fingers 1 and 4.
+    For the hand of `ScannedPage.hand`, between fingers 1 and 4.
     """
     limit = Hand.of(page.hand).limit_mm(1, 4)
     full = SCALE_LENGTHS_MM["full"]
@@ -125,9 +125,9 @@ def hand_span(page: Page) -> Flaws:
 
 
 @rule("unreachable-change", Severity.WARNING, pages)
-def unreachable_change(page: Page) -> Flaws:
+def unreachable_change(page: ScannedPage) -> Flaws:
     """The hand cannot get from one place to the next in time."""
-    before: Grip | None = None
+    before: PageGrip | None = None
     for grip in grips(page):
         if not grip.frets or all(stop.head.is_grace for stop in grip.stops):
             continue
@@ -137,7 +137,7 @@ def unreachable_change(page: Page) -> Flaws:
         before = grip
 
 
-def _flight(page: Page, before: Grip, grip: Grip) -> Flaws:
+def _flight(page: ScannedPage, before: PageGrip, grip: PageGrip) -> Flaws:
     was, now = before.frets, grip.frets
     if max(*was, *now) - min(*was, *now) <= REACH_FRETS or grip.moment <= before.moment:
         return
@@ -161,14 +161,14 @@ class PageTempi:
     moments: tuple[tuple[int, int], ...]
     rates: tuple[float, ...]
 
-    def at(self, grip: Grip) -> float:
+    def at(self, grip: PageGrip) -> float:
         """Return quarters a minute at a grip."""
         place = bisect_right(self.moments, (grip.bar.index, grip.onset))
         return self.rates[place - 1] if place else DEFAULT_QUARTERS_PER_MINUTE
 
 
 @view
-def tempi(page: Page) -> PageTempi:
+def tempi(page: ScannedPage) -> PageTempi:
     """Return the tempi of a page."""
     found = {
         (bar.index, direction.onset): rate
@@ -180,7 +180,7 @@ def tempi(page: Page) -> PageTempi:
     return PageTempi(moments, tuple(found[moment] for moment in moments))
 
 
-def _quarters_per_minute(direction: Direction) -> float:
+def _quarters_per_minute(direction: PageDirection) -> float:
     sound = direction.sound
     stated = decimal(sound.get("tempo")) if sound is not None else None
     if stated and stated > 0:

@@ -9,13 +9,13 @@ from fractions import Fraction
 
 from variants.music import Key, spelled
 from variants.proof.finding import Fix, Flaw, Severity, at_bar, at_head
-from variants.proof.page import Head, Page, PagePart, heads, pages, parts, placed
+from variants.proof.page import Head, PagePart, ScannedPage, heads, pages, parts, placed
 from variants.proof.registry import Flaws, rule
 from variants.proof.scan_attributes import MOST_FRETS
 from variants.proof.views.doubling import partners
-from variants.proof.views.grips import Grip, Stop, grips
+from variants.proof.views.grips import PageGrip, Stop, grips
 from variants.proof.views.spans import matched, note_spans
-from variants.proof.views.strings import Strung, fret_sound, instrument_of, slip_of
+from variants.proof.views.strings import StrungNeck, fret_sound, instrument_of, slip_of
 
 # From so many notes on, one common distance of most of them is one cause and not many.
 LEAST_NOTES = 4
@@ -26,7 +26,7 @@ MOST_SLIP = 24
 # Semitones above the open string that sound where a fret is touched: the string divides in two,
 # three, four or five (2, 3, 4 and 5 times its frequency; 28 is within a seventh of a semitone).
 SOUNDS = {12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28}
-_Wrong = tuple[Head, Strung, int, int | Fraction]
+_Wrong = tuple[Head, StrungNeck, int, int | Fraction]
 
 
 @rule("tab-pitch", Severity.ERROR, parts)
@@ -189,7 +189,7 @@ def tuning_missing(part: PagePart) -> Flaws:
 
 
 @rule("string-twice", Severity.ERROR, grips)
-def string_twice(grip: Grip) -> Flaws:
+def string_twice(grip: PageGrip) -> Flaws:
     """Two notes begin on one string at once."""
     seen: dict[int, Stop] = {}
     for stop in grip.stops:
@@ -206,7 +206,7 @@ def string_twice(grip: Grip) -> Flaws:
 
 
 @rule("string-held", Severity.WARNING, pages)
-def string_held(page: Page) -> Flaws:
+def string_held(page: ScannedPage) -> Flaws:
     """A note cuts off another that is still held on its string."""
     busy: dict[tuple[int, int, int], Head] = {}
     for grip in grips(page):
@@ -292,7 +292,7 @@ class Hammer:
         return all(self.strings) and self.strings[0] != self.strings[1]
 
 
-def hammers(page: Page) -> Iterator[Hammer]:
+def hammers(page: ScannedPage) -> Iterator[Hammer]:
     """Yield the hammer-ons and pull-offs that have both ends; either staff may tell the string."""
     other = partners(page)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from variants.proof.finding import Flaw, Severity, at_head
-from variants.proof.page import Page, PagePart, pages, parts
+from variants.proof.page import PagePart, ScannedPage, pages, parts
 from variants.proof.registry import Flaws, declare, rule
 
 # What scanning notes as it goes (`variants.proof.page.Slip`): all errors.
@@ -20,7 +20,7 @@ _SLIPS = {
 }
 
 
-def _slips_of(page: Page, *, rule: str) -> Flaws:
+def _slips_of(page: ScannedPage, *, rule: str) -> Flaws:
     for slip in page.slips:
         if slip.rule == rule:
             yield Flaw(slip.message, slip.expected, element=slip.element)
@@ -37,7 +37,7 @@ for _id, _meaning in _SLIPS.items():
 
 
 @rule("title-missing", Severity.HINT, pages)
-def title_missing(page: Page) -> Flaws:
+def title_missing(page: ScannedPage) -> Flaws:
     """The score has no title."""
     titles = (page.root.findtext("work/work-title"), page.root.findtext("movement-title"))
     if not any((title or "").strip() for title in titles):
@@ -45,7 +45,7 @@ def title_missing(page: Page) -> Flaws:
 
 
 @rule("rights-missing", Severity.HINT, pages)
-def rights_missing(page: Page) -> Flaws:
+def rights_missing(page: ScannedPage) -> Flaws:
     """The score has no rights line."""
     stated = [one.text for one in page.root.findall("identification/rights")]
     credited = [one.text for one in page.root.iterfind("credit/credit-type")]
@@ -58,7 +58,7 @@ def _plain(text: str | None) -> str:
 
 
 @rule("tempo-missing", Severity.HINT, pages)
-def tempo_missing(page: Page) -> Flaws:
+def tempo_missing(page: ScannedPage) -> Flaws:
     """The score gives no tempo."""
     for bar in page.bars():
         for direction in bar.directions:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from variants.proof.finding import Severity, at_bar
-from variants.proof.page import Bar, Page, PagePart, pages
+from variants.proof.page import PageBar, PagePart, ScannedPage, pages
 from variants.proof.registry import Flaws, rule
-from variants.proof.views.jumps import Ending, Sign, endings, jump_signs, repeats
+from variants.proof.views.jumps import EndingMark, Sign, endings, jump_signs, repeats
 
 # What stands alone, severity, what it is told as and what is expected, for each pair of which one
 # sign needs the other.
@@ -21,10 +21,12 @@ _PAIRS = (
     (Sign.AL_FINE, Sign.FINE, None, "the music goes back to end at a Fine, and there is none",
      "a Fine"),
 )  # fmt: skip
-_Told = tuple[Bar, str, Severity | None]
+_Told = tuple[PageBar, str, Severity | None]
 
 
-def _told_once(page: Page, find: Callable[[PagePart], Iterable[_Told]], expected: str) -> Flaws:
+def _told_once(
+    page: ScannedPage, find: Callable[[PagePart], Iterable[_Told]], expected: str
+) -> Flaws:
     """Yield what is found in the parts: each has its own copy of a sign, which is told once."""
     seen: set[tuple[int, str]] = set()
     for part in page.parts:
@@ -35,7 +37,7 @@ def _told_once(page: Page, find: Callable[[PagePart], Iterable[_Told]], expected
 
 
 @rule("repeat-open", Severity.ERROR, pages)
-def repeat_open(page: Page) -> Flaws:
+def repeat_open(page: ScannedPage) -> Flaws:
     """A repeat sign has no other end, or not every part has it.
 
     The first backward sign may stand alone: it goes back to the beginning. A later one alone
@@ -54,7 +56,7 @@ def repeat_open(page: Page) -> Flaws:
 
 
 def _open_repeats(part: PagePart) -> Iterator[_Told]:
-    opened: Bar | None = None
+    opened: PageBar | None = None
     ended = False
     for direction, bar in repeats(part):
         if direction == "forward":
@@ -71,13 +73,13 @@ def _open_repeats(part: PagePart) -> Iterator[_Told]:
 
 
 @rule("ending-open", Severity.ERROR, pages)
-def ending_open(page: Page) -> Flaws:
+def ending_open(page: ScannedPage) -> Flaws:
     """An ending has no other end, or its number is out of order."""
     yield from _told_once(page, _open_endings, "endings 1, 2, ... with both their ends")
 
 
 def _open_endings(part: PagePart) -> Iterator[_Told]:
-    opened: Ending | None = None
+    opened: EndingMark | None = None
     last = 0
     for ending in endings(part):
         if ending.kind == "start":
@@ -100,7 +102,7 @@ def _open_endings(part: PagePart) -> Iterator[_Told]:
 
 
 @rule("segno-coda", Severity.ERROR, pages)
-def segno_coda(page: Page) -> Flaws:
+def segno_coda(page: ScannedPage) -> Flaws:
     """A jump leads to a sign that is not there.
 
     Signs that no jump leads to are warnings.

@@ -12,7 +12,7 @@ from variants.marks.lines import COUNTING
 from variants.marks.syllables import SYSTEMS, System
 from variants.music.metre import Pulse, counted_pulses, pulse_at
 from variants.proof.finding import Fix, Severity, at_head
-from variants.proof.page import Bar, Head, Page, PagePart, heads, parts
+from variants.proof.page import Head, PageBar, PagePart, ScannedPage, heads, parts
 from variants.proof.registry import Flaws, rule
 from variants.proof.views.ties import ends
 
@@ -27,7 +27,7 @@ class Counted:
     expected: str
 
 
-def counted_lines(page: Page) -> Iterator[Counted]:
+def counted_lines(page: ScannedPage) -> Iterator[Counted]:
     """Yield every counted note, by the system of syllables that its part mostly follows."""
     for part in page.parts:
         counted = [
@@ -65,7 +65,7 @@ def _counted_by(
     return found
 
 
-def _counted_place(bar: Bar, onset: int, *, each: bool) -> tuple[Pulse, Fraction] | None:
+def _counted_place(bar: PageBar, onset: int, *, each: bool) -> tuple[Pulse, Fraction] | None:
     if bar.metre is None or not bar.full:
         return None
     ticks = bar.full / bar.metre.quarters
@@ -73,7 +73,7 @@ def _counted_place(bar: Bar, onset: int, *, each: bool) -> tuple[Pulse, Fraction
     return pulse_at(counted_pulses(bar.metre, each=each), quarters)
 
 
-def _counted_among(part: PagePart, bar: Bar, pulse: Pulse, *, each: bool) -> set[Fraction]:
+def _counted_among(part: PagePart, bar: PageBar, pulse: Pulse, *, each: bool) -> set[Fraction]:
     places, staves = set(), _sung_staves(part)
     for head in bar.heads:
         found = _counted_place(bar, head.onset, each=each)

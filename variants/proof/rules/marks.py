@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from lxml import etree
 
 from variants.proof.finding import Severity, at_bar
-from variants.proof.page import Bar, Page, PagePart, pages, parts, view
+from variants.proof.page import PageBar, PagePart, ScannedPage, pages, parts, view
 from variants.proof.registry import Flaws, rule
 from variants.proof.scan_note import whole
-from variants.proof.views.grips import FINGERS, Grip, grips
+from variants.proof.views.grips import FINGERS, PageGrip, grips
 
 # Stretch and squeeze are recognised exceptions of one fret (trade.md, 2).
 TOLERANCE = 1
@@ -29,7 +29,7 @@ _VALUES = {"I": 1, "V": 5, "X": 10}
 class Label:
     """A mark with its moment and the fret that it names."""
 
-    bar: Bar
+    bar: PageBar
     onset: int
     text: str
     fret: int
@@ -43,7 +43,7 @@ class Label:
 
 
 @view
-def labels(page: Page) -> list[Label]:
+def labels(page: ScannedPage) -> list[Label]:
     """Return the marks of every fretted part in order of time."""
     return [
         label
@@ -69,7 +69,7 @@ def roman_value(text: str) -> int:
     return total
 
 
-def _label(bar: Bar, onset: int, words: str, element: etree._Element) -> list[Label]:
+def _label(bar: PageBar, onset: int, words: str, element: etree._Element) -> list[Label]:
     for pattern, is_barre in ((_POSITION, False), (_BARRE, True)):
         found = pattern.match(words)
         if found and found.group("roman"):
@@ -78,7 +78,7 @@ def _label(bar: Bar, onset: int, words: str, element: etree._Element) -> list[La
     return []
 
 
-def next_grip(label: Label, grips: list[Grip], *, fingered: bool) -> Grip | None:
+def next_grip(label: Label, grips: list[PageGrip], *, fingered: bool) -> PageGrip | None:
     """Return the first grip with a stopped string from a mark on, within its measure and the next.
 
     Args:
@@ -97,7 +97,7 @@ def next_grip(label: Label, grips: list[Grip], *, fingered: bool) -> Grip | None
 
 
 @rule("position-text", Severity.WARNING, pages)
-def position_text(page: Page) -> Flaws:
+def position_text(page: ScannedPage) -> Flaws:
     """A position mark does not fit frets and fingers.
 
     Every finger that follows at once is more than a fret away.
@@ -119,7 +119,7 @@ def position_text(page: Page) -> Flaws:
 
 
 @rule("barre-text", Severity.WARNING, pages)
-def barre_text(page: Page) -> Flaws:
+def barre_text(page: ScannedPage) -> Flaws:
     """A barre mark does not fit the frets.
 
     The first finger, or the lowest fret, is elsewhere.
@@ -136,7 +136,7 @@ def barre_text(page: Page) -> Flaws:
             )  # fmt: skip
 
 
-def _barre_frets(grip: Grip) -> set[int]:
+def _barre_frets(grip: PageGrip) -> set[int]:
     """Return the frets that the barre may be at."""
     first = {stop.fret for stop in grip.stops if stop.fret > 0 and stop.finger == "1"}
     if first or not grip.frets:

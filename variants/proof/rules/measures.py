@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from variants.music.duration import QUARTERS_OF_TYPE
 from variants.proof.finding import Severity, at_bar, at_head, at_part
-from variants.proof.page import Bar, Head, Page, PagePart, bars, pages, parts
+from variants.proof.page import Head, PageBar, PagePart, ScannedPage, bars, pages, parts
 from variants.proof.registry import Flaws, rule
 from variants.proof.views.values import Exempt, exemption, is_rounded, is_rounding, unfilled
 
@@ -21,7 +21,7 @@ _NUMBER = re.compile(r"(\d{1,9})([a-z]?)\Z")
 
 
 @rule("measure-sum", Severity.ERROR, pages)
-def measure_sum(page: Page) -> Flaws:
+def measure_sum(page: ScannedPage) -> Flaws:
     """A measure is longer or shorter than its metre.
 
     Pick-ups, measures split by a repeat or a double bar, and senza misura are exempt. Where every
@@ -52,7 +52,7 @@ def _quarters(quarters: Fraction) -> str:
 
 
 @rule("measure-count", Severity.ERROR, pages)
-def measure_count(page: Page) -> Flaws:
+def measure_count(page: ScannedPage) -> Flaws:
     """The parts have different numbers of measures."""
     longest = max(page.parts, key=lambda part: len(part.bars), default=None)
     for part in page.parts if longest else ():
@@ -70,7 +70,7 @@ def measure_count(page: Page) -> Flaws:
 
 
 @rule("measure-numbers", Severity.WARNING, pages)
-def measure_numbers(page: Page) -> Flaws:
+def measure_numbers(page: ScannedPage) -> Flaws:
     """Measure numbers skip or repeat.
 
     Measures that are not counted, and numbers with letters, may repeat; 1 may begin anew; a
@@ -97,7 +97,7 @@ def measure_numbers(page: Page) -> Flaws:
 @rule("voice-gap", Severity.WARNING, parts)
 def voice_gap(part: PagePart) -> Flaws:
     """A voice that fills every other measure leaves a gap."""
-    gaps: dict[str, list[tuple[Bar, int]]] = {}
+    gaps: dict[str, list[tuple[PageBar, int]]] = {}
     measures: dict[str, int] = {}
     for bar in part.bars:
         lanes: dict[str, list[tuple[int, int]]] = {}
@@ -127,7 +127,7 @@ def _first_gap(spans: list[tuple[int, int]], length: int) -> int | None:
 
 
 @rule("voice-overlap", Severity.ERROR, bars)
-def voice_overlap(bar: Bar) -> Flaws:
+def voice_overlap(bar: PageBar) -> Flaws:
     """Two notes of one voice overlap.
 
     Some programs number the voices of each staff from 1, so a voice is one voice on one staff.
@@ -144,7 +144,7 @@ def voice_overlap(bar: Bar) -> Flaws:
             )  # fmt: skip
 
 
-def _voice_neighbours(bar: Bar) -> Iterator[tuple[Head, Head]]:
+def _voice_neighbours(bar: PageBar) -> Iterator[tuple[Head, Head]]:
     last: dict[tuple[str, int], Head] = {}
     heads = [h for h in bar.heads if not (h.is_chord or h.is_grace or h.is_cue)]
     if any(a.onset > b.onset for a, b in pairwise(heads)):
@@ -158,7 +158,7 @@ def _voice_neighbours(bar: Bar) -> Iterator[tuple[Head, Head]]:
 
 
 @rule("note-value", Severity.ERROR, pages)
-def note_value(page: Page) -> Flaws:
+def note_value(page: ScannedPage) -> Flaws:
     """A note lasts longer or shorter than it is printed.
 
     By more than rounding explains.

@@ -8,7 +8,7 @@ from functools import partial
 from lxml import etree
 
 from variants.proof.finding import Fix, Flaw, Severity, at_bar, at_head
-from variants.proof.page import Head, Page, PagePart, parts
+from variants.proof.page import Head, PagePart, ScannedPage, parts
 from variants.proof.registry import Flaws, declare, rule
 from variants.proof.views.jumps import is_entered, is_left
 from variants.proof.views.spans import End, direction_spans, matched, note_spans
@@ -29,7 +29,7 @@ _MARKS: tuple[tuple[str, Severity, str, tuple[str, ...], _Ends, tuple[str, str]]
 
 
 def _loose_marks(
-    page: Page, *, families: tuple[str, ...], ends: _Ends, loose: tuple[str, str]
+    page: ScannedPage, *, families: tuple[str, ...], ends: _Ends, loose: tuple[str, str]
 ) -> Flaws:
     for part in page.parts:
         for family in families:

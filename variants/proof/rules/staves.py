@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from variants.proof.finding import Severity, at_bar, at_head, at_part
-from variants.proof.page import Head, Page, PagePart, pages, parts
+from variants.proof.page import Head, PagePart, ScannedPage, pages, parts
 from variants.proof.registry import Flaws, rule
 from variants.proof.views.doubling import Doubling, doublings
 from variants.proof.views.strings import octave_slips
@@ -54,7 +54,7 @@ def staff_tab_rhythm(pair: Doubling) -> Flaws:
 
 
 @rule("octave-slip", Severity.ERROR, pages)
-def octave_slip(page: Page) -> Flaws:
+def octave_slip(page: ScannedPage) -> Flaws:
     """A whole staff stands an octave off its frets or its tab."""
     for part in page.parts:
         for one in octave_slips(part).values():
@@ -88,7 +88,7 @@ def _octaves(semitones: int) -> str:
 
 
 @rule("clef-octave", Severity.WARNING, pages)
-def clef_octave(page: Page) -> Flaws:
+def clef_octave(page: ScannedPage) -> Flaws:
     """A guitar staff does not say that it sounds an octave lower.
 
     A staff that is told to be an octave off as a whole has that finding already.

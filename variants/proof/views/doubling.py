@@ -10,7 +10,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from variants.proof.page import Head, Page, PagePart, view
+from variants.proof.page import Head, PagePart, ScannedPage, view
 
 # Index of the measure, tick in it, and for grace notes their place before the main note.
 Moment = tuple[int, int, int]
@@ -75,13 +75,13 @@ class Doubling:
 
 
 @view
-def doublings(page: Page) -> list[Doubling]:
+def doublings(page: ScannedPage) -> list[Doubling]:
     """Return the doublings of a page."""
     return [_pair_notes(one) for one in _candidates(page)]
 
 
 @view
-def partners(page: Page) -> dict[Head, Head]:
+def partners(page: ScannedPage) -> dict[Head, Head]:
     """Return for each note of a doubling the other one."""
     table: dict[Head, Head] = {}
     for one in doublings(page):
@@ -91,7 +91,7 @@ def partners(page: Page) -> dict[Head, Head]:
     return table
 
 
-def _candidates(page: Page) -> list[Doubling]:
+def _candidates(page: ScannedPage) -> list[Doubling]:
     found: list[Doubling] = []
     for part in page.parts:
         for tab in sorted(part.tab_staves):
@@ -106,7 +106,7 @@ def _candidates(page: Page) -> list[Doubling]:
     return found
 
 
-def _across(page: Page, tab_part: PagePart, tab: int) -> list[Doubling]:
+def _across(page: ScannedPage, tab_part: PagePart, tab: int) -> list[Doubling]:
     best: Doubling | None = None
     best_share = 0.0
     for part in page.parts:

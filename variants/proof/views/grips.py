@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from variants.proof.page import Bar, Head, Page, PagePart, view
+from variants.proof.page import Head, PageBar, PagePart, ScannedPage, view
 from variants.proof.views.doubling import Moment, by_moment, partners
-from variants.proof.views.strings import Strung, instrument_of
+from variants.proof.views.strings import StrungNeck, instrument_of
 
 FINGERS = frozenset({"1", "2", "3", "4"})
 
@@ -23,13 +23,13 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True)
-class Grip:
+class PageGrip:
     """The strings that are played at one moment of a staff."""
 
-    bar: Bar
+    bar: PageBar
     onset: int
     stops: tuple[Stop, ...]
-    instrument: Strung | None
+    instrument: StrungNeck | None
 
     @property
     def moment(self) -> int:
@@ -43,7 +43,7 @@ class Grip:
 
 
 @view
-def grips(page: Page) -> list[Grip]:
+def grips(page: ScannedPage) -> list[PageGrip]:
     """Return the grips of every staff with places, in order of time within a staff."""
     return [
         grip
@@ -54,7 +54,7 @@ def grips(page: Page) -> list[Grip]:
     ]
 
 
-def _grips_of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
+def _grips_of_staff(page: ScannedPage, part: PagePart, staff: int) -> list[PageGrip]:
     other = partners(page)
     table = by_moment(part, staff)
     found = []
@@ -67,11 +67,11 @@ def _grips_of_staff(page: Page, part: PagePart, staff: int) -> list[Grip]:
         )
         if stops:
             first = stops[0].head
-            found.append(Grip(first.bar, first.onset, stops, instrument_of(first)))
+            found.append(PageGrip(first.bar, first.onset, stops, instrument_of(first)))
     return found
 
 
-def stops(page: Page) -> Iterator[Stop]:
+def stops(page: ScannedPage) -> Iterator[Stop]:
     """Yield every string of every grip."""
     return (stop for grip in grips(page) for stop in grip.stops)
 

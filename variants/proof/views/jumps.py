@@ -9,15 +9,15 @@ from enum import Enum
 
 from lxml import etree
 
-from variants.proof.page import Bar, Direction, Page, PagePart, view
+from variants.proof.page import PageBar, PageDirection, PagePart, ScannedPage, view
 
 
-def is_entered(bar: Bar) -> bool:
+def is_entered(bar: PageBar) -> bool:
     """Whether playing may come to the start of a measure from elsewhere."""
     return bar.index in _jump_places(bar.part)[0]
 
 
-def is_left(bar: Bar) -> bool:
+def is_left(bar: PageBar) -> bool:
     """Whether playing may go elsewhere at the end of a measure."""
     return bar.index in _jump_places(bar.part)[1]
 
@@ -46,7 +46,7 @@ def _jump_places(part: PagePart) -> tuple[frozenset[int], frozenset[int]]:
     return frozenset(entered), frozenset(left)
 
 
-def _add_sign_places(bar: Bar, entered: set[int], left: set[int]) -> None:
+def _add_sign_places(bar: PageBar, entered: set[int], left: set[int]) -> None:
     for direction in bar.directions:
         element = direction.element
         sound = direction.sound
@@ -74,10 +74,10 @@ class Sign(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Ending:
+class EndingMark:
     """One end of an ending bracket."""
 
-    bar: Bar
+    bar: PageBar
     kind: str
     number: str
 
@@ -90,7 +90,7 @@ class Ending:
         return tuple(found)
 
 
-def repeats(part: PagePart) -> Iterator[tuple[str, Bar]]:
+def repeats(part: PagePart) -> Iterator[tuple[str, PageBar]]:
     """Yield (direction, measure) of every repeat sign in the order of playing."""
     for bar in part.bars:
         for _, barline in _barlines_in_order(bar):
@@ -99,15 +99,15 @@ def repeats(part: PagePart) -> Iterator[tuple[str, Bar]]:
                 yield str(repeat.get("direction")), bar
 
 
-def endings(part: PagePart) -> Iterator[Ending]:
+def endings(part: PagePart) -> Iterator[EndingMark]:
     """Yield every end of every ending bracket."""
     for bar in part.bars:
         for _, barline in _barlines_in_order(bar):
             for ending in barline.findall("ending"):
-                yield Ending(bar, ending.get("type", ""), ending.get("number", ""))
+                yield EndingMark(bar, ending.get("type", ""), ending.get("number", ""))
 
 
-def _barlines_in_order(bar: Bar) -> list[tuple[str, etree._Element]]:
+def _barlines_in_order(bar: PageBar) -> list[tuple[str, etree._Element]]:
     order = {"left": 0, "middle": 1, "right": 2}
     return sorted(bar.barlines, key=lambda one: order.get(one[0], 1))
 
@@ -125,9 +125,9 @@ _WORDS = (
 )
 
 
-def jump_signs(page: Page) -> list[tuple[Sign, Bar]]:
+def jump_signs(page: ScannedPage) -> list[tuple[Sign, PageBar]]:
     """Return the signs and jumps of all parts together, in order of time within a part."""
-    found: list[tuple[Sign, Bar]] = []
+    found: list[tuple[Sign, PageBar]] = []
     for part in page.parts:
         for bar in part.bars:
             for _, barline in bar.barlines:
@@ -139,7 +139,7 @@ def jump_signs(page: Page) -> list[tuple[Sign, Bar]]:
     return found
 
 
-def _signs_of(direction: Direction) -> Iterator[Sign]:
+def _signs_of(direction: PageDirection) -> Iterator[Sign]:
     element = direction.element
     sound = direction.sound
     stated: dict[str, str] = {} if sound is None else {str(k): str(v) for k, v in sound.items()}

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from variants.proof.page import Bar, Head, PagePart, Span, view
+from variants.proof.page import Head, PageBar, PagePart, Span, view
 from variants.proof.scan_note import whole
 
 _OF_CHORDS = frozenset({"slur", "tuplet"})
@@ -33,7 +33,7 @@ class End:
     """
 
     moment: int
-    bar: Bar
+    bar: PageBar
     onset: int
     number: str
     lane: tuple[str, int]

@@ -12,7 +12,7 @@ from variants.score import STANDARD_GUITAR, Instrument
 
 
 @dataclass(frozen=True, slots=True)
-class Strung:
+class StrungNeck:
     """An instrument as rules ask for it, with its strings counted once.
 
     Args:
@@ -36,7 +36,7 @@ class Strung:
         return MOST_FRETS - self.capo
 
 
-def instrument_of(head: Head) -> Strung | None:
+def instrument_of(head: Head) -> StrungNeck | None:
     """Return the instrument in force at a note.
 
     A tuning of its own staff comes first, then one of its part. Without any, six lines (or an
@@ -54,12 +54,12 @@ def instrument_of(head: Head) -> Strung | None:
 
 
 @view
-def _stringings(part: PagePart) -> dict[int, list[tuple[int, Strung]]]:
+def _stringings(part: PagePart) -> dict[int, list[tuple[int, StrungNeck]]]:
     """Return for each staff how it is strung from which tick of the part on."""
     return {staff: _stringing(part, staff) for staff in part.used_staves}
 
 
-def _stringing(part: PagePart, staff: int) -> list[tuple[int, Strung]]:
+def _stringing(part: PagePart, staff: int) -> list[tuple[int, StrungNeck]]:
     own = [one for one in part.strings if one.staff == staff]
     if not any(one.instrument for one in own):
         own = [one for one in part.strings if one.instrument is not None] or own
@@ -70,11 +70,11 @@ def _stringing(part: PagePart, staff: int) -> list[tuple[int, Strung]]:
     return [(0, _strung(STANDARD_GUITAR))]
 
 
-def _strung(instrument: Instrument) -> Strung:
-    return Strung(instrument.open_midi, instrument.capo, instrument.assumed)
+def _strung(instrument: Instrument) -> StrungNeck:
+    return StrungNeck(instrument.open_midi, instrument.capo, instrument.assumed)
 
 
-def fret_sound(instrument: Strung, head: Head) -> int | None:
+def fret_sound(instrument: StrungNeck, head: Head) -> int | None:
     """Return the MIDI number at the place of a note, however high; ``None`` without a string."""
     open_midi = instrument.open_midi
     if head.fret < 0 or not 1 <= head.string <= len(open_midi):

@@ -7,7 +7,7 @@ from enum import Enum
 from fractions import Fraction
 
 from variants.music.duration import QUARTERS_OF_TYPE
-from variants.proof.page import Bar, Head, Page, PagePart
+from variants.proof.page import Head, PageBar, PagePart, ScannedPage
 
 
 def is_rounded(head: Head, wanted: int | Fraction) -> bool:
@@ -20,7 +20,7 @@ def is_rounded(head: Head, wanted: int | Fraction) -> bool:
     return off < division or (off == division and 8 * division <= wanted)
 
 
-def _lanes_of(bar: Bar) -> list[list[Head]]:
+def _lanes_of(bar: PageBar) -> list[list[Head]]:
     """Return the notes and rests of each voice and staff, one of each chord, without graces."""
     lanes: dict[str, list[Head]] = {}
     for head in bar.heads:
@@ -35,7 +35,7 @@ def printed_quarters(head: Head) -> Fraction | None:
     return None if base is None else base * (2 - Fraction(1, 2**head.dots))
 
 
-def unfilled(page: Page) -> Iterator[list[Head]]:
+def unfilled(page: ScannedPage) -> Iterator[list[Head]]:
     """Yield the runs whose length no whole number of tuplets gives.
 
     The notes of a filled tuplet last as long as plain notes, so the length of the run, which has
@@ -118,7 +118,7 @@ class Exempt(Enum):
     NOT = "no reason"
 
 
-def is_rounding(bar: Bar) -> bool:
+def is_rounding(bar: PageBar) -> bool:
     """Whether the difference comes of durations that had to be rounded to divisions.
 
     Then the printed values add up to the metre, and each is less than a division away.
@@ -143,7 +143,7 @@ def is_rounding(bar: Bar) -> bool:
     return bar.metre is not None and max(lanes.values(), default=None) == bar.metre.quarters
 
 
-def exemption(page: Page, bar: Bar) -> Exempt:
+def exemption(page: ScannedPage, bar: PageBar) -> Exempt:
     """Return how far a measure that is not as long as its metre is excused."""
     if bar.reach > bar.full:
         if bar.is_non_controlling:
@@ -165,30 +165,30 @@ def exemption(page: Page, bar: Bar) -> Exempt:
     return Exempt.NOT
 
 
-def _completes(bar: Bar, others: list[Bar]) -> bool:
+def _completes(bar: PageBar, others: list[PageBar]) -> bool:
     return any(other.reach and other.reach + bar.reach == bar.full for other in others)
 
 
-def _neighbours(bar: Bar) -> list[Bar]:
+def _neighbours(bar: PageBar) -> list[PageBar]:
     """Return the measures before and after; a pick-up at the beginning completes nothing."""
     bars = bar.part.bars
     found = bars[bar.index - 1 : bar.index] if bar.index > 1 else []
     return [*found, *bars[bar.index + 1 : bar.index + 2]]
 
 
-def _sections(bar: Bar) -> list[Bar]:
+def _sections(bar: PageBar) -> list[PageBar]:
     """Return the measures whose time a shortened end may give back: pick-ups of sections."""
     before = [one for one in bar.part.bars if one.index < bar.index and _begins_section(one)]
     return [*before, *_neighbours(bar)]
 
 
-def _begins_section(bar: Bar) -> bool:
+def _begins_section(bar: PageBar) -> bool:
     if bar.index == 0:
         return True
     return 0 < bar.reach < bar.full
 
 
-def _is_divided(bar: Bar) -> bool:
+def _is_divided(bar: PageBar) -> bool:
     """Whether a repeat sign or a double bar stands at one of its ends."""
     bars = bar.part.bars
     before = bars[bar.index - 1] if bar.index else None
@@ -201,7 +201,7 @@ def _is_divided(bar: Bar) -> bool:
     )
 
 
-def _has_division(bar: Bar, side: str) -> bool:
+def _has_division(bar: PageBar, side: str) -> bool:
     for location, barline in bar.barlines:
         if location != side:
             continue
@@ -211,7 +211,7 @@ def _has_division(bar: Bar, side: str) -> bool:
     return False
 
 
-def _is_common(page: Page, bar: Bar) -> bool:
+def _is_common(page: ScannedPage, bar: PageBar) -> bool:
     """Whether every part of a score of several has the same odd length here."""
     if len(page.parts) < 2:
         return False
