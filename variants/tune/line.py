@@ -20,39 +20,14 @@ from itertools import pairwise
 
 from variants.errors import UsageError
 from variants.music.chord import root_of
-from variants.music.pitch import Pitch
-from variants.score import Event, Part
+from variants.score import Event, Lyric, Part
+from variants.score.timeline import Take, Timeline
 
 # Shares above which a part is what it looks like; common practice, unvalidated.
 _MOSTLY = 0.6
 _SOME = 0.3
 _WORDS = 0.3
 WISHES = ("auto", "top", "bottom", "roots")
-
-
-@dataclass(frozen=True, slots=True)
-class LineNote:
-    """One note of a line, ties counted as one.
-
-    Args:
-        measure: Index of the measure in which it begins, from 0.
-        tick: Ticks from the start of that measure.
-        start: Ticks from the start of the part.
-        end: Tick from the start of the part at which its last tied head is over.
-        pitch: Its sounding pitch.
-        voice: Id of its voice.
-        event: The event that it is struck with.
-        last: The event that its last tied head belongs to.
-    """
-
-    measure: int
-    tick: int
-    start: int
-    end: int
-    pitch: Pitch
-    voice: str
-    event: Event
-    last: Event
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +42,7 @@ class Tune:
 
     kind: str
     reason: str
-    notes: tuple[LineNote, ...]
+    notes: tuple[Take, ...]
 
     @property
     def heights(self) -> list[int]:
@@ -85,7 +60,7 @@ def tune_of(part: Part, *, wish: str = "auto") -> Tune:
     Raises:
         UsageError: The wish is none of these, or the part has no such voice.
     """
-    notes = struck_notes_of(part)
+    notes = struck_in(part)
     if wish.startswith("voice"):
         return _voice(notes, wish)
     if wish not in WISHES:
@@ -94,10 +69,10 @@ def tune_of(part: Part, *, wish: str = "auto") -> Tune:
         )
     if wish != "auto":
         return Tune(wish, "as you said", tuple(_TAKEN[wish](notes)))
-    return _found(notes)
+    return _found(part, notes)
 
 
-def _voice(notes: Sequence[LineNote], wish: str) -> Tune:
+def _voice(notes: Sequence[Take], wish: str) -> Tune:
     number = wish.removeprefix("voice").strip()
     own = [note for note in notes if note.voice == number]
     if not own:
@@ -108,8 +83,9 @@ def _voice(notes: Sequence[LineNote], wish: str) -> Tune:
     return Tune(f"voice {number}", "as you said", tuple(highest(own)))
 
 
-def _found(notes: list[LineNote]) -> Tune:
-    sung = [note for note in notes if _has_words(note.event)]
+def _found(part: Part, notes: list[Take]) -> Tune:
+    events = part.kept(Timeline).by_key
+    sung = [note for note in notes if words_of(events[note.heads[0][:3]])]
     onsets = together(notes)
     if len(sung) >= _WORDS * max(1, len(onsets)):
         voices = {note.voice for note in sung}
@@ -129,66 +105,28 @@ def _found(notes: list[LineNote]) -> Tune:
     return Tune("top", "it lies on top", tuple(_on_top(notes)))
 
 
-def struck_notes_of(part: Part) -> list[LineNote]:
-    """Return every pitched note that is struck, in order of time, low notes first.
+def struck_in(part: Part) -> list[Take]:
+    """Return every note that is struck, in order of time, low notes first.
 
     Cue and grace notes are not part of a tune.
     """
-    found: list[LineNote] = []
-    held: dict[tuple[int, object, str], int] = {}
-    start = 0
-    for index, measure in enumerate(part.measures):
-        for voice in measure.voices:
-            for event in voice.events:
-                if event.is_cue or event.grace is not None:
-                    continue
-                _strike(found, held, (index, start, voice.id), event)
-        start += measure.length
-    return sorted(found, key=lambda note: (note.start, note.pitch.semitones))
+    return [take for take in part.kept(Timeline).takes if not take.grace]
 
 
-def _strike(
-    found: list[LineNote],
-    held: dict[tuple[int, object, str], int],
-    at: tuple[int, int, str],
-    event: Event,
-) -> None:
-    index, start, voice = at
-    end = start + event.end
-    for note in event.notes:
-        if note.pitch is None:
-            continue
-        height = note.pitch.semitones
-        begun = held.pop((start + event.onset, height, voice), None) if note.tie_stop else None
-        if begun is not None:
-            first = found[begun]
-            found[begun] = LineNote(
-                first.measure, first.tick, first.start, end, first.pitch, voice, first.event, event
-            )
-        elif not note.tie_stop:
-            begun = len(found)
-            found.append(
-                LineNote(
-                    index, event.onset, start + event.onset, end, note.pitch, voice, event, event
-                )
-            )
-        if note.tie_start and begun is not None:
-            held[end, height, voice] = begun
+def words_of(event: Event) -> list[Lyric]:
+    """Return the syllables that are sung to an event; what we print to be counted is none."""
+    return [lyric for lyric in event.lyrics if not lyric.name and lyric.text]
 
 
-def _has_words(event: Event) -> bool:
-    return any(not lyric.name and lyric.text for lyric in event.lyrics)
-
-
-def together(notes: Iterable[LineNote]) -> list[list[LineNote]]:
+def together(notes: Iterable[Take]) -> list[list[Take]]:
     """Return what begins together, in order of time, low notes first in each."""
-    groups: dict[int, list[LineNote]] = defaultdict(list)
+    groups: dict[int, list[Take]] = defaultdict(list)
     for note in notes:
         groups[note.start].append(note)
     return [groups[start] for start in sorted(groups)]
 
 
-def is_power_chord(group: Sequence[LineNote]) -> bool:
+def is_power_chord(group: Sequence[Take]) -> bool:
     """Whether one voice strikes a root, its fifth and their octaves, and nothing else."""
     classes = {note.pitch.pitch_class for note in group}
     if len({note.voice for note in group}) > 1:
@@ -196,16 +134,16 @@ def is_power_chord(group: Sequence[LineNote]) -> bool:
     return len(classes) == 2 and (max(classes) - min(classes)) in {5, 7}
 
 
-def highest(notes: Iterable[LineNote]) -> list[LineNote]:
+def highest(notes: Iterable[Take]) -> list[Take]:
     """Return the highest note of each onset."""
     return [group[-1] for group in together(notes)]
 
 
-def _bottom(notes: Iterable[LineNote]) -> list[LineNote]:
+def _bottom(notes: Iterable[Take]) -> list[Take]:
     return [group[0] for group in together(notes)]
 
 
-def _roots(notes: Iterable[LineNote]) -> list[LineNote]:
+def _roots(notes: Iterable[Take]) -> list[Take]:
     """Return the lowest note of each onset that is the root of what begins there."""
     found = []
     for group in together(notes):
@@ -215,7 +153,7 @@ def _roots(notes: Iterable[LineNote]) -> list[LineNote]:
     return found
 
 
-def _on_top(notes: Sequence[LineNote]) -> list[LineNote]:
+def _on_top(notes: Sequence[Take]) -> list[Take]:
     """Return the upper voice's highest notes; another voice's where that one is silent.
 
     A note that begins below one still held on top is accompaniment.
@@ -224,7 +162,7 @@ def _on_top(notes: Sequence[LineNote]) -> list[LineNote]:
     upper = voices[0] if voices else []
     busy = {note.measure for note in upper}
     others = [note for voice in voices[1:] for note in voice if note.measure not in busy]
-    line: list[LineNote] = []
+    line: list[Take] = []
     for note in highest([*upper, *others]):
         covered = (
             line and line[-1].end > note.start and line[-1].pitch.semitones > (note.pitch.semitones)
@@ -237,24 +175,24 @@ def _on_top(notes: Sequence[LineNote]) -> list[LineNote]:
 _TAKEN = {"top": highest, "bottom": _bottom, "roots": _roots}
 
 
-def _voices(notes: Iterable[LineNote]) -> list[list[LineNote]]:
+def _voices(notes: Iterable[Take]) -> list[list[Take]]:
     """Return the notes voice by voice, the voice that lies highest on the whole first.
 
     A voice with few notes beside the others (a chord's inner line) is no upper voice.
     """
-    by_voice: dict[str, list[LineNote]] = defaultdict(list)
+    by_voice: dict[str, list[Take]] = defaultdict(list)
     for note in notes:
         by_voice[note.voice].append(note)
     most = max((len(own) for own in by_voice.values()), default=0)
 
-    def rank(own: list[LineNote]) -> tuple[bool, float]:
+    def rank(own: list[Take]) -> tuple[bool, float]:
         mean = sum(float(note.pitch.semitones) for note in own) / len(own)
         return len(own) * 4 < most, -mean
 
     return sorted(by_voice.values(), key=rank)
 
 
-def _is_accompaniment(voice: Sequence[LineNote]) -> bool:
+def _is_accompaniment(voice: Sequence[Take]) -> bool:
     """Whether a voice mostly strikes chords of two and more notes, or repeats what it struck."""
     groups = together(voice)
     chords = sum(len(group) > 1 for group in groups)
@@ -263,7 +201,7 @@ def _is_accompaniment(voice: Sequence[LineNote]) -> bool:
     return chords > _MOSTLY * len(groups) and repeated > _MOSTLY * max(1, len(groups) - 1)
 
 
-def _moves_more(lower: Sequence[LineNote], upper: Sequence[LineNote]) -> bool:
+def _moves_more(lower: Sequence[Take], upper: Sequence[Take]) -> bool:
     """Whether a voice has more different heights than the one above it."""
     tops = Counter(note.pitch.semitones for note in highest(upper))
     return len({note.pitch.semitones for note in lower}) > len(tops)

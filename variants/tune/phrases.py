@@ -15,9 +15,10 @@ from itertools import pairwise
 
 from variants.errors import UsageError
 from variants.music import Metre
-from variants.score import Harmony, MeasureView, Part, Score, measures
+from variants.score import Event, Harmony, MeasureView, Part, Score, measures
+from variants.score.timeline import Take, Timeline
 from variants.tune.gaps import THRESHOLD, Grid, Sung, end_odds
-from variants.tune.line import LineNote, Tune
+from variants.tune.line import Tune, words_of
 
 # Beyond any sum of the others: these decide alone.
 _DECIDES = 50.0
@@ -82,7 +83,7 @@ def phrases_of(
     return tuple(Phrase(*row) for row in zip(firsts, lasts, reasons, strict=True))
 
 
-def _said(part: Part, notes: Sequence[LineNote], starts: Sequence[str]) -> tuple[Phrase, ...]:
+def _said(part: Part, notes: Sequence[Take], starts: Sequence[str]) -> tuple[Phrase, ...]:
     firsts = {0}
     for number in starts:
         found = [
@@ -123,19 +124,22 @@ def _long_enough(
 
 
 def _evidence(
-    score: Score, part: Part, notes: Sequence[LineNote]
+    score: Score, part: Part, notes: Sequence[Take]
 ) -> list[tuple[float, tuple[str, ...]]]:
     """Return log-odds of an end after each note but the last, with the reasons for one."""
     views = measures(part, score.ticks)
     heard = _heard(score, views, notes)
     edges = _edges(views)
     cadences = _cadences(part, views)
-    slurred = _slurred(notes)
+    events = part.kept(Timeline).by_key
+    firsts = [events[note.heads[0][:3]] for note in notes]
+    lasts = [events[note.heads[-1][:3]] for note in notes]
+    slurred = _slurred(firsts)
     found = []
     for at, by_ear in enumerate(heard):
         signs = [
-            *_word_signs(notes[at], notes[at + 1]),
-            *_marks(notes[at]),
+            *_word_signs(firsts[at], firsts[at + 1]),
+            *_marks(lasts[at]),
             *(sign for tick, sign in edges if notes[at].start < tick <= notes[at + 1].start),
         ]
         if cadences.get(notes[at].start):
@@ -150,7 +154,7 @@ def _evidence(
     return found
 
 
-def _ear_reason(note: LineNote, after: LineNote) -> str:
+def _ear_reason(note: Take, after: Take) -> str:
     if after.start > note.end:
         return "a rest"
     return (
@@ -160,7 +164,7 @@ def _ear_reason(note: LineNote, after: LineNote) -> str:
     )
 
 
-def _heard(score: Score, views: Sequence[MeasureView], notes: Sequence[LineNote]) -> list[float]:
+def _heard(score: Score, views: Sequence[MeasureView], notes: Sequence[Take]) -> list[float]:
     """Return what the ear says, metre by metre: a change of metre begins a new grid."""
     if len(notes) < 2:
         return []
@@ -173,20 +177,20 @@ def _grid(score: Score, views: Sequence[MeasureView], view: MeasureView) -> Grid
     metre = view.metre if view.metre.is_measured else Metre()
     measure = max(1, int(metre.quarters * score.ticks))
     beat = max(1, int(metre.beat_lengths[0] * score.ticks))
-    first = views[0].measure.length
-    return Grid(measure=measure, downbeat=first if first < measure else 0, beat=beat)
+    # A pick-up, marked or not, puts the first downbeat where it ends.
+    downbeat = views[0].measure.length if views[0].is_pickup else 0
+    return Grid(measure=measure, downbeat=downbeat, beat=beat)
 
 
-def _word_signs(note: LineNote, after: LineNote) -> list[str]:
-    words = [lyric for lyric in note.event.lyrics if not lyric.name and lyric.text]
+def _word_signs(event: Event, after: Event) -> list[str]:
+    words = words_of(event)
     if not words:
         # A syllable may go on over this note and the next.
         return []
     lyric = words[0]
     if lyric.syllabic in {"begin", "middle"}:
         return ["within a word"]
-    following = [one for one in after.event.lyrics if not one.name and one.text]
-    if not following:
+    if not words_of(after):
         # The next note is sung to the same syllable.
         return ["under one slur"]
     text = lyric.text.rstrip("'\"”’)»")
@@ -195,9 +199,9 @@ def _word_signs(note: LineNote, after: LineNote) -> list[str]:
     return ["a comma in the words"] if text.endswith(_COMMA) else []
 
 
-def _marks(note: LineNote) -> list[str]:
+def _marks(event: Event) -> list[str]:
     found = []
-    for mark in (*note.last.marks, *(mark for one in note.last.notes for mark in one.marks)):
+    for mark in (*event.marks, *(mark for one in event.notes for mark in one.marks)):
         if mark.name in {"breath-mark", "caesura"}:
             found.append("a breath mark")
         elif mark.family == "fermata":
@@ -242,14 +246,14 @@ def _root_class(harmony: Harmony) -> int:
     return (_LETTERS[letter] + alteration) % 12
 
 
-def _slurred(notes: Sequence[LineNote]) -> dict[int, bool]:
-    """Return for notes that a slur touches: under it (goes on to the next), or at its end."""
+def _slurred(events: Sequence[Event]) -> dict[int, bool]:
+    """Return for events that a slur touches: under it (goes on to the next), or at its end."""
     found: dict[int, bool] = {}
     depth = 0
-    for at, note in enumerate(notes):
+    for at, event in enumerate(events):
         slurs = [
             mark
-            for mark in (*note.event.marks, *(m for one in note.event.notes for m in one.marks))
+            for mark in (*event.marks, *(m for one in event.notes for m in one.marks))
             if mark.family == "slur"
         ]
         stops = sum(mark.role == "stop" for mark in slurs)
