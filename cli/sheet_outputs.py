@@ -92,12 +92,16 @@ def _svg(call: Call) -> tuple[bytes, Made]:
 
 
 def _midi(call: Call) -> tuple[bytes, Made]:
+    from variants.score import Change
+    from variants.score.playing import playing
     from variants.sheets import to_midi
 
     score = _score(_only_file(call, "sound file"), call)
     data = to_midi(score)
     count = len(score.parts)
-    return data, Made(f"{count} {'part' if count == 1 else 'parts'}, repeats played out")
+    doubts = tuple(Change(f"order of playing: {doubt}", "sheet") for doubt in playing(score).doubts)
+    text = f"{count} {'part' if count == 1 else 'parts'}, repeats played out"
+    return data, Made(text, doubts)
 
 
 def _html(call: Call) -> tuple[bytes, Made]:

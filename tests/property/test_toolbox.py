@@ -12,9 +12,9 @@ from tests.strategies import scores
 from variants.errors import Refusal
 from variants.pipeline import run
 from variants.score import Score, Voice, map_notes, notes, onsets, with_parts, without_places
+from variants.score.playing import signs_of
 from variants.score.survey import survey
 from variants.steps.capo import Capo
-from variants.steps.cutting.repeat_signs import signs_of
 from variants.steps.drop_ornaments import DropOrnaments
 from variants.steps.expand_repeats import ExpandRepeats
 from variants.steps.fold_octaves import FoldOctaves

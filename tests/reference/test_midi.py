@@ -18,7 +18,8 @@ import pytest
 from tests.unit.sheets.pages import ROOT, SAMPLES, fingered
 from variants.musicxml import read, to_bytes
 from variants.score import Score, onsets
-from variants.sheets import play_order, sounds, to_midi
+from variants.score.playing import playing
+from variants.sheets import sounds, to_midi
 
 
 def _named(path: Path) -> str:
@@ -141,7 +142,7 @@ def test_repeats_are_played() -> None:
     score = read(path)
     unfolded = music21.converter.parse(path).parts[0].expandRepeats()
     theirs = [measure.number for measure in unfolded.getElementsByClass("Measure")]
-    ours = [int(score.parts[0].measures[i].number) for i in play_order(score.parts[0])]
+    ours = [int(score.parts[0].measures[i].number) for i in playing(score).order]
     assert ours == theirs
     once, twice = (sounds(score, score.parts[0], repeats=r) for r in (False, True))
     assert len(twice) == 2 * len(once)

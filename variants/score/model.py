@@ -266,7 +266,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
+class Score(_Kept):
     """A whole score.
 
     Args:

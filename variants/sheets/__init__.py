@@ -15,7 +15,6 @@ from variants.sheets.legend import Entry, legend
 from variants.sheets.midi import Sound, sounds, to_midi
 from variants.sheets.neckmap import Used, neck_map, places_used
 from variants.sheets.one_drawing import one_drawing
-from variants.sheets.order import play_order
 from variants.sheets.ready import ready
 from variants.sheets.svgtext import Picture
 
@@ -44,7 +43,6 @@ __all__ = [
     "neck_map",
     "one_drawing",
     "places_used",
-    "play_order",
     "print_sheets",
     "read_report",
     "ready",

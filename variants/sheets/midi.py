@@ -2,8 +2,8 @@
 
 Format 1 of the MIDI 1.0 specification (RP-001): a first track with tempo, metre and key, then
 one track a part. A tab staff under notation is the same part, so it is never doubled. Tied notes
-are one note. Grace notes sound before the beat, in time taken from what came before. Repeats and
-endings are unfolded unless asked otherwise; cue notes and unpitched notes are silent.
+are one note. Grace notes sound before the beat, in time taken from what came before. Repeats,
+endings and jumps are unfolded unless asked otherwise; cue notes and unpitched notes are silent.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from variants.score import Event, Note, Part, Score, Voice, measures
-from variants.sheets.order import play_order
+from variants.score.playing import playing
 
 # General MIDI level 1: program 25 (here from 0) is the acoustic guitar with nylon strings, and
 # channel 10 (here 9) is for drums.
@@ -52,18 +52,22 @@ def sounds(score: Score, part: Part, *, repeats: bool = True) -> list[Sound]:
     Args:
         score: The score that the part is of.
         part: The part.
-        repeats: Whether repeats and endings are unfolded.
+        repeats: Whether repeats, endings and jumps are played out.
     """
-    order = play_order(part) if repeats else list(range(len(part.measures)))
     found: list[Sound] = []
     held: dict[int, int] = {}
     start = Fraction(0)
-    for index in order:
+    for index in _order(score, part, repeats=repeats):
         measure = part.measures[index]
         for number, voice in enumerate(measure.voices):
             _voice(voice, (index, number), (start, score.ticks), found=found, held=held)
         start += Fraction(measure.length, score.ticks)
     return _one_each(sorted(found, key=lambda sound: (sound.start, sound.midi, sound.head)))
+
+
+def _order(score: Score, part: Part, *, repeats: bool) -> list[int]:
+    count = len(part.measures)
+    return [i for i in playing(score).order if i < count] if repeats else list(range(count))
 
 
 def _voice(
@@ -144,7 +148,7 @@ def to_midi(score: Score, *, repeats: bool = True) -> bytes:
 
     Args:
         score: The score.
-        repeats: Whether repeats and endings are unfolded.
+        repeats: Whether repeats, endings and jumps are played out.
     """
     factor = max(1, -(-_FINE_TICKS // score.ticks))
     division = min(score.ticks * factor, _MOST_TICKS)
@@ -165,9 +169,10 @@ def _conductor(score: Score, division: int, *, repeats: bool) -> bytes:
     events: list[_Timed] = [(0, _META, _text(0x01, MADE_BY)), (0, _META, _text(0x03, score.title))]
     if not score.parts:
         return _chunk(events, 0)
+    if repeats:
+        events += [(0, _META, _text(0x01, doubt)) for doubt in playing(score).doubts]
     part = score.parts[0]
     views = measures(part, score.ticks)
-    order = play_order(part) if repeats else list(range(len(views)))
     start = Fraction(0)
     last: dict[str, bytes] = {}
 
@@ -176,7 +181,7 @@ def _conductor(score: Score, division: int, *, repeats: bool) -> bytes:
             last[what] = data
             events.append((_tick(at, division), _META, data))
 
-    for index in order:
+    for index in _order(score, part, repeats=repeats):
         view = views[index]
         say("tempo", start, _tempo(view.quarters_per_minute))
         if view.metre.is_measured:

@@ -18,9 +18,8 @@ from variants.score import (
     with_changes,
     with_parts,
 )
+from variants.score.playing import JUMPS, playing, signs_in, signs_of
 from variants.steps.cutting.arranging import arranged_part, check_measures, numbered
-from variants.steps.cutting.playing_order import playing_order
-from variants.steps.cutting.repeat_signs import JUMPS, signs_in, signs_of
 from variants.steps.framework.log import count, scribe
 from variants.steps.framework.registry import register
 
@@ -52,7 +51,10 @@ class ExpandRepeats:
             Refusal: A jump leads nowhere, or the parts do not fit together.
         """
         check_measures(score)
-        return playing_order(signs_of(score))
+        found = playing(score)
+        if found.lost is not None:
+            raise found.lost
+        return found.order
 
     def __call__(self, score: Score) -> Score:
         """Return the score written out.
@@ -65,6 +67,7 @@ class ExpandRepeats:
             return with_changes(score, [Change("there is nothing to repeat", _NAME)])
         parts: list[Part] = []
         changes = [Change(_headline(score, order), _NAME)]
+        changes += [Change(doubt, _NAME) for doubt in playing(score).doubts]
         for source in score.parts:
             part, lines = arranged_part(scribe(_NAME, score, source), order)
             parts.append(numbered(_plain(part)))

@@ -10,8 +10,8 @@ from typing import ClassVar
 from variants.contract import Promise
 from variants.errors import Refusal, UsageError
 from variants.score import Barline, Change, Direction, Measure, Part, Score, with_parts
+from variants.score.playing import Signs, signs_in, signs_of
 from variants.steps.cutting.arranging import arranged_part, check_measures
-from variants.steps.cutting.repeat_signs import Signs, signs_in, signs_of
 from variants.steps.framework.log import count, scribe
 from variants.steps.framework.reading import written
 from variants.steps.framework.registry import Checked, parameter, register

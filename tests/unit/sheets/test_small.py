@@ -25,6 +25,7 @@ from variants.score import (
     map_notes,
     with_parts,
 )
+from variants.score.playing import playing
 from variants.sheets import (
     Version,
     draw_grip,
@@ -35,7 +36,6 @@ from variants.sheets import (
     legend,
     neck_map,
     places_used,
-    play_order,
     read_report,
     ready,
     sounds,
@@ -142,7 +142,8 @@ def _ending(number: str, kind: str, *, back: bool = False) -> Barline:
 )
 def test_play_order(barlines: list[tuple[Barline, ...]], order: list[int]) -> None:
     """Repeats and endings are played as players play them (common practice)."""
-    assert play_order(_with_barlines(*barlines)) == order
+    score = Score(4, (_with_barlines(*barlines),))
+    assert list(playing(score).order) == order
 
 
 # -- sound ----------------------------------------------------------------------------------------

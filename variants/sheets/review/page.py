@@ -15,6 +15,7 @@ from typing import Any
 from variants.cautions import footer_text
 from variants.errors import UsageError
 from variants.score import Change
+from variants.score.playing import playing
 from variants.sheets.engrave import engrave_alike
 from variants.sheets.engraver_xml import Wants, prepare
 from variants.sheets.fonts import Letters, missing_letters
@@ -117,6 +118,11 @@ def _columns(versions: Sequence[Version], look: Look) -> tuple[list[Column], str
         )
     ]
     log = dict.fromkeys(change for engraving in engravings for change in engraving.log)
+    log |= dict.fromkeys(
+        Change(f"order of playing: {doubt}", "sheet")
+        for version in versions
+        for doubt in playing(version.score).doubts
+    )
     return columns, glyph_defs(drawn), list(log)
 
 

@@ -1,7 +1,7 @@
 """When what sounds, in seconds at the written tempo, as the page's script takes it.
 
-Repeats are played out, as in the MIDI file. Seconds are rounded to a tenth of a millisecond,
-far below what can be heard, so that the page stays small.
+Repeats and jumps are played out, as in the MIDI file. Seconds are rounded to a tenth of a
+millisecond, far below what can be heard, so that the page stays small.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from typing import Any
 
 from variants.music import Metre
 from variants.score import MeasureView, Part, Score, measures
+from variants.score.playing import playing
 from variants.score.timeline import Clock
 from variants.sheets.midi import inner_tempi, sounds
-from variants.sheets.order import play_order
 
 _ROUND = 4
 _SENZA_MISURA = (Fraction(1),)
@@ -32,7 +32,7 @@ def timeline(score: Score) -> dict[str, Any]:
     """
     part = score.parts[0]
     views = measures(part, score.ticks)
-    order = play_order(part)
+    order = [index for index in playing(score).order if index < len(views)]
     starts = list(accumulate((views[i].quarters for i in order), initial=Fraction(0)))
     clock = Clock([(at, 60 / rate) for at, rate in _tempi(score, views, order, starts)])
     return {
