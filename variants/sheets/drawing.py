@@ -7,31 +7,35 @@ staves, measures and letters stand) is kept for the page and for the tests.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
 
 from variants.score import Event, Note
-from variants.sheets.lettering import SVG, Letter, Setter
-from variants.sheets.restcounts import add_rest_syllables
+from variants.sheets import lengths
+from variants.sheets.engraved import (
+    PATH,
+    POLYLINE,
+    SVG,
+    USE,
+    G,
+    ends,
+    groups,
+    line,
+    numbers,
+    spot,
+    staff_lines,
+    staves,
+)
+from variants.sheets.left_out import Sung, add_left_out
+from variants.sheets.lettering import Letter, Setter
 from variants.sheets.settling import Settling, Stem
 from variants.sheets.style import Print
-from variants.sheets.tabgraces import add_tab_graces
-from variants.sheets.tabwords import Sung, add_tab_syllables
 
-_PATH = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
-_FRET_PAD = 30.0
-# Nothing stands nearer to the edge of a drawing.
-_EDGE = 12.0
-_MARGIN = 40.0
-# A dot of a repeat sign, and how large it is on every staff; on one staff they stand nearer.
-_DOT = re.compile(r"translate\((-?[\d.]+), ?(-?[\d.]+)\) scale\(([\d.]+)")
+_SHAPES = (PATH, POLYLINE, POLYLINE.replace("line", "gon"))
+# How large a dot of a repeat sign is on every staff.
 _DOT_SCALE = 0.9
-_DOTS_APART = 500.0
-# Heads of grace notes that are nearer to one another than this are struck together.
-_ONE_COLUMN = 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +114,7 @@ def draw(
         remove_blank_text=True, remove_comments=True, remove_pis=True, huge_tree=True
     )
     root = etree.fromstring(svg.encode(), parser)
-    add_tab_graces(root, sung.heads)
-    add_tab_syllables(root, sung, printed)
-    add_rest_syllables(root, printed)
+    add_left_out(root, sung, printed)
     _clean(root)
     _two_dots(root)
     inner = root.find(f"{{{SVG}}}svg")
@@ -120,8 +122,8 @@ def draw(
     _, _, width, height = (float(one) for one in str(content.get("viewBox")).split())
     setter = Setter(printed, held, harmonics)
     setter.all_texts(root)
-    staves = _staves(root)
-    floor = max((staff.lines[-1] for staff in staves), default=0.0)
+    found = _staves(root)
+    floor = max((staff.lines[-1] for staff in found), default=0.0)
     stems, tab_stems = _stems(root)
     settling = Settling(setter.letters, setter.groups, floor)
     top, foot = settling.settle(stems, tab_stems, _heads(root, setter.letters, sung.heads))
@@ -131,19 +133,20 @@ def draw(
         content=content if margin is None else margin,
         width=width,
         height=height,
-        staves=staves,
+        staves=found,
         letters=setter.letters,
         frets={},
         print=printed,
     )
     _open_lines(drawing)
     # Margins of the engraver's page are inside the drawing, letters are measured within them.
-    over, under = max(0.0, _EDGE - top), max(0.0, foot + _EDGE + 2 * _MARGIN - height)
+    margins = lengths.EDGE + 2 * lengths.MARGIN
+    over, under = max(0.0, lengths.EDGE - top), max(0.0, foot + margins - height)
     if tab_stems:
         # The engraver left room for fingers that stand elsewhere now.
         high, low = extent(drawing.content)
-        over = _EDGE - min(top, high)
-        under = max(foot, low) + _EDGE + 2 * _MARGIN - height
+        over = lengths.EDGE - min(top, high)
+        under = max(foot, low) + margins - height
     drawing.grow(over, under)
     return drawing
 
@@ -180,27 +183,27 @@ def _clean(root: etree._Element) -> None:
 
 def _two_dots(root: etree._Element) -> None:
     """Leave a repeat sign two dots on a tab too, where the engraver puts more and larger ones."""
-    for barline in root.iter(f"{{{SVG}}}g"):
-        if barline.get("class") != "barLine":
-            continue
-        sides: dict[str, list[tuple[float, etree._Element]]] = {}
-        for dot in barline.findall(f"{{{SVG}}}use"):
-            found = _DOT.match(dot.get("transform", ""))
-            if found is not None and float(found.group(3)) > _DOT_SCALE:
-                sides.setdefault(found.group(1), []).append((float(found.group(2)), dot))
+    for barline in groups(root, "barLine"):
+        sides: dict[float, list[tuple[float, etree._Element]]] = {}
+        for dot in barline.iterchildren(USE):
+            found = spot(dot)
+            if found is not None and found.scale > _DOT_SCALE:
+                sides.setdefault(found.x, []).append((found.y, dot))
         for x, dots in sides.items():
             for run in _runs(sorted(dots, key=lambda one: one[0])):
                 for _, dot in run[1:-1]:
                     barline.remove(dot)
                 for y, dot in (run[0], run[-1]):
-                    dot.set("transform", f"translate({x}, {y:g}) scale({_DOT_SCALE}, {_DOT_SCALE})")
+                    dot.set(
+                        "transform", f"translate({x:g}, {y:g}) scale({_DOT_SCALE}, {_DOT_SCALE})"
+                    )
 
 
 def _runs(dots: list[tuple[float, etree._Element]]) -> list[list[tuple[float, etree._Element]]]:
     """Return dots under one another in groups, one for each staff."""
     runs: list[list[tuple[float, etree._Element]]] = []
     for dot in dots:
-        if runs and dot[0] - runs[-1][-1][0] < _DOTS_APART:
+        if runs and dot[0] - runs[-1][-1][0] < lengths.DOTS_APART:
             runs[-1].append(dot)
         else:
             runs.append([dot])
@@ -212,12 +215,6 @@ def _is_glyph(element: etree._Element) -> bool:
     return parent is not None and etree.QName(parent).localname == "defs"
 
 
-_PAIR = re.compile(r"(-?[\d.]+)[ ,](-?[\d.]+)")
-_MOVED = re.compile(r"translate\((-?[\d.]+), ?(-?[\d.]+)\)")
-# How far a sign of the music font reaches from its origin, at the engraver's size.
-_SIGN_REACH = 260.0
-
-
 def extent(group: etree._Element) -> tuple[float, float]:
     """Return the heights between which lines and signs are drawn, letters not counted."""
     heights: list[float] = []
@@ -227,37 +224,28 @@ def extent(group: etree._Element) -> tuple[float, float]:
 
 def _gather(element: etree._Element, down: float, heights: list[float]) -> None:
     for child in element:
-        name = etree.QName(child).localname
-        moved = _MOVED.match(child.get("transform", ""))
-        here = down + (float(moved.group(2)) if moved else 0.0)
-        if name == "use":
-            heights += [here - _SIGN_REACH, here + _SIGN_REACH]
-        elif name == "g" and child.get("stroke") != "none":
+        found = spot(child)
+        here = down + (found.y if found else 0.0)
+        if child.tag == USE:
+            heights += [here - lengths.SIGN_REACH, here + lengths.SIGN_REACH]
+        elif child.tag == G and child.get("stroke") != "none":
             # Margins of the page are one shift of everything, and are not counted here.
             _gather(child, here, heights)
-        elif name in ("path", "polygon", "polyline") and not child.get("transform"):
-            text = child.get("d") or child.get("points") or ""
-            heights += [down + float(y) for _, y in _PAIR.findall(text)]
-
-
-def _line(element: etree._Element) -> tuple[float, float, float, float] | None:
-    found = _PATH.match(element.get("d", ""))
-    return None if not found else tuple(float(one) for one in found.groups())  # type: ignore[return-value]
+        elif child.tag in _SHAPES and not child.get("transform"):
+            points = numbers(child.get("d") or child.get("points") or "")
+            heights += [down + y for y in points[1::2]]
 
 
 def _stems(root: etree._Element) -> tuple[list[Stem], list[Stem]]:
     """Return the stems of notes and those over a tab, each from left to right."""
     notes: list[Stem] = []
     tab: list[Stem] = []
-    for group in root.iter(f"{{{SVG}}}g"):
-        if group.get("class") != "stem":
-            continue
+    for group in groups(root, "stem"):
         parent = group.getparent()
         found = tab if parent is not None and parent.get("class") == "tabDurSym" else notes
-        for path in group.findall(f"{{{SVG}}}path"):
-            line = _line(path)
-            if line is not None:
-                found.append((line[0], min(line[1], line[3]), max(line[1], line[3])))
+        for path in group.iterchildren(PATH):
+            if stem := line(path):
+                found.append((stem.x1, min(stem.y1, stem.y2), max(stem.y1, stem.y2)))
     return sorted(notes), sorted(tab)
 
 
@@ -268,12 +256,10 @@ def _heads(
 ) -> dict[str, tuple[Hashable, float]]:
     """Return for each id of a note head or fret number its moment, and its height on the page."""
     spots = {one.id: (one.box[0], one.box[3]) for one in letters if one.kind == "fret"}
-    for group in root.iter(f"{{{SVG}}}g"):
-        if group.get("class") == "note":
-            for use in group.iterfind(f"{{{SVG}}}g[@class='notehead']/{{{SVG}}}use"):
-                found = _MOVED.match(use.get("transform", ""))
-                if found is not None:
-                    spots[group.get("id", "")] = (float(found.group(1)), float(found.group(2)))
+    for group in groups(root, "note"):
+        for use in group.iterfind(f"{G}[@class='notehead']/{USE}"):
+            if found := spot(use):
+                spots[group.get("id", "")] = (found.x, found.y)
     moments: dict[str, tuple[Hashable, float]] = {}
     graces: dict[tuple[int, int, int], list[float]] = {}
     for name, (x, y) in spots.items():
@@ -283,7 +269,9 @@ def _heads(
             if event.grace is not None:
                 # Grace notes of two voices share a column, those of one voice do not.
                 columns = graces.setdefault(key, [])
-                near = [at for at, place in enumerate(columns) if abs(place - x) < _ONE_COLUMN]
+                near = [
+                    at for at, place in enumerate(columns) if abs(place - x) < lengths.ONE_COLUMN
+                ]
                 column = near[0] if near else len(columns)
                 columns += [] if near else [x]
             moments[name] = ((*key, column), y)
@@ -292,59 +280,45 @@ def _heads(
 
 def _staves(root: etree._Element) -> list[Staff]:
     found = []
-    measures = [g for g in root.iter(f"{{{SVG}}}g") if g.get("class") == "measure"]
-    for index, measure in enumerate(measures):
-        for staff in measure.iterchildren(f"{{{SVG}}}g"):
-            if staff.get("class") != "staff":
-                continue
-            lines = [line for path in staff.findall(f"{{{SVG}}}path") if (line := _line(path))]
-            if lines:
-                heights = tuple(sorted({line[1] for line in lines}))
-                left, right = min(line[0] for line in lines), max(line[2] for line in lines)
-                found.append(Staff(index, left, right, heights))
+    for index, measure in enumerate(groups(root, "measure")):
+        for staff in staves(measure):
+            if lines := [one for _, one in staff_lines(staff)]:
+                heights = tuple(sorted({one.y1 for one in lines}))
+                found.append(Staff(index, *ends(staff), heights))
     return found
 
 
 def _open_lines(drawing: Drawing) -> None:
     """Give each fret number a gap in its line that fits it, and remember where it stands."""
     boxes = {letter.id: letter for letter in drawing.letters if letter.kind == "fret"}
-    for staff in drawing.root.iter(f"{{{SVG}}}g"):
-        if staff.get("class") != "staff":
-            continue
-        ids = [
-            str(note.get("id"))
-            for note in staff.iter(f"{{{SVG}}}g")
-            if note.get("class") == "note" and note.get("id") in boxes
-        ]
+    for staff in groups(drawing.root, "staff"):
+        ids = [str(note.get("id")) for note in groups(staff, "note") if note.get("id") in boxes]
         if ids:
             _open_staff(drawing, staff, [(name, boxes[name]) for name in ids])
 
 
 def _open_staff(drawing: Drawing, staff: etree._Element, frets: list[tuple[str, Letter]]) -> None:
-    paths = [(path, line) for path in staff.findall(f"{{{SVG}}}path") if (line := _line(path))]
+    paths = staff_lines(staff)
     if not paths:
         return
     gaps: dict[float, list[tuple[float, float]]] = {}
-    ends: dict[float, tuple[float, float]] = {}
-    for _, (x1, y, x2, _y) in paths:
-        low, high = ends.get(y, (x1, x2))
-        ends[y] = (min(low, x1), max(high, x2))
+    reach: dict[float, tuple[float, float]] = {}
+    for _, one in paths:
+        low, high = reach.get(one.y1, (one.x1, one.x2))
+        reach[one.y1] = (min(low, one.x1), max(high, one.x2))
     for name, letter in frets:
-        left, top, right, bottom = letter.box
-        middle = bottom - (bottom - top) * 0.22 / 0.97 - (bottom - top) / 0.97 * 0.325
-        y = min(ends, key=lambda height: abs(height - middle))
+        left, _, right, _ = letter.box
+        y = min(reach, key=lambda height: abs(height - letter.middle))
         drawing.frets[name] = ((left + right) / 2, y)
-        gaps.setdefault(y, []).append((left - _FRET_PAD, right + _FRET_PAD))
-    width = paths[0][0].get("stroke-width", "13")
+        gaps.setdefault(y, []).append((left - lengths.FRET_PAD, right + lengths.FRET_PAD))
     first = paths[0][0]
-    at = staff.index(first)
+    width, at = first.get("stroke-width", "13"), staff.index(first)
     for path, _ in paths:
         staff.remove(path)
-    for y, (left, right) in sorted(ends.items(), reverse=True):
+    for y, (left, right) in sorted(reach.items(), reverse=True):
         for start, stop in _pieces(left, right, sorted(gaps.get(y, []))):
             d = f"M{start:g} {y:g} L{stop:g} {y:g}"
-            path = etree.Element(f"{{{SVG}}}path", {"d": d, "stroke-width": width})
-            staff.insert(at, path)
+            staff.insert(at, etree.Element(PATH, {"d": d, "stroke-width": width}))
 
 
 def _pieces(

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from importlib import resources
+from math import isfinite
 from typing import TYPE_CHECKING, Any
+
+from lxml import etree
 
 from variants.errors import OutputError
 from variants.musicxml import Staves
 from variants.score import Change, Event, Note, Part, Score
+from variants.sheets import lengths
 from variants.sheets.breaks import system_starts
 from variants.sheets.drawing import Drawing, Staff, draw
+from variants.sheets.engraved import TEXT, USE, ends, groups, spot, staves
 from variants.sheets.engraver_xml import Prepared, Wants, prepare, with_breaks
+from variants.sheets.left_out import Sung
 from variants.sheets.lettering import Letter
 from variants.sheets.style import Print, print_named
 from variants.sheets.tabmarks import add_tab_marks
-from variants.sheets.tabwords import Sung
 
 if TYPE_CHECKING:
     import verovio
@@ -388,27 +392,27 @@ def _load(toolkit: verovio.toolkit, text: str, options: dict[str, Any]) -> None:
         )
 
 
-_MEASURE = re.compile(r'class="measure"')
-_STAFF_LINE = re.compile(r'class="staff"[^>]*><path d="M(-?[\d.]+) [-\d.]+ L(-?[\d.]+) ')
-_FIRST_NOTE = re.compile(
-    r'class="layer"[^>]*>.*?(?:translate\((-?[\d.]+),|<text x="(-?[\d.]+)")', re.DOTALL
-)
-
-
 def _natural(svg: str) -> tuple[float, list[float]]:
     """Return the width of clef and key, and each measure's without them, in drawing units."""
-    pieces = _MEASURE.split(svg)[1:]
-    ends = []
-    for piece in pieces:
-        lines = [match.groups() for match in _STAFF_LINE.finditer(piece)]
-        # A tab line has gaps, so the last of a staff's pieces ends it: take the widest.
-        ends.append(
-            (min(float(a) for a, _ in lines), max(float(b) for _, b in lines)) if lines else (0, 0)
-        )
-    found = _FIRST_NOTE.search(pieces[0]) if pieces else None
-    first = next((float(one) for one in found.groups() if one), 0.0) if found else 0.0
-    head = max(0.0, first - ends[0][0] - 200) if ends else 0.0
-    widths = [right - left for left, right in ends]
+    root = etree.fromstring(svg.encode(), etree.XMLParser(huge_tree=True))
+    rows = [staves(one) for one in groups(root, "measure")]
+    # A tab's lines have gaps, and its staves end where the widest of their pieces does.
+    spans = [[span for staff in row if isfinite((span := ends(staff))[1])] for row in rows]
+    edges = [(min(a for a, _ in row), max(b for _, b in row)) if row else (0, 0) for row in spans]
+    widths = [right - left for left, right in edges]
+    first = _first_x(rows[0][0]) if rows and rows[0] else None
+    head = 0.0 if first is None else max(0.0, first - edges[0][0] - lengths.HEAD_TO_NOTE)
     if widths:
         widths[0] = max(0.0, widths[0] - head)
     return head, widths
+
+
+def _first_x(staff: etree._Element) -> float | None:
+    """Return where the first sign or letter of a staff's first voice stands, tuplets' aside."""
+    for layer in groups(staff, "layer"):
+        for element in layer.iter(USE, TEXT):
+            parent = element.getparent()
+            if parent is None or parent.get("class") != "tupletNum":
+                found = spot(element)
+                return found.x if found else float(element.get("x", 0))
+    return None

@@ -12,7 +12,7 @@ from variants.score import Change, Event, Measure, Note, Part, Score, with_parts
 from variants.score.notation import with_beams
 from variants.score.sides import from_high, voices_from_high
 from variants.sheets.chordnames import kind_text
-from variants.sheets.restcounts import name_rests
+from variants.sheets.left_out import lost_words, name_rests
 from variants.sheets.rewriting import (
     add_tokens,
     as_bracket,
@@ -41,7 +41,6 @@ from variants.sheets.signs import (
     circled,
     stand_in,
 )
-from variants.sheets.tabwords import lost_words
 
 # Suffix-free ids of note heads: part, measure, voice, event, note, each counted from 0. The copy
 # of a note on the tab staff of a part with both staves has a `t` in front instead of an `n`.
@@ -182,7 +181,7 @@ class _Maker:
     def _doubled(self, note: etree._Element) -> None:
         """Keep of a note on the tab under the notation its place alone.
 
-        A grace note goes: the engraver would give it time of its own there (`tabgraces`).
+        A grace note goes: the engraver would give it time of its own there (`left_out`).
         """
         if note.find("grace") is not None:
             remove(note)

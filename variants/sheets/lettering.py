@@ -12,18 +12,22 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from variants.sheets import lengths
+from variants.sheets.engraved import PATH, SVG, TEXT, G, line
 from variants.sheets.fonts import FALLBACK, SANS, width_em
 from variants.sheets.glyphs import code_of, glyph
 from variants.sheets.signs import CIRCLED
 from variants.sheets.style import Print
 
-SVG = "http://www.w3.org/2000/svg"
 FAMILY = f"{SANS}, {FALLBACK}, Helvetica, Arial, sans-serif"
 # Stands for a line that a pupil writes on.
 BLANK = "\u2581\u2581\u2581"
 _BLANK_MM = 5.0
 # Height of a figure, and of a capital, in ems (the family's own measures).
 FIGURE_EM = 0.65
+# How far a box reaches over and under the feet of its letters, and how far the engraver puts the
+# feet of a fret number under its line, in ems.
+_OVER_EM, _UNDER_EM, _FRET_FOOT = 0.75, 0.22, 0.33
 _KINDS = {
     "fing": "fing",
     "note": "fret",
@@ -38,12 +42,9 @@ _KINDS = {
     "labelAbbr": "label",
     "dynam": "dir",
 }
-_LINE = re.compile(r"M-?[\d.]+[ ,](-?[\d.]+)")
 _ROMAN = re.compile(r"(½?B)?[IVX]+\Z")
 _BOLD = frozenset({"fing", "fret", "harm", "reh", "position", "tempo"})
 _ITALIC = frozenset({"dir", "pluck"})
-# The engraver keeps fingers clear of stems but not of flags.
-_FINGER_LIFT = 28.0
 # A font sign among letters is drawn so large that it stands well beside them: share of an em.
 _SIGN_EM = {"tempo": 1.35, "harm": 1.15}
 # A sign that stands alone above a note is as large as the engraver draws its own.
@@ -68,6 +69,13 @@ class Letter:
     points: float
     id: str = ""
 
+    @property
+    def middle(self) -> float:
+        """Half the height of its figures."""
+        _, top, _, bottom = self.box
+        size = (bottom - top) / (_OVER_EM + _UNDER_EM)
+        return bottom - size * _UNDER_EM - size * FIGURE_EM / 2
+
 
 class Setter:
     """Sets the letters of one drawing."""
@@ -82,7 +90,7 @@ class Setter:
 
     def all_texts(self, root: etree._Element) -> None:
         """Set every text of the drawing anew."""
-        for text in list(root.iter(f"{{{SVG}}}text")):
+        for text in list(root.iter(TEXT)):
             self.text(text)
 
     def text(self, element: etree._Element) -> None:
@@ -99,13 +107,13 @@ class Setter:
             return
         x, y = float(element.get("x", 0)), float(element.get("y", 0))
         anchor = element.get("text-anchor", "start")
-        group = etree.Element(f"{{{SVG}}}g", {"stroke": "none"})
+        group = etree.Element(G, {"stroke": "none"})
         kind = self._finer(kind, content)
         if kind == "fret":
-            y = y - 0.33 * _size_of(element) + FIGURE_EM / 2 * self._units(kind)
+            y = y - _FRET_FOOT * _size_of(element) + FIGURE_EM / 2 * self._units(kind)
             content = self._fret(content, owner)
         elif kind == "fing" and _is_above(element, y):
-            y -= _FINGER_LIFT
+            y -= lengths.FINGER_LIFT
         elif kind == "number" and anchor != "start":
             # The engraver centres the number of a measure on the edge of the line, half of it
             # beyond the margin.
@@ -162,7 +170,7 @@ class Setter:
                 alone_x = x if len(pieces) == 1 else left
                 element = etree.SubElement(
                     group,
-                    f"{{{SVG}}}text",
+                    TEXT,
                     {
                         "x": _n(alone_x),
                         "y": _n(y),
@@ -177,7 +185,7 @@ class Setter:
                 element.set("{http://www.w3.org/XML/1998/namespace}space", "preserve")
                 element.text = piece
             left += width
-        box = (right - sum(widths), y - size * 0.75, right, y + size * 0.22)
+        box = (right - sum(widths), y - size * _OVER_EM, right, y + size * _UNDER_EM)
         self.letters.append(Letter(kind, content, box, self.print.size_pt(kind), owner))
 
     def _face(self, kind: str) -> tuple[int, bool]:
@@ -213,7 +221,7 @@ class Setter:
             y -= 0.32 * self._units(kind)
         etree.SubElement(
             group,
-            f"{{{SVG}}}path",
+            PATH,
             {
                 "transform": f"translate({_n(x)},{_n(y)}) scale({scale:.4f},{-scale:.4f})",
                 "d": sign.outline,
@@ -226,11 +234,11 @@ class Setter:
         half *= self.print.text_pt / 9.5
         etree.SubElement(
             group,
-            f"{{{SVG}}}path",
+            PATH,
             {
                 "d": f"M{_n(at[0] - half)} {_n(at[1])} L{_n(at[0] + half)} {_n(at[1])}",
                 "stroke": "#000",
-                "stroke-width": "16" if self.print.name == "normal" else "26",
+                "stroke-width": _n(lengths.BLANK_THICK[self.print.name]),
             },
         )
 
@@ -254,7 +262,7 @@ class Setter:
         small = size * 0.82
         text = etree.SubElement(
             group,
-            f"{{{SVG}}}text",
+            TEXT,
             {
                 "x": _n(x),
                 "y": _n(middle + small * FIGURE_EM / 2),
@@ -298,9 +306,9 @@ def _is_above(element: etree._Element, y: float) -> bool:
     """Whether a height is above the first staff of the element's measure."""
     for ancestor in element.iterancestors():
         if ancestor.get("class") == "measure":
-            path = ancestor.find(f"{{{SVG}}}g[@class='staff']/{{{SVG}}}path")
-            found = _LINE.match(path.get("d", "")) if path is not None else None
-            return found is not None and y < float(found.group(1))
+            path = ancestor.find(f"{G}[@class='staff']/{PATH}")
+            first = line(path) if path is not None else None
+            return first is not None and y < first.y1
     return False
 
 

@@ -7,45 +7,31 @@ nor from stems.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lxml import etree
 
+from variants.sheets import lengths
+from variants.sheets.engraved import PATH, POLYLINE, USE, G, groups, numbers, spot
 from variants.sheets.glyphs import glyph
-from variants.sheets.lettering import SVG, Letter
+from variants.sheets.lettering import Letter
 from variants.sheets.signs import CIRCLED
 
 # Words that give way, the first that do first; what is not named stays where it is.
 _YIELD = {"dir": 1, "position": 2, "harm": 3, "tempo": 4, "reh": 5}
-_APART_UNITS = 25.0
-# A numeral close beside a finger would be read as one word with it.
-_BESIDE_UNITS = 110.0
-# The same beside the figure of a tuplet, which is as large as a finger, and beside the figures of
-# a tempo mark.
-_BESIDE_TUPLET = 330.0
-_BESIDE_TEMPO = 420.0
 _AT_STEMS = frozenset({"fing", "pluck"})
 # Drawings that stand above a staff with its words, and go up with them.
-_ABOVE = frozenset({"fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill"})
-_LINE_HEADS = frozenset({"clef", "keySig", "meterSig"})
+_ABOVE = ("fermata", "bracketSpan", "octave", "hairpin", "dynam", "trill")
+_LINE_HEADS = ("clef", "keySig", "meterSig")
 # Left, top, right, bottom.
 Box = tuple[float, float, float, float]
-_MOST_DOWN = 420.0
 # A stem: its place across the line, its upper and its lower end.
 Stem = tuple[float, float, float]
-_STEM_GAP = 90.0
-_BRACKET_LIFT = 45.0
-# The figure of a tuplet, from its lower left corner.
-_FIGURE_WIDE, _FIGURE_HIGH = 215.0, 240.0
-# Fingers below a staff are never moved through it.
-_MOST_UP = 900.0
-# The engraver centres the fingers of a tab as if a note head stood to the right of the stem.
-_HEAD_SHIFT = 197.0
 # Height of one finger in a pile: letters have room above them that figures do not need.
 _PILE = 0.92
-# Room under a tab for the figures of its tuplets.
-_UNDER_TAB = 480.0
+# How large the figure of a tuplet under a lone tab is, as the engraver has it.
+_FIGURE_SCALE = 0.72
 
 
 class Settling:
@@ -144,7 +130,7 @@ class Settling:
             height = heads[letter.id][1]
             return kind, -height if above else height
 
-        gap = _STEM_GAP if above else -_STEM_GAP
+        gap = lengths.STEM_GAP if above else -lengths.STEM_GAP
         self._pile(middle, sorted(pile, key=rank), base + gap, above=above)
 
     def _beside(self, stems: Sequence[Stem]) -> None:
@@ -158,12 +144,12 @@ class Settling:
         """Return how far to the right a letter is clear of the stems at it."""
         left, top, right, bottom = self.letters[index].box
         shift = 0.0
-        for x, high, low in stems[bisect_left(stems, (left - _STEM_GAP,)) :]:
-            if x > right + _STEM_GAP:
+        for x, high, low in stems[bisect_left(stems, (left - lengths.STEM_GAP,)) :]:
+            if x > right + lengths.STEM_GAP:
                 break
-            if high < bottom - 40 and low > top + 40:
+            if high < bottom - lengths.STEM_TOUCH and low > top + lengths.STEM_TOUCH:
                 middle = (left + right) / 2
-                shift = x - _STEM_GAP - right if x > middle else x + _STEM_GAP - left
+                shift = x - lengths.STEM_GAP - right if x > middle else x + lengths.STEM_GAP - left
         return shift
 
     def _off_tuplets(self) -> None:
@@ -173,10 +159,10 @@ class Settling:
             letters = [self.letters[index] for index in pile]
             if above:
                 shift = -max(clear(letter, figures) for letter in letters)
-                free = shift > -_MOST_UP
+                free = shift > -lengths.MOST_UP
             else:
                 shift = max(_under(letter, figures) for letter in letters)
-                free = shift < _MOST_DOWN and not self._meets(pile, shift)
+                free = shift < lengths.MOST_DOWN and not self._meets(pile, shift)
             for index in pile if shift and free else ():
                 self._move(index, 0.0, shift)
 
@@ -191,41 +177,34 @@ class Settling:
         """Move brackets and the words on them up as far as fingers are put above their place."""
         for index, letter in enumerate(self.letters):
             if letter.kind == "position":
-                self._move(index, 0.0, -_BRACKET_LIFT)
-        root = self.groups[0].getroottree().getroot() if self.groups else None
-        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
-            if (group.get("class") or "").startswith("bracketSpan"):
-                group.set("transform", f"translate(0,{-_BRACKET_LIFT:.1f})")
+                self._move(index, 0.0, -lengths.BRACKET_LIFT)
+        for group in self._drawn("bracketSpan"):
+            group.set("transform", f"translate(0,{-lengths.BRACKET_LIFT:.1f})")
+
+    def _drawn(self, *kinds: str) -> Iterator[etree._Element]:
+        """Yield the groups of the whole drawing that are of some kinds."""
+        if self.groups:
+            yield from groups(self.groups[0].getroottree().getroot(), *kinds)
 
     def _heads_of_lines(self) -> list[Letter]:
         """Return where clefs, key signatures and metres stand."""
         found = []
-        root = self.groups[0].getroottree().getroot() if self.groups else None
-        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
-            if group.get("class") not in _LINE_HEADS:
-                continue
-            for use in group.iter(f"{{{SVG}}}use"):
-                sign = glyph(int(str(use.get("href"))[7:11], 16))
-                numbers = _numbers(use.get("transform", ""))
-                if sign is not None and len(numbers) > 2:
-                    x, y, scale = numbers[:3]
-                    left, foot = x + sign.left * scale, y - sign.bottom * scale
-                    box = (left, foot - sign.height * scale, left + sign.width * scale, foot)
-                    found.append(Letter("", "", box, 0.0))
+        for group in self._drawn(*_LINE_HEADS):
+            for use in group.iter(USE):
+                sign, at = glyph(_code(use)), spot(use)
+                if sign is not None and at is not None:
+                    left, foot = at.x + sign.left * at.scale, at.y - sign.bottom * at.scale
+                    wide, high = sign.width * at.scale, sign.height * at.scale
+                    found.append(Letter("", "", (left, foot - high, left + wide, foot), 0.0))
         return found
 
     def _tuplet_figures(self) -> list[Letter]:
         found = []
-        root = self.groups[0].getroottree().getroot() if self.groups else None
-        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
-            if group.get("class") != "tupletNum":
-                continue
-            for use in group.iter(f"{{{SVG}}}use"):
-                numbers = _numbers(use.get("transform", ""))
-                if len(numbers) > 1:
-                    x, y = numbers[0], numbers[1]
-                    box = (x - 30, y - _FIGURE_HIGH, x + _FIGURE_WIDE, y + 10)
-                    found.append(Letter("tuplet", "", box, 0.0))
+        for group in self._drawn("tupletNum"):
+            for at in filter(None, map(spot, group.iter(USE))):
+                left, right = at.x - lengths.FIGURE_LEFT, at.x + lengths.FIGURE_WIDE
+                top, foot = at.y - lengths.FIGURE_HIGH, at.y + lengths.FIGURE_FOOT
+                found.append(Letter("tuplet", "", (left, top, right, foot), 0.0))
         return found
 
     def _restack(self, stems: Sequence[Stem]) -> None:
@@ -243,8 +222,8 @@ class Settling:
         for index, letter in enumerate(self.letters):
             if letter.kind in _AT_STEMS and columns:
                 middle = (letter.box[0] + letter.box[2]) / 2
-                column = min(columns, key=lambda x: abs(x + _HEAD_SHIFT - middle))
-                rows.setdefault((column, letter.box[3] < foot + _STEM_GAP), []).append(index)
+                column = min(columns, key=lambda x: abs(x + lengths.HEAD_SHIFT - middle))
+                rows.setdefault((column, letter.box[3] < foot + lengths.STEM_GAP), []).append(index)
         under = self._level_tuplets()
         for (column, above), indices in rows.items():
             end = _ends(column, stems, foot, above=above)
@@ -258,25 +237,22 @@ class Settling:
 
     def _level_tuplets(self) -> float:
         """Put the figures of a lone tab's tuplets in one row under it; return the row's height."""
-        root = self.groups[0].getroottree().getroot() if self.groups else None
         middles = {
             one.id: (one.box[0] + one.box[2]) / 2 for one in self.letters if one.kind == "fret"
         }
-        under = _UNDER_TAB
-        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
-            use = group.find(f"{{{SVG}}}use")
-            if group.get("class") != "tupletNum" or use is None:
-                continue
-            tuplet = group.getparent()
-            notes = tuplet.iter(f"{{{SVG}}}g") if tuplet is not None else ()
+        under = lengths.UNDER_TAB
+        for group in self._drawn("tupletNum"):
+            use, tuplet = group.find(USE), group.getparent()
+            notes = tuplet.iter(G) if tuplet is not None else ()
             columns = [middles[str(one.get("id"))] for one in notes if one.get("id") in middles]
-            numbers = _numbers(use.get("transform", ""))
-            if not columns or len(numbers) < 2 or numbers[1] < self.floor:
+            at = spot(use)
+            if use is None or at is None or not columns or at.y < self.floor:
                 continue
-            x = (min(columns) + max(columns) - _FIGURE_WIDE) / 2
-            y = self.floor + _UNDER_TAB / 2 + _FIGURE_HIGH / 2
-            use.set("transform", f"translate({x:.1f},{y:.1f}) scale(0.72, 0.72)")
-            under = _UNDER_TAB + _STEM_GAP
+            x = (min(columns) + max(columns) - lengths.FIGURE_WIDE) / 2
+            y = self.floor + lengths.UNDER_TAB / 2 + lengths.FIGURE_HIGH / 2
+            scale = f"scale({_FIGURE_SCALE}, {_FIGURE_SCALE})"
+            use.set("transform", f"translate({x:.1f},{y:.1f}) {scale}")
+            under = lengths.UNDER_TAB + lengths.STEM_GAP
         return under
 
     def _pile(self, column: float, nearest: list[int], base: float, *, above: bool) -> None:
@@ -285,7 +261,7 @@ class Settling:
         for index in nearest:
             left, top, right, bottom = self.letters[index].box
             height = (bottom - top) * _PILE
-            down = at - _STEM_GAP - bottom if above else at + _STEM_GAP - top
+            down = at - lengths.STEM_GAP - bottom if above else at + lengths.STEM_GAP - top
             self._move(index, column - (left + right) / 2, down)
             at += -height if above else height
 
@@ -293,21 +269,20 @@ class Settling:
         for index, letter in enumerate(self.letters):
             if letter.kind in _YIELD and letter.box[3] < foot:
                 self._move(index, 0.0, down)
-        root = self.groups[0].getroottree().getroot() if self.groups else None
-        for group in root.iter(f"{{{SVG}}}g") if root is not None else ():
-            kind = (group.get("class") or "").split(" ")[0]
-            if kind in _ABOVE and _height(group) < foot:
+        for group in self._drawn(*_ABOVE):
+            if _height(group) < foot:
                 group.set("transform", f"translate(0,{down:.1f})")
 
     def _apart(self, stems: Sequence[Stem]) -> None:
         """Move words up until nothing stands where they stand, tab stems and beams included."""
+        half = lengths.STEM_HALF
         order = sorted(range(len(self.letters)), key=lambda i: _YIELD.get(self.letters[i].kind, 0))
-        placed = [Letter("", "", (x - 140, high, x + 140, low), 0.0) for x, high, low in stems]
+        placed = [Letter("", "", (x - half, high, x + half, low), 0.0) for x, high, low in stems]
         placed += self._heads_of_lines()
         for index in order:
             if self.letters[index].kind in _YIELD:
                 tempo = self.letters[index].kind == "tempo"
-                near = _BESIDE_TEMPO if tempo else _BESIDE_UNITS
+                near = lengths.BESIDE_TEMPO if tempo else lengths.BESIDE
                 up = clear(self.letters[index], placed, fingers=near)
                 if up:
                     self._move(index, 0.0, -up)
@@ -316,7 +291,7 @@ class Settling:
 
 def _ends(column: float, stems: Sequence[Stem], foot: float, *, above: bool) -> float:
     """Return where the stem of a column ends; for one without a stem, where stems begin."""
-    here = [(high, low) for x, high, low in stems if abs(x - column) < 150]
+    here = [(high, low) for x, high, low in stems if abs(x - column) < lengths.STEM_NEAR]
     if above:
         return min((high for high, _ in here if high < foot), default=foot)
     return max((low for high, low in here if high >= foot), default=foot)
@@ -325,12 +300,12 @@ def _ends(column: float, stems: Sequence[Stem], foot: float, *, above: bool) -> 
 def _under(letter: Letter, figures: Sequence[Letter]) -> float:
     """Return how far down a letter must go to be under the figures of tuplets beside it."""
     near = [one.box[3] for one in figures if _near(one.box, letter.box)]
-    return max(near) + _APART_UNITS - letter.box[1] if near else 0.0
+    return max(near) + lengths.APART - letter.box[1] if near else 0.0
 
 
 def _near(figure: Box, box: Box) -> bool:
     """Whether a letter stands beside the figure of a tuplet, so that both are read as one."""
-    across = figure[2] + _BESIDE_UNITS < box[0] or box[2] + _BESIDE_UNITS < figure[0]
+    across = figure[2] + lengths.BESIDE < box[0] or box[2] + lengths.BESIDE < figure[0]
     return not across and box[1] < figure[3] and figure[1] < box[3]
 
 
@@ -342,20 +317,19 @@ def _over(one: Box, two: Box) -> bool:
 
 def _height(group: etree._Element) -> float:
     """Return a height at which a group is drawn; far down if it cannot be told."""
-    for shape in group.iter(f"{{{SVG}}}use", f"{{{SVG}}}path", f"{{{SVG}}}polyline"):
-        text = shape.get("transform") or shape.get("d") or shape.get("points") or ""
-        numbers = _numbers(text)
-        if len(numbers) > 1:
-            return numbers[1]
+    for shape in group.iter(USE, PATH, POLYLINE):
+        found = numbers(shape.get("transform") or shape.get("d") or shape.get("points") or "")
+        if len(found) > 1:
+            return found[1]
     return float("inf")
 
 
-def _numbers(text: str) -> list[float]:
-    """Return the numbers of a transform or of the points of a shape."""
-    return [float(one) for one in "".join(c if c in "-.0123456789" else " " for c in text).split()]
+def _code(use: etree._Element) -> int:
+    """Return the code of the sign that is used."""
+    return int(str(use.get("href")).removeprefix("#glyph-"), 16)
 
 
-def clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE_UNITS) -> float:
+def clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = lengths.BESIDE) -> float:
     """Return how far up a letter must go to be clear of those that are placed.
 
     Args:
@@ -363,7 +337,7 @@ def clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE_
         placed: Those that stay.
         fingers: Nearer than this beside a finger, it is not clear of it.
     """
-    nearest = {"tuplet": _BESIDE_TUPLET, "fing": fingers}
+    nearest = {"tuplet": lengths.BESIDE_TUPLET, "fing": fingers}
     left, top, right, bottom = letter.box
     up = 0.0
     moved = True
@@ -371,9 +345,9 @@ def clear(letter: Letter, placed: Sequence[Letter], *, fingers: float = _BESIDE_
         moved = False
         for other in placed:
             x1, y1, x2, y2 = other.box
-            near = nearest.get(other.kind, _BESIDE_UNITS)
+            near = nearest.get(other.kind, lengths.BESIDE)
             is_beside = x2 + near < left or right + near < x1
-            wanted = bottom - y1 + _APART_UNITS
+            wanted = bottom - y1 + lengths.APART
             # Further up each time, or it would go on for ever where rounding leaves a trace.
             if not is_beside and top - up < y2 and up < wanted:
                 up = wanted

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from lxml import etree
 
 from variants.score import Event, Note
+from variants.sheets import lengths
 from variants.sheets.drawing import Drawing
-from variants.sheets.lettering import FAMILY, SVG, Letter
+from variants.sheets.engraved import PATH, TEXT
+from variants.sheets.lettering import FAMILY, Letter
 from variants.sheets.signs import bend_text
 
 Heads = dict[str, tuple[int, int, Event, Note]]
@@ -18,6 +20,8 @@ _LINKS = {"hammer-on": "H", "pull-off": "P", "slide": "", "glissando": "", "slur
 _ARCS = frozenset({"hammer-on", "pull-off", "slur"})
 _ONLY_ALONE = frozenset({"slur"})
 _DOUBLED = "t"
+# Half the width of a letter, in ems, as far as room is kept for it.
+_HALF_LETTER = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,40 +78,33 @@ def _draw_link(link: _Link, where: dict[str, Drawing]) -> None:
     boxes = {
         letter.id: letter for letter in (*first.letters, *second.letters) if letter.kind == "fret"
     }
-    left, right = boxes[link.start].box[2] + 40, boxes[link.stop].box[0] - 40
+    gap = lengths.SLIDE_GAP
+    left, right = boxes[link.start].box[2] + gap, boxes[link.stop].box[0] - gap
     y1, y2 = first.frets[link.start][1], second.frets[link.stop][1]
     if first is second:
         _one(first, link, (left, y1), (right, y2))
         return
     # Over the end of a line: half a sign on each.
-    end = max(staff.right for staff in first.staves) - 60
-    start = right - 500
+    end = max(staff.right for staff in first.staves) - lengths.OVER_END
     _one(first, link, (left, y1), (end, y1))
-    _one(second, link, (start, y2), (right, y2))
+    _one(second, link, (right - lengths.OVER_START, y2), (right, y2))
 
 
 def _one(
     drawing: Drawing, link: _Link, start: tuple[float, float], stop: tuple[float, float]
 ) -> None:
-    letter = _LINKS[link.kind]
+    (x1, y1), (x2, y2) = start, stop
+    thick = lengths.SIGN_THICK[drawing.print.name]
     if link.kind not in _ARCS:
-        rise = 70.0 if link.rises else -70.0
-        _path(
-            drawing,
-            f"M{start[0]:g} {start[1] + rise:g} L{stop[0]:g} {stop[1] - rise:g}",
-            width=_thick(drawing),
-        )
+        rise = lengths.SLIDE_RISE if link.rises else -lengths.SLIDE_RISE
+        _path(drawing, f"M{x1:g} {y1 + rise:g} L{x2:g} {y2 - rise:g}", width=thick)
         return
-    top = min(start[1], stop[1]) - 210
-    middle = (start[0] + stop[0]) / 2
-    x1, x2 = start[0] - 100, stop[0] + 100
-    _path(
-        drawing,
-        f"M{x1:g} {start[1] - 135:g} Q{middle:g} {top - 80:g} {x2:g} {stop[1] - 135:g}",
-        width=_thick(drawing),
-    )
-    if letter:
-        _words(drawing, letter, (middle, top - 60))
+    top, middle = min(y1, y2) - lengths.ARC_TOP, (x1 + x2) / 2
+    x1, x2 = x1 - lengths.ARC_IN, x2 + lengths.ARC_IN
+    y1, y2, bend = y1 - lengths.ARC_FOOT, y2 - lengths.ARC_FOOT, top - lengths.ARC_BEND
+    _path(drawing, f"M{x1:g} {y1:g} Q{middle:g} {bend:g} {x2:g} {y2:g}", width=thick)
+    if _LINKS[link.kind]:
+        _words(drawing, _LINKS[link.kind], (middle, top - lengths.ARC_LETTER))
 
 
 def _bend(drawing: Drawing, name: str, bends: Sequence[str]) -> None:
@@ -119,19 +116,21 @@ def _bend(drawing: Drawing, name: str, bends: Sequence[str]) -> None:
     lines = next(
         (staff.lines for staff in drawing.staves if y in staff.lines and len(staff.lines) > 1), (y,)
     )
-    top = min(lines) - 260
-    start, tip = box[2] + 20, box[2] + 250
+    top = min(lines) - lengths.BEND_TOP
+    start, tip = box[2] + lengths.BEND_FROM, box[2] + lengths.BEND_OUT
+    turn, knee, neck = tip - lengths.BEND_CURVE, y - lengths.BEND_KNEE, top + lengths.BEND_NECK
     _path(
         drawing,
-        f"M{start:g} {y:g} C{tip - 40:g} {y:g} {tip:g} {y - 120:g} {tip:g} {top + 110:g}",
-        width=_thick(drawing),
+        f"M{start:g} {y:g} C{turn:g} {y:g} {tip:g} {knee:g} {tip:g} {neck:g}",
+        width=lengths.SIGN_THICK[drawing.print.name],
     )
+    half, foot = lengths.ARROW_HALF, top + lengths.ARROW_LONG
     _path(
         drawing,
-        f"M{tip - 60:g} {top + 130:g} L{tip + 60:g} {top + 130:g} L{tip:g} {top:g} Z",
+        f"M{tip - half:g} {foot:g} L{tip + half:g} {foot:g} L{tip:g} {top:g} Z",
         filled=True,
     )
-    _words(drawing, ", ".join(map(_bend_words, bends)), (tip, top - 50))
+    _words(drawing, ", ".join(map(_bend_words, bends)), (tip, top - lengths.BEND_WORDS))
 
 
 def _bend_words(xml: str) -> str:
@@ -142,22 +141,18 @@ def _bend_words(xml: str) -> str:
     return f"pre-bend {text}" if bend.find("pre-bend") is not None else text
 
 
-def _thick(drawing: Drawing) -> float:
-    return 34.0 if drawing.print.name == "large" else 22.0
-
-
 def _path(drawing: Drawing, d: str, *, width: float = 0.0, filled: bool = False) -> None:
     attributes = {"d": d, "fill": "#000" if filled else "none"}
     attributes |= {"stroke": "none"} if filled else {"stroke-width": f"{width:g}"}
     attributes["stroke-linecap"] = "round"
-    etree.SubElement(drawing.content, f"{{{SVG}}}path", attributes)
+    etree.SubElement(drawing.content, PATH, attributes)
 
 
 def _words(drawing: Drawing, text: str, at: tuple[float, float]) -> None:
     size = drawing.print.units(drawing.print.size_pt("fing"))
     element = etree.SubElement(
         drawing.content,
-        f"{{{SVG}}}text",
+        TEXT,
         {
             "x": f"{at[0]:g}",
             "y": f"{at[1]:g}",
@@ -169,6 +164,6 @@ def _words(drawing: Drawing, text: str, at: tuple[float, float]) -> None:
         },
     )
     element.text = text
-    half = size * 0.3 * len(text)
+    half = size * _HALF_LETTER * len(text)
     box = (at[0] - half, at[1] - size, at[0] + half, at[1])
     drawing.letters.append(Letter("fing", text, box, drawing.print.size_pt("fing")))

@@ -17,8 +17,8 @@ from lxml import etree
 
 from variants.score import Part
 from variants.sheets.engrave import Engraving, System, measures_text
+from variants.sheets.engraved import SVG
 from variants.sheets.fonts import width_em
-from variants.sheets.lettering import SVG
 from variants.sheets.review.compare import Difference
 from variants.sheets.style import Print
 from variants.sheets.svgtext import number
