@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
+import typer
+
+from .options import Player
 from .text import fields, table, wrapped
 
 if TYPE_CHECKING:
@@ -18,23 +21,37 @@ _MOST_PLACES = 3
 _MOST_MEASURES = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What `describe` is asked to say of levels.
+Levels = Annotated[
+    bool,
+    typer.Option("--levels", help="Which levels it meets, what keeps it from the others, and why."),
+]
+Teaches = Annotated[
+    bool, typer.Option("--teaches", help="What it practises, in a teacher's words, with measures.")
+]
+After = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--after", metavar="FILE", help="A piece played before, again for each: tell what is new."
+    ),
+]
+Against = Annotated[
+    str,
+    typer.Option(
+        "--against",
+        metavar="LEVEL",
+        help="Tell what goes beyond a level, and what of the level it and the pieces before cover.",
+    ),
+]
 
-    Args:
-        levels: Which levels the piece meets, and how hard it is.
-        teaches: What it practises.
-        after: Files that the pupil has played before.
-        against: A level that new skills are told against; empty for none.
-        hand: The pupil's hand.
-    """
 
-    levels: bool = False
-    teaches: bool = False
-    after: tuple[str, ...] = ()
-    against: str = ""
-    hand: str = "medium"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelQuestions:
+    """What `describe` is asked to say of levels."""
+
+    levels: Levels = False
+    teaches: Teaches = False
+    after: After = None
+    against: Against = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,20 +73,15 @@ class Answer:
     coverage: Coverage | None = None
 
 
-def answer(
-    file: str, asked: Asked, *, part: str, tuning: str, capo: int | None, reading: str
-) -> Answer:
+def answer(file: str, asked: LevelQuestions, player: Player) -> Answer:
     """Return what there is to say of a file.
 
     Raises:
         NeckwiseError: A file cannot be read, a level is unknown, or no hand can play the piece.
     """
-    from variants.fingering import Settings
-    from variants.prepare import Strings
-    from variants.variant import Wishes
-
-    strings = Strings(tuning=tuning, capo=capo, keep_places=True)
-    wishes = Wishes(part=part, reading=reading, strings=strings, settings=Settings(hand=asked.hand))
+    if not (asked.levels or asked.teaches or asked.after or asked.against):
+        return Answer()
+    wishes = player.wishes()
     score = _fingered(file, wishes)
     met: list[tuple[str, tuple[Obstacle, ...]]] = []
     found: tuple[Factor, ...] = ()
@@ -77,18 +89,20 @@ def answer(
         from variants.levels import factors
 
         met = _met(file, wishes)
-        found = factors(score, score.parts[0], hand=asked.hand)
+        found = factors(score, score.parts[0], hand=player.hand.value)
     if not (asked.teaches or asked.after or asked.against):
         return Answer(met=tuple(met), factors=found)
     return _taught(file, asked, wishes, score, Answer(met=tuple(met), factors=found))
 
 
-def _taught(file: str, asked: Asked, wishes: Wishes, score: Score, known: Answer) -> Answer:
+def _taught(
+    file: str, asked: LevelQuestions, wishes: Wishes, score: Score, known: Answer
+) -> Answer:
     from variants.levels import beyond, coverage, lessons, load_level, new_after
 
     practised = lessons(score, score.parts[0])
     new: tuple[Lesson, ...] | None = None
-    before = [(name, _fingered(name, wishes)) for name in asked.after]
+    before = [(name, _fingered(name, wishes)) for name in asked.after or ()]
     if before:
         old = [one for _, other in before for one in lessons(other, other.parts[0])]
         new = new_after(practised, old)

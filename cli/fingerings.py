@@ -13,7 +13,7 @@ from variants.files import STANDARD_STREAM
 from .output import Target, checked_folder, folder_targets, numbered, score_target, write
 from .source import load_score, shown
 from .text import count, show, show_json, table, working, wrapped
-from .variant_call import Call, naming, score_bytes, wishes_of
+from .variant_call import Call, naming, score_bytes
 
 if TYPE_CHECKING:
     from variants.playing import Effort
@@ -31,18 +31,18 @@ def write_alternatives(call: Call, number: int) -> None:
     """
     from variants.playing import best_fingerings, effort_of
 
-    wishes = wishes_of(call)
-    target = score_target(call.out, source=call.file, force=call.force)
-    numbered(target, number, source=call.file, force=call.force)
+    wishes = call.player.wishes()
+    target = score_target(call.out, source=call.file, force=call.telling.force)
+    numbered(target, number, source=call.file, force=call.telling.force)
     score = load_score(call.file)
     with naming(call):
         variants = best_fingerings(score, wishes, number)
-    targets = numbered(target, len(variants), source=call.file, force=call.force)
+    targets = numbered(target, len(variants), source=call.file, force=call.telling.force)
     _write_all(call, variants, targets)
-    if call.is_quiet:
+    if call.telling.quiet:
         return
     efforts = [effort_of(variant) for variant in variants]
-    if call.is_json:
+    if call.telling.json:
         _show_json(call, efforts, targets)
         return
     head = f"{shown(call.file)}: {count(len(variants), 'fingering')}, the best first"
@@ -57,7 +57,7 @@ def write_ways(call: Call, *, most: int) -> None:
     """
     from variants.playing import effort_of, ways_to_play
 
-    wishes = wishes_of(call)
+    wishes = call.player.wishes()
     if call.out:
         checked_folder(call.out)
     score = load_score(call.file)
@@ -69,7 +69,7 @@ def write_ways(call: Call, *, most: int) -> None:
     _write_all(call, variants, targets)
     efforts = [effort_of(variant) for variant in variants]
     sentences = [way.sentence for way, _ in chosen]
-    if call.is_json:
+    if call.telling.json:
         _show_json(call, efforts, targets, sentences)
         return
     left = len(found) - len(chosen)
@@ -81,7 +81,7 @@ def write_ways(call: Call, *, most: int) -> None:
 def _into_folder(call: Call, variants: Sequence[Variant]) -> list[Target]:
     stem = "score" if call.file == STANDARD_STREAM else Path(call.file).stem
     names = [f"{stem}-way-{number}.musicxml" for number in range(1, len(variants) + 1)]
-    return folder_targets(call.out, names, source=call.file, force=call.force)
+    return folder_targets(call.out, names, source=call.file, force=call.telling.force)
 
 
 def _write_all(call: Call, variants: Sequence[Variant], targets: Sequence[Target]) -> None:

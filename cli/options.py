@@ -1,11 +1,22 @@
-"""Options that several commands share, each with its help."""
+"""Options that several commands share, each declared once: its name, its help, its default.
+
+A command takes a whole group of them as one parameter, a dataclass such as `Player`; `spread` shows
+the fields of the group as options of the command.
+"""
 
 from __future__ import annotations
 
+import inspect
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, is_dataclass
 from enum import StrEnum
-from typing import Annotated
+from functools import wraps
+from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
+
+if TYPE_CHECKING:
+    from variants.variant import Wishes
 
 
 class StavesWish(StrEnum):
@@ -144,6 +155,7 @@ Scale = Annotated[
     str,
     typer.Option(
         "--scale",
+        "--scale-length",
         metavar="LENGTH",
         help="Length of the open string in mm, or a size such as 3/4 or 1/2, for stretches. "
         "[default: that of the kind of instrument]",
@@ -221,6 +233,82 @@ OutFolder = Annotated[
 Most = Annotated[
     int, typer.Option("--most", metavar="N", min=1, help="Show and write at most so many.")
 ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Player:
+    """How a piece is played and printed: what every command that makes a score asks."""
+
+    staves: Staves = StavesWish.both
+    mark: Marks = None
+    places: Places = False
+    tuning: TuningName = ""
+    capo: Capo = None
+    frets: Frets = None
+    scale: Scale = ""
+    part: PartName = ""
+    reading: Reading = ReadingWish.auto
+    keep_fingering: KeepFingering = False
+    hand: Hand = HandSize.medium
+    open_strings: OpenStrings = OpenStringsWish.usual
+    position: Position = None
+
+    def wishes(self) -> Wishes:
+        """Return what the library is asked for.
+
+        Raises:
+            UsageError: A name that it does not know.
+        """
+        from variants import front_door
+
+        asked = {one.name: getattr(self, one.name) for one in fields(self)}
+        return front_door.wishes(marks=tuple(asked.pop("mark") or ()), **asked)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """What is said of a call, and whether it may write over what is there."""
+
+    json: Json = False
+    quiet: Quiet = False
+    explain: Explain = False
+    force: Force = False
+
+
+def spread(**chosen: Sequence[str]) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return a decorator that shows the groups of options of a command as single options.
+
+    Args:
+        chosen: For a parameter that is a group, the fields that this command has, if not all.
+    """
+
+    def around(command: Callable[..., None]) -> Callable[..., None]:
+        groups: dict[str, tuple[Callable[..., object], list[str]]] = {}
+        shown: list[inspect.Parameter] = []
+        hints = get_type_hints(command, include_extras=True)
+        for name, own in inspect.signature(command).parameters.items():
+            if not is_dataclass(hints[name]):
+                shown.append(own.replace(annotation=hints[name]))
+                continue
+            found = [one for one in fields(hints[name]) if one.name in chosen.get(name, [one.name])]
+            groups[name] = (hints[name], [one.name for one in found])
+            kinds = get_type_hints(hints[name], include_extras=True)
+            shown += [
+                own.replace(name=one.name, default=one.default, annotation=kinds[one.name])
+                for one in found
+            ]
+
+        @wraps(command)
+        def run(**values: Any) -> None:  # noqa: ANN401 - as the options are typed
+            for name, (make, members) in groups.items():
+                values[name] = make(**{member: values.pop(member) for member in members})
+            command(**values)
+
+        run.__signature__ = inspect.Signature(shown)  # type: ignore[attr-defined]
+        run.__annotations__ = {one.name: one.annotation for one in shown}
+        return run
+
+    return around
 
 
 def given(context: typer.Context) -> frozenset[str]:

@@ -34,14 +34,13 @@ def with_recipe(call: Call, file: str, name: str, *, given: AbstractSet[str]) ->
     from variants.recipes import pick_recipe, read_recipes, usual_recipes
 
     recipe = pick_recipe(read_recipes(file) if file else usual_recipes(), name)
-    filled: dict[str, Any] = {"steps": (*recipe.steps, *call.steps)}
-    if "mark" not in given:
-        filled["marks"] = recipe.marks
+    filled: dict[str, Any] = {} if "mark" in given else {"mark": list(recipe.marks)}
     for member, wish in _WISHES.items():
         if member not in given:
             filled[member] = wish(getattr(recipe, member))
     filled |= {member: getattr(recipe, member) for member in _ALIKE if member not in given}
-    return replace(call, **filled)
+    steps = (*recipe.steps, *call.steps)
+    return replace(call, steps=steps, player=replace(call.player, **filled))
 
 
 def show_recipe(call: Call, name: str) -> None:
@@ -52,11 +51,11 @@ def show_recipe(call: Call, name: str) -> None:
     """
     from variants.recipes import recipe_of_values, recipe_toml
 
-    values: dict[str, object] = {member: getattr(call, member) for member in _ALIKE}
-    values |= {member: getattr(call, member).value for member in _WISHES}
+    values: dict[str, object] = {member: getattr(call.player, member) for member in _ALIKE}
+    values |= {member: getattr(call.player, member).value for member in _WISHES}
     values["steps"] = tuple(call.steps)
-    if call.marks:
-        values["marks"] = tuple(call.marks)
+    if call.player.mark:
+        values["marks"] = tuple(call.player.mark)
     typer.echo(recipe_toml(name, recipe_of_values(values)), nl=False)
 
 

@@ -16,7 +16,7 @@ from .on_each_file import failed_json, on_each, show_summary
 from .output import SCORE_ENDINGS, Target, made_folder
 from .source import shown, split_tune
 from .text import count, show, show_json
-from .variant_call import Call, wishes_of
+from .variant_call import Call
 from .write_variants import make_and_write
 
 if TYPE_CHECKING:
@@ -35,14 +35,14 @@ def vary_all(call: Call, files: Sequence[str]) -> None:
 
     # What is wrong with the call would be wrong for each of the files.
     is_family = has_family([parse_item(text) for text in call.steps])
-    wishes_of(call)
+    call.player.wishes()
     if call.out == STANDARD_STREAM or Path(call.out).suffix.lower() in SCORE_ENDINGS:
         raise UsageError(
             "several files do not go into one", place=call.out, way_out="name a folder with -o"
         )
     made_folder(call.out)
     names = dict(zip(files, output_names(files), strict=True))
-    single = replace(call, is_quiet=True) if is_family else call
+    single = replace(call, telling=replace(call.telling, quiet=True)) if is_family else call
 
     def work(name: str) -> tuple[Variant, Target] | None:
         out = str(Path(call.out) / names[name])
@@ -51,8 +51,8 @@ def vary_all(call: Call, files: Sequence[str]) -> None:
         return make_and_write(replace(single, file=name, out=out))
 
     outcome = on_each(files, work)
-    if not call.is_quiet:
-        if call.is_json:
+    if not call.telling.quiet:
+        if call.telling.json:
             show_json({"files": _json(call, outcome.done), "failed": failed_json(outcome)})
         else:
             _show(call, outcome.done, names)
@@ -87,7 +87,9 @@ def _json(call: Call, done: Done) -> list[object]:
     from .report import variant_json
 
     return [
-        variant_json(made[0], source=shown(name), output=made[1].name, explains=call.explains)
+        variant_json(
+            made[0], source=shown(name), output=made[1].name, explains=call.telling.explain
+        )
         if made
         else {"source": shown(name)}
         for name, made in done
@@ -102,7 +104,7 @@ def _show(call: Call, done: Done, names: dict[str, str]) -> None:
             show([f"{shown(name)} -> {Path(call.out) / Path(names[name]).stem}"])
             continue
         variant, target = made
-        if call.explains:
+        if call.telling.explain:
             report = variant_lines(variant, source=shown(name), output=target.name, explains=True)
             show([*report, ""])
         else:

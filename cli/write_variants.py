@@ -14,7 +14,7 @@ from .limits import in_time
 from .output import SCORE_ENDINGS, Target, checked_folder, folder_targets, score_target, write
 from .source import load_score, shown
 from .text import count, show, show_json, table, working, wrapped
-from .variant_call import Call, naming, score_bytes, wishes_of
+from .variant_call import Call, naming, score_bytes
 
 if TYPE_CHECKING:
     from variants.steps import Family, Member, Step
@@ -31,7 +31,7 @@ def carry_out(call: Call) -> None:
     """
     with in_time(shown(call.file)):
         made = make_and_write(call)
-    if made is not None and not call.is_quiet:
+    if made is not None and not call.telling.quiet:
         _report(call, *made)
 
 
@@ -52,8 +52,8 @@ def make_and_write(call: Call) -> tuple[Variant, Target] | None:
         write_family(call, items)
         return None
     steps = parse_pipeline(call.steps).steps
-    wishes = wishes_of(call)
-    target = score_target(call.out, source=call.file, force=call.force)
+    wishes = call.player.wishes()
+    target = score_target(call.out, source=call.file, force=call.telling.force)
     score = load_score(call.file)
     with naming(call):
         variant = make_variant(score, steps, wishes)
@@ -70,7 +70,7 @@ def write_family(call: Call, items: Sequence[Step | Family]) -> None:
     """
     from variants.family import make_family
 
-    wishes = wishes_of(call)
+    wishes = call.player.wishes()
     if call.out == STANDARD_STREAM or Path(call.out).suffix.lower() in SCORE_ENDINGS:
         raise OutputError(
             "several variants do not go into one file", place=call.out, way_out="name a folder"
@@ -80,7 +80,7 @@ def write_family(call: Call, items: Sequence[Step | Family]) -> None:
     with naming(call), working("making every variant ..."):
         made = make_family(score, items, wishes)
     names = [f"{member.name}.musicxml" for member, _ in made]
-    targets = folder_targets(call.out, names, source=call.file, force=call.force)
+    targets = folder_targets(call.out, names, source=call.file, force=call.telling.force)
     with naming(call):
         data = [
             score_bytes(call, variant, target)
@@ -88,7 +88,7 @@ def write_family(call: Call, items: Sequence[Step | Family]) -> None:
         ]
     for target, one in zip(targets, data, strict=True):
         write(target, one)
-    if not call.is_quiet:
+    if not call.telling.quiet:
         _report_family(call, made, targets)
 
 
@@ -99,9 +99,9 @@ def _report_family(call: Call, made: Made, targets: Sequence[Target]) -> None:
 
     source = shown(call.file)
     pairs = list(zip(made, targets, strict=True))
-    if call.is_json:
+    if call.telling.json:
         values = [
-            variant_json(variant, source=source, output=target.name, explains=call.explains)
+            variant_json(variant, source=source, output=target.name, explains=call.telling.explain)
             for (_, variant), target in pairs
         ]
         show_json({"variants": values})
@@ -125,9 +125,9 @@ def _report(call: Call, variant: Variant, target: Target) -> None:
 
     stream = sys.stderr if target.is_stream else sys.stdout
     source, output = shown(call.file), "standard output" if target.is_stream else target.name
-    if call.is_json:
-        values = variant_json(variant, source=source, output=output, explains=call.explains)
+    if call.telling.json:
+        values = variant_json(variant, source=source, output=output, explains=call.telling.explain)
         show_json(values, stream)
         return
-    lines = variant_lines(variant, source=source, output=output, explains=call.explains)
+    lines = variant_lines(variant, source=source, output=output, explains=call.telling.explain)
     show(lines, stream)

@@ -12,7 +12,7 @@ import typer
 from .. import options
 from ..output import Target, folder_targets, numbered, score_target, write
 from ..source import load_score, shown
-from ..variant_call import Call, naming, score_bytes, wishes_of
+from ..variant_call import Call, naming, score_bytes
 
 if TYPE_CHECKING:
     from variants.levels import Fit, Fitter, Level, NoFit, Progress
@@ -41,37 +41,21 @@ Weights = Annotated[
         help="What each kind of loss weighs, as in key=2,melody=5; see --explain for their names.",
     ),
 ]
-Scale = Annotated[
-    str,
-    typer.Option(
-        "--scale-length",
-        "--scale",
-        metavar="LENGTH",
-        help="Length of the pupil's open string in mm, or a size such as 3/4 or 1/2.",
-    ),
-]
+# Open strings, position and the rest are what the level says.
+_OPTIONS = ("staves", "mark", "tuning", "capo", "frets", "scale", "part", "reading", "hand")
 
 
+@options.spread(player=_OPTIONS)
 def fit(
+    *,
     file: options.SourceFile,
     out: options.OutFile,
     level: Levels = None,
     ladder: Ladder = False,
     best: Best = 1,
     weights: Weights = "",
-    hand: options.Hand = options.HandSize.medium,
-    scale: Scale = "",
-    staves: options.Staves = options.StavesWish.both,
-    mark: options.Marks = None,
-    tuning: options.TuningName = "",
-    capo: options.Capo = None,
-    frets: options.Frets = None,
-    part: options.PartName = "",
-    reading: options.Reading = options.ReadingWish.auto,
-    json: options.Json = False,
-    quiet: options.Quiet = False,
-    explain: options.Explain = False,
-    force: options.Force = False,
+    player: options.Player,
+    telling: options.Telling,
 ) -> None:
     """Find the version of a piece that meets a level and gives up least, and say what it gives up.
 
@@ -79,23 +63,7 @@ def fit(
     """
     from variants.levels import load_ladder, load_level
 
-    call = Call(
-        file=file,
-        out=out,
-        staves=staves,
-        marks=tuple(mark or ()),
-        tuning=tuning,
-        capo=capo,
-        frets=frets,
-        scale=scale,
-        part=part,
-        reading=reading,
-        hand=hand,
-        force=force,
-        is_json=json,
-        is_quiet=quiet,
-        explains=explain,
-    )
+    call = Call(file=file, out=out, player=player, telling=telling)
     names = tuple(level or ())
     _check(names, is_ladder=ladder)
     levels = load_ladder(names) if ladder and names else load_ladder()
@@ -119,14 +87,16 @@ def _one(call: Call, level: Level, best: int, weights: str) -> None:
     from variants.levels import NoFit, parse_weights
 
     weighed = parse_weights(weights)
-    target = score_target(call.out, source=call.file, force=call.force)
-    targets = numbered(target, best, source=call.file, force=call.force)
+    target = score_target(call.out, source=call.file, force=call.telling.force)
+    targets = numbered(target, best, source=call.file, force=call.telling.force)
     score = load_score(call.file)
     with naming(call), _Progress(call, [level.name]) as progress:
         fitter = _fitter(call, score, weighed, progress)
         found = fitter.fits(level, most=best)
         fits = () if isinstance(found, NoFit) else found
-        notes = {id(one): fitter.placed_otherwise(one) for one in fits} if call.explains else {}
+        notes = (
+            {id(one): fitter.placed_otherwise(one) for one in fits} if call.telling.explain else {}
+        )
         datas = [score_bytes(call, one.variant, place) for one, place in _pairs(fits, targets)]
     if isinstance(found, NoFit):
         _refuse(call, [found])
@@ -145,8 +115,10 @@ def _ladder(call: Call, levels: Sequence[Level], weights: str) -> None:
         fitter = _fitter(call, score, weighed, progress)
         found = fitter.ladder(levels)
         fits = [one for one in found if not isinstance(one, NoFit)]
-        notes = {id(one): fitter.placed_otherwise(one) for one in fits} if call.explains else {}
-    targets = folder_targets(call.out, names, source=call.file, force=call.force)
+        notes = (
+            {id(one): fitter.placed_otherwise(one) for one in fits} if call.telling.explain else {}
+        )
+    targets = folder_targets(call.out, names, source=call.file, force=call.telling.force)
     done = [(one, place) for one, place in _pairs(found, targets) if not isinstance(one, NoFit)]
     for one, place in done:
         write(place, score_bytes(call, one.variant, place))
@@ -167,8 +139,10 @@ def _pairs(found: Sequence[T], targets: Sequence[Target]) -> list[tuple[T, Targe
 def _fitter(call: Call, score: Score, weights: dict[str, float], progress: Progress) -> Fitter:
     from variants.levels import Fitter
 
-    wishes = wishes_of(call)
-    return Fitter(score, wishes, weights=weights, progress=progress, has_level_marks=not call.marks)
+    wishes = call.player.wishes()
+    return Fitter(
+        score, wishes, weights=weights, progress=progress, has_level_marks=not call.player.mark
+    )
 
 
 class _Progress:
@@ -179,7 +153,7 @@ class _Progress:
     """
 
     def __init__(self, call: Call, levels: Sequence[str]) -> None:
-        self.shows = sys.stderr.isatty() and not call.is_quiet and not call.is_json
+        self.shows = sys.stderr.isatty() and not call.telling.quiet and not call.telling.json
         self.levels = list(levels)
 
     def __enter__(self) -> Self:
@@ -204,9 +178,9 @@ class _Progress:
 def _refuse(call: Call, refused: Sequence[NoFit]) -> NoReturn:
     from ..text import show, show_json, wrapped
 
-    if call.is_json:
+    if call.telling.json:
         show_json({"source": shown(call.file), "fits": [], "refused": _refused_json(refused)})
-    elif not call.is_quiet:
+    elif not call.telling.quiet:
         show([line for one in refused for line in wrapped(one.sentence(), other="  ")])
     raise typer.Exit(1)
 
@@ -234,10 +208,10 @@ def _report(
 ) -> None:
     from ..text import show, show_json
 
-    if call.is_quiet:
+    if call.telling.quiet:
         return
     stream = sys.stderr if any(target.is_stream for _, target in done) else sys.stdout
-    if call.is_json:
+    if call.telling.json:
         fits = [_fit_json(call, one, target) for one, target in done]
         if len(fits) == 1 and not refused:
             show_json(fits[0], stream)
@@ -263,7 +237,7 @@ def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
 
     output = "standard output" if target.is_stream else target.name
     values = variant_json(
-        one.variant, source=shown(call.file), output=output, explains=call.explains
+        one.variant, source=shown(call.file), output=output, explains=call.telling.explain
     )
     return {
         **values,
@@ -278,7 +252,7 @@ def _fit_lines(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...])
     from ..text import fields
 
     output = "standard output" if target.is_stream else target.name
-    if not call.explains:
+    if not call.telling.explain:
         rows = [
             ("steps", " -> ".join(one.plan.steps) or "none: it meets the level as it is"),
             ("gives up", _losses_text(one)),
@@ -327,16 +301,13 @@ def _explained(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...])
 def _recipe(call: Call, one: Fit, target: Target) -> list[str]:
     """Return the call of `vary` that makes the same version."""
     steps = [word for text in one.plan.steps for word in ("-s", text)]
+    plain = options.Player()
     told = {
-        "--part": call.part,
-        "--tuning": call.tuning,
-        "--capo": "" if call.capo is None else str(call.capo),
-        "--frets": "" if call.frets is None else str(call.frets),
-        "--scale": call.scale,
-        "--reading": "" if call.reading is options.ReadingWish.auto else call.reading.value,
-        "--hand": "" if call.hand is options.HandSize.medium else call.hand.value,
+        name: getattr(call.player, name)
+        for name in ("part", "tuning", "capo", "frets", "scale", "reading", "hand")
+        if getattr(call.player, name) != getattr(plain, name)
     }
-    given = [word for name, value in told.items() if value for word in (name, value)]
+    given = [word for name, value in told.items() for word in (f"--{name}", str(value))]
     # A piece that stays as it is keeps the places of its file.
     kept = [] if one.plan.steps else ["--keep-fingering"]
     return ["neckwise", "vary", call.file, *steps, *given, *kept, "-o", target.name]

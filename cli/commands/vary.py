@@ -12,7 +12,9 @@ from ..vary_files import vary_all
 from ..write_variants import carry_out
 
 
+@options.spread()
 def vary(
+    *,
     context: typer.Context,
     file: options.SourceFiles,
     out: options.OutFile,
@@ -20,23 +22,8 @@ def vary(
     recipe: options.RecipeFile = "",
     variant: options.VariantName = "",
     as_recipe: options.AsRecipe = "",
-    staves: options.Staves = options.StavesWish.both,
-    mark: options.Marks = None,
-    places: options.Places = False,
-    tuning: options.TuningName = "",
-    capo: options.Capo = None,
-    frets: options.Frets = None,
-    scale: options.Scale = "",
-    part: options.PartName = "",
-    reading: options.Reading = options.ReadingWish.auto,
-    keep_fingering: options.KeepFingering = False,
-    hand: options.Hand = options.HandSize.medium,
-    open_strings: options.OpenStrings = options.OpenStringsWish.usual,
-    position: options.Position = None,
-    json: options.Json = False,
-    quiet: options.Quiet = False,
-    explain: options.Explain = False,
-    force: options.Force = False,
+    player: options.Player,
+    telling: options.Telling,
 ) -> None:
     """Run steps on a piece, prove each of them, finger the result and write it.
 
@@ -46,28 +33,8 @@ def vary(
     an error in one of them does not stop the rest, and the exit code is 1 then.
     """
     files = sources(file)
-    call = Call(
-        file=files[0],
-        out=out,
-        steps=tuple(step or ()),
-        staves=staves,
-        marks=tuple(mark or ()),
-        places=places,
-        tuning=tuning,
-        capo=capo,
-        frets=frets,
-        scale=scale,
-        part=part,
-        reading=reading,
-        keep_fingering=keep_fingering,
-        hand=hand,
-        open_strings=open_strings,
-        position=position,
-        force=force,
-        is_json=json,
-        is_quiet=quiet,
-        explains=explain,
-    )
+    steps = tuple(step or ())
+    call = Call(file=files[0], out=out, steps=steps, player=player, telling=telling)
     if recipe or variant:
         call = with_recipe(call, recipe, variant, given=options.given(context))
     if as_recipe:
