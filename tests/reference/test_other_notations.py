@@ -138,7 +138,7 @@ def test_a_kern_piece_of_four_voices() -> None:
         (b"", ".abc", "empty"),
         (b"hello", ".abc", "there is no tune"),
         (b"X:1\nT:Nothing\nK:C\n\n", ".abc", "no music"),
-        (b"hello", ".krn", "music21 cannot read it as Humdrum kern"),
+        (b"hello", ".krn", "cannot be read as Humdrum kern"),
         (b"hello", ".mid", "no MIDI file"),
         (midi(60)[:30], ".mid", "cut off"),
         (midi(60, ticks=1)[:12] + b"\xe7\x28" + midi(60)[14:], ".mid", "film frames"),

@@ -18,6 +18,8 @@ from typing import Any
 from lxml import etree
 
 from variants.convert.abc import Tune, chosen, dropped, tunes_of
+from variants.convert.bounds import abc_lengths, check_lengths, kern_lengths, mei_lengths
+from variants.convert.faults import fault_told
 from variants.convert.formats import ABC, KERN, MEI, MIDI, Format
 from variants.convert.midi import check_midi, named_by_key
 from variants.errors import InputError
@@ -54,13 +56,17 @@ def read_other(
     if kind is ABC:
         picked = chosen(tunes_of(_text(data)), tune, name=PurePath(name).name)
         source, lines = picked.text, [*lines, *dropped(picked), *_title_lines(picked)]
+        check_lengths(abc_lengths(picked.text), limits)
     elif kind is KERN:
         source = _text(data)
+        check_lengths(kern_lengths(source), limits)
     elif kind is MIDI:
-        check_midi(data)
+        check_midi(data, limits)
     elif kind is MEI:
-        if not str(safe_tree(data).tag).endswith("}mei"):
+        root = safe_tree(data)
+        if not str(root.tag).endswith("}mei"):
             raise InputError("this is no MEI", way_out="export it again as MEI or as MusicXML")
+        check_lengths(mei_lengths(root), limits)
         source = _text(data)
     written, more = _as_musicxml(source, kind)
     score = _without_defaults(read_raw(written, limits=limits), name)
@@ -121,20 +127,42 @@ def _text(data: bytes) -> str:
 
 
 def _as_musicxml(source: str | bytes, kind: Format) -> tuple[bytes, list[str]]:
-    """Return what music21 makes of a text, and what it says about it."""
+    """Return what music21 makes of a text, and what it says about it.
+
+    Raises:
+        InputError: It cannot be read; the error names the place where that can be found.
+    """
     with _quietly() as said:
-        try:
-            written = _exported(source, kind, said)
-        except (InputError, MemoryError, RecursionError, TimeoutError):
-            raise
-        # It raises whatever its own code meets: an index, a key, a type.
-        except Exception as error:  # noqa: BLE001
-            reason = " ".join(str(error).split())[:80] or type(error).__name__
+        written = _tried(source, kind, said)
+        if written is None:
+            place, text = fault_told(source, kind, lambda part: _fails(part, kind))
             raise InputError(
-                f"music21 cannot read it as {kind.name} ({reason})",
+                f"what stands here cannot be read as {kind.name} ({text})"
+                if text
+                else f"it cannot be read as {kind.name}",
+                place=place,
                 way_out="correct the file, or export the piece as MusicXML",
-            ) from None
+            )
     return written, said
+
+
+def _tried(source: str | bytes, kind: Format, said: list[str]) -> bytes | None:
+    """Return what music21 makes of a text; ``None`` where it fails."""
+    try:
+        return _exported(source, kind, said)
+    except (InputError, MemoryError, RecursionError, TimeoutError):
+        raise
+    # It raises whatever its own code meets: an index, a key, a type.
+    except Exception:  # noqa: BLE001
+        return None
+
+
+def _fails(source: str, kind: Format) -> bool:
+    """Return whether a part of a text fails; one without music does not."""
+    try:
+        return _tried(source, kind, []) is None
+    except InputError:
+        return False
 
 
 def _exported(source: str | bytes, kind: Format, said: list[str]) -> bytes:
