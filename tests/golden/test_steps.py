@@ -127,6 +127,10 @@ EXAMPLES: dict[str, tuple[str, Score]] = {
     ),
     "choose-part": ("choose-part:part=P2", _two_parts()),
     "drop-ornaments": ("drop-ornaments", _decorated()),
+    "excerpt": (
+        "excerpt:begin=1/4,end=3/3",
+        line("C3 D3 E3 E3", "F3 G3 A3:h", "G3 E3 C3 A2", "B2:w"),
+    ),
     "expand-repeats": ("expand-repeats", _repeated()),
     "fold-octaves": ("fold-octaves", line("E2 D2 C2 E2")),
     "invert-dyads": ("invert-dyads", line("A2+E3 C3+G3 D3+A3:h")),

@@ -77,19 +77,30 @@ class Measures(Checked):
             Refusal: There are no such measures, or the parts do not fit together.
         """
         order = self.order_for(score)
-        signs = signs_of(score)
-        cut = _cut_signs(signs, order)
-        parts: list[Part] = []
-        changes = [Change(_headline(score, order), _NAME)]
-        for number, source in enumerate(score.parts):
-            part, lines = arranged_part(scribe(_NAME, score, source), order)
-            part, gone = _without_signs(part, order, cut)
-            parts.append(part)
-            changes += lines
-            if gone and not number:
-                text = "repeat signs, endings or jumps that lead out of these measures left out"
-                changes.append(Change(text, _NAME))
-        return with_parts(score, parts, changes)
+        done, changes = cut_measures(score, order, step=_NAME)
+        return with_parts(done, done.parts, [Change(_headline(score, order), _NAME), *changes])
+
+
+def cut_measures(score: Score, order: tuple[int, ...], *, step: str) -> tuple[Score, list[Change]]:
+    """Return some neighbouring measures of a score, and the lines that say what the cut cost.
+
+    Args:
+        score: The score.
+        order: Their indices.
+        step: Name of the step, for the change log.
+    """
+    cut = _cut_signs(signs_of(score), order)
+    parts: list[Part] = []
+    changes: list[Change] = []
+    for number, source in enumerate(score.parts):
+        part, lines = arranged_part(scribe(step, score, source), order)
+        part, gone = _without_signs(part, order, cut)
+        parts.append(part)
+        changes += lines
+        if gone and not number:
+            text = "repeat signs, endings or jumps that lead out of these measures left out"
+            changes.append(Change(text, step))
+    return with_parts(score, parts), changes
 
 
 def _first(names: list[str], text: str) -> int:
