@@ -57,6 +57,9 @@ class Figures:
         if len(self.heads) != 2 or self.heads[0][1] == self.heads[1][1]:
             return ""
         middles = [(height - _HALF_FIGURE, text) for height, text in self.places]
+        if middles[1][0] < self.heads[0][0]:
+            # A third voice lies under both, so that they have theirs above, in one pile.
+            return ""
         for height, text in middles:
             nearest = min(self.heads, key=lambda one: abs(one[0] - height))
             if nearest[1] != text:

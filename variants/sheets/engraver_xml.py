@@ -131,12 +131,14 @@ class _Maker:
         self.heads: dict[str, tuple[int, int, Event, Note]] = {}
         self.log: list[Change] = []
         self.where = ("", "")
+        # Numbers of the staves that are tab.
+        self.tab: set[str] = set()
 
     def part(self, index: int, written: etree._Element) -> None:
         """Prepare one part."""
         part = self.score.parts[index]
         two = has_tab(written) and len(written.findall("measure/attributes/staves")) > 0
-        tab: set[str] = set()
+        tab = self.tab = set()
         for number, element in enumerate(written.findall("measure")):
             follow_clefs(element, tab)
             measure = part.measures[number]
@@ -293,6 +295,11 @@ class _Maker:
                 symbol = etree.Element("part-symbol")
                 symbol.text = "line"
                 staves.addnext(symbol)
+        for details in attributes.findall("staff-details"):
+            # The engraver takes every staff whose strings it is told for a tab.
+            if details.get("number", "1") not in self.tab:
+                for name in ("staff-tuning", "capo"):
+                    etree.strip_elements(details, name)
         for style in attributes.findall("measure-style"):
             for child in list(style):
                 if child.tag == "multiple-rest":

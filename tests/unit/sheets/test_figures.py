@@ -10,16 +10,18 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from lxml import etree
 
 from tests.figures import figures_of, sides_in
-from tests.strategies import STANDARD, line, scores
-from tests.unit.sheets.pages import GUITAR_SAMPLES, SVG, fingered
+from tests.strategies import INSTRUMENTS, line, scores
+from tests.unit.sheets.pages import GUITAR_SAMPLES, SVG, fingered, note_groups
 from variants.finish import finish
-from variants.musicxml import to_bytes
+from variants.musicxml import Reading, read, to_bytes
+from variants.prepare import Strings, prepare
 from variants.score import Note, Score, Voice, events, map_events, map_notes, with_parts
 from variants.sheets import Engraving, engrave
 
@@ -136,9 +138,9 @@ def test_samples(path: Path, staves: str) -> None:
 
 
 @given(
-    score=scores(parts=1, instruments=(STANDARD,), unpitched=False, cues=False, microtones=False)
+    score=scores(parts=1, instruments=INSTRUMENTS, unpitched=False, cues=False, microtones=False)
 )
-@settings(max_examples=25)
+@settings(max_examples=25, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 def test_any_score(score: Score) -> None:
     """So does every figure of any score: voices cross, meet, and come in any order."""
     assert not wrong(figured(score), "notation")
@@ -153,3 +155,14 @@ def test_a_part_without_beams_has_them_on_the_page(staves: str) -> None:
     groups = [Counter(classes(one)) for one in engravings]
     assert groups[0]["beam"] == groups[1]["beam"] > 0
     assert groups[0]["flag"] == groups[1]["flag"] == 0
+
+
+@pytest.mark.parametrize("strings", [{"tuning": "drop-d"}, {"capo": 2}, {"tuning": "G4-C4-E4-A4"}])
+def test_notation_is_notation_on_any_strings(strings: dict[str, Any]) -> None:
+    """However the strings are tuned, a staff of notes has note heads and no fret numbers."""
+    path = next(path for path in GUITAR_SAMPLES if path.stem == "low-tide-study")
+    score = prepare(read(path), Reading.AUTO, Strings(**strings))
+    for system in engrave(score, staves="notation").systems:
+        assert not [letter for letter in system.letters if letter.kind == "fret"]
+        for group in note_groups(system.svg).values():
+            assert group.find(f"{SVG}g[@class='notehead']/{SVG}use") is not None
