@@ -48,29 +48,34 @@ class Figures:
 
     @property
     def astray(self) -> str:
-        """A figure that stands nearer to another head than its own, where two voices have one each.
-
-        A head's nearest figure is its own too where the heads are an octave apart.
-        """
-        if len({voice for _, _, voice in self.heads}) != 2 or len(self.heads) != len(self.places):
-            return ""
-        if len(self.heads) != 2 or self.heads[0][1] == self.heads[1][1]:
-            return ""
-        middles = [(height - _HALF_FIGURE, text) for height, text in self.places]
-        if middles[1][0] < self.heads[0][0]:
-            # A third voice lies under both, so that they have theirs above, in one pile.
-            return ""
-        for height, text in middles:
-            nearest = min(self.heads, key=lambda one: abs(one[0] - height))
-            if nearest[1] != text:
+        """A figure that stands nearer to another head than to its own, where two have one each."""
+        for height, text in self._either_side():
+            if min(self.heads, key=lambda one: abs(one[0] - height))[1] != text:
                 return text
-        # A second apart, heads are nearly as near to the one figure as to the other.
-        apart = abs(self.heads[0][0] - self.heads[1][0]) >= _OCTAVE
-        for height, own, _ in self.heads if apart else ():
+        return ""
+
+    @property
+    def far(self) -> str:
+        """The figure of another head that is nearest to a head, where two have one each.
+
+        A second apart, heads are nearly as near to the one figure as to the other.
+        """
+        middles = self._either_side()
+        if not middles or abs(self.heads[0][0] - self.heads[1][0]) < _OCTAVE:
+            return ""
+        for height, own, _ in self.heads:
             text = min(middles, key=lambda one: abs(one[0] - height))[1]
             if text != own:
                 return text
         return ""
+
+    def _either_side(self) -> list[tuple[float, str]]:
+        """Return middle and letters of figures on either side of two voices' heads, else none."""
+        if len({voice for _, _, voice in self.heads}) != 2 or len(self.heads) != 2:
+            return []
+        middles = [(height - _HALF_FIGURE, text) for height, text in self.places]
+        above = [one for one in middles if one[0] < self.heads[0][0]]
+        return middles if len(middles) == 2 and len(above) == 1 else []
 
 
 def figures_of(engraving: Engraving, kind: str) -> Iterator[Figures]:
