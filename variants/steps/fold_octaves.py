@@ -9,8 +9,11 @@ from typing import ClassVar
 from variants.contract import Promise
 from variants.errors import Refusal, UsageError
 from variants.music import Pitch
+from variants.music.pitch import Alteration
 from variants.score import (
     Change,
+    Event,
+    EventKey,
     Instrument,
     Note,
     NoteKey,
@@ -26,7 +29,9 @@ from variants.score import (
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, parsed
 from variants.steps.framework.registry import Checked, parameter, register
+from variants.steps.lines.dropping import drop_notes
 from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
+from variants.steps.places.jumps import turned
 
 _NAME = "fold-octaves"
 _UNITS = ("notes", "phrases")
@@ -107,7 +112,7 @@ class FoldOctaves(Checked):
     taken that lets the top line rise and fall as before, then the nearest; the choice is made for
     a whole voice at once. With ``move=phrases`` all of a phrase (what stands between two rests)
     moves with its notes out of range, so that its contour stays; a phrase that is wider than the
-    instrument moves note by note.
+    instrument moves note by note. A note that moves onto another of its chord is one with it.
     """
 
     move: str = parameter(
@@ -159,31 +164,47 @@ class FoldOctaves(Checked):
 
     def _folded(self, log: Scribe) -> tuple[Part, list[Change]]:
         moves: dict[NoteKey, int] = {}
-        lines: list[tuple[int, int, Change]] = []
+        chosen: list[tuple[list[_Chord], list[tuple[int, ...]], int | None]] = []
         for chords in _voices(log, self._bounds).values():
             for run in _phrases(chords):
                 whole = _whole(run) if self.move == "phrases" else None
-                if whole is None:
-                    picked = _by_note(run)
-                    lines += _told_notes(log, run, picked)
-                else:
-                    picked = [(whole,) * len(chord.notes) for chord in run]
-                    lines += _told_phrase(log, run, whole)
+                picked = _by_note(run) if whole is None else [(whole,) * len(c.notes) for c in run]
+                chosen.append((run, picked, whole))
                 for chord, octaves in zip(run, picked, strict=True):
                     for held, number in zip(chord.notes, octaves, strict=True):
                         moves.update(dict.fromkeys(held.heads, number))
+        moved = _moved(log.part, moves)
+        doubled = _doubled(moved, moves)
+        lines: list[_Told] = []
+        for run, picked, whole in chosen:
+            if whole is None:
+                lines += _told_notes(log, run, picked, doubled)
+            else:
+                lines += _told_phrase(log, run, whole)
         told = [line for _, _, line in sorted(lines, key=lambda one: one[:2])]
-        return _moved(log.part, moves), told
+        part, gone = drop_notes(moved, set(doubled), step=_NAME)
+        part, signs = turned(part, log) if any(moves.values()) else (part, [])
+        return part, [*told, *gone, *signs]
 
 
 _Told = tuple[int, int, Change]
 
 
-def _told_notes(log: Scribe, run: list[_Chord], picked: list[tuple[int, ...]]) -> Iterator[_Told]:
+def _told_notes(
+    log: Scribe, run: list[_Chord], picked: list[tuple[int, ...]], doubled: set[NoteKey]
+) -> Iterator[_Told]:
     for chord, octaves in zip(run, picked, strict=True):
+        lowest = min(one.midi for one in chord.notes)
+        new = min(one.midi + 12 * n for one, n in zip(chord.notes, octaves, strict=True))
+        turned_over = (
+            "" if (new - lowest) % 12 == 0 else "; another note is the lowest of the chord"
+        )
         for held, number in zip(chord.notes, octaves, strict=True):
             if number:
-                yield chord.measure, chord.tick, _line(log, chord, held, number)
+                there = ", which is there already" if doubled.intersection(held.heads) else ""
+                line = _line(log, chord, held, number, f"{there}{turned_over}")
+                yield chord.measure, chord.tick, line
+                turned_over = ""
 
 
 def _told_phrase(log: Scribe, run: list[_Chord], octaves: int) -> Iterator[_Told]:
@@ -196,11 +217,10 @@ def _told_phrase(log: Scribe, run: list[_Chord], octaves: int) -> Iterator[_Told
         yield first.measure, first.tick, log.at(first.measure, first.tick, text)
 
 
-def _line(log: Scribe, chord: _Chord, held: _Held, number: int) -> Change:
+def _line(log: Scribe, chord: _Chord, held: _Held, number: int, more: str) -> Change:
     new = held.pitch.moved_octaves(number)
-    return log.at(
-        chord.measure, chord.tick, f"{held.pitch} is out of range and moves {_way(number)} to {new}"
-    )
+    text = f"{held.pitch} is out of range and moves {_way(number)} to {new}{more}"
+    return log.at(chord.measure, chord.tick, text)
 
 
 def _way(octaves: int) -> str:
@@ -345,6 +365,31 @@ def _is_other(old: int, new: int) -> int:
 
 
 # --- the result -----------------------------------------------------------------------------------
+
+
+def _doubled(part: Part, moves: dict[NoteKey, int]) -> set[NoteKey]:
+    """Return the notes to drop where one has moved onto another of its chord.
+
+    Of the two the one stays that is struck there, that is tied on, and that stood there before.
+    """
+    doubled: set[NoteKey] = set()
+    for key, event in timeline(part).by_key.items():
+        if not any(moves.get((*key, number)) for number in range(len(event.notes))):
+            continue
+        heights: dict[Alteration, list[int]] = {}
+        for number, note in enumerate(event.notes):
+            if note.pitch is not None:
+                heights.setdefault(note.pitch.semitones, []).append(number)
+        for same in heights.values():
+            if not any(moves.get((*key, number)) for number in same):
+                continue
+
+            def rank(number: int, key: EventKey = key, event: Event = event) -> tuple[bool, ...]:
+                note = event.notes[number]
+                return note.tie_stop, not note.tie_start, bool(moves.get((*key, number)))
+
+            doubled.update((*key, number) for number in sorted(same, key=rank)[1:])
+    return doubled
 
 
 def _moved(part: Part, moves: dict[NoteKey, int]) -> Part:

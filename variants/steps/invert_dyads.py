@@ -29,6 +29,7 @@ from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice, joined, parsed
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.links import held_heights
+from variants.steps.places.jumps import turned
 from variants.steps.voicing.symbol_basses import with_basses
 
 NAME = "invert-dyads"
@@ -153,7 +154,8 @@ def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Chan
     headline = log.overall(f"{count(len(wanted), 'dyad')} inverted: {sizes}")
     rest = [dyad for dyad in found if not step.wants(dyad)]
     done, told = with_basses(_with_pitches(part, new), basses, log)
-    return done, [headline, *lines, *told, *_left_alone(log, left, rest)]
+    done, signs = turned(done, log)
+    return done, [headline, *lines, *told, *signs, *_left_alone(log, left, rest)]
 
 
 def _dyads(part: Part) -> tuple[list[_Dyad], Counter[str]]:

@@ -28,7 +28,7 @@ from variants.score.notation import writers
 from variants.score.rescale import coarsest, rescaled
 from variants.score.timeline import COMMON_TIME
 from variants.steps.cutting.arranging import check_measures
-from variants.steps.cutting.halving import in_halves
+from variants.steps.cutting.halving import half_metre, in_halves
 from variants.steps.framework.log import Scribe, count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
@@ -60,7 +60,8 @@ class ScaleValues(Checked):
 
     Every measure keeps its notes, its beats and its number; a beat is printed as another value.
     With ``metre=same`` a doubled piece keeps its time signature, and each measure becomes two,
-    numbered anew; that is for metres with a beat in their middle. Beams are drawn anew. With
+    numbered anew; that is for metres with a beat in their middle. The half of a doubled 6/8 is
+    three quarters, so that 6/8 becomes 3/4. Beams are drawn anew. With
     ``tempo=alike`` it sounds as before: tempo marks count the other value (quarter = 80 becomes
     half = 80). With ``tempo=keep`` the marks stay, so that it sounds slower or faster.
     """
@@ -132,7 +133,9 @@ def _headline(score: Score, step: ScaleValues) -> str:
     scaled = [_scaled(metre, doubles=doubles) for metre in found]
     pairs = [f"{old} becomes {new}" for old, new in zip(found, scaled, strict=True)]
     if step.metre == "same":
-        pairs, scaled = [f"{old} stays" for old in found], []
+        halves = [(old, half_metre(old)) for old in found]
+        pairs = [f"{old} {'stays' if old == half else f'becomes {half}'}" for old, half in halves]
+        scaled = [half for old, half in halves if old != half]
     text = ", and ".join([f"every note is written {word} as long", *pairs])
     usual = {f"{beats}/{kind}" for kind, numbers in _USUAL.items() for beats in numbers}
     rare = [name for name in map(str, scaled) if name not in usual]

@@ -10,7 +10,7 @@ from tests.strategies import STANDARD, line, open_strings, scores, tokens
 from variants.errors import Refusal, UsageError
 from variants.music.key import spelled
 from variants.pipeline import run
-from variants.score import Instrument, Place, Score, map_notes, notes, with_parts
+from variants.score import Instrument, Place, Score, map_notes, notes, onsets, with_parts
 from variants.score.timeline import NO_KEY
 from variants.steps import parse_step
 from variants.steps.fold_octaves import FoldOctaves
@@ -123,12 +123,23 @@ def test_all_notes_end_in_the_named_range(score: Score, low: int, width: int) ->
     for part, old in zip(done.parts, score.parts, strict=True):
         if part.instrument is None:
             continue
-        for now, was in zip(notes(part), notes(old), strict=True):
-            if now.pitch is None or was.pitch is None:
-                continue
-            # A quarter tone is bent up from its fret, and the fret is what lies in the range.
-            assert low <= now.pitch.midi <= low + width
-            assert (now.pitch.semitones - was.pitch.semitones) % 12 == 0
+        heights = [note.pitch for note in notes(part) if note.pitch is not None]
+        # A quarter tone is bent up from its fret, and the fret is what lies in the range.
+        assert all(low <= pitch.midi <= low + width for pitch in heights)
+        for now, was in zip(onsets(part), onsets(old), strict=True):
+            assert {one % 12 for one in now.semitones} == {one % 12 for one in was.semitones}
+
+
+def test_a_note_moved_onto_another_is_one_with_it() -> None:
+    """F2 under F3 becomes no second F3, and the line says so, and that C3 is the bass now."""
+    done = run(line("F2+C3+F3 G2"), [parse_step("fold-octaves:lowest=G2")])
+    assert tokens(done.score) == "C3+F3 G2"
+    assert [str(change) for change in done.changes] == [
+        (
+            "measure 1, beat 1: F2 is out of range and moves up an octave to F3, which is there"
+            " already; another note is the lowest of the chord"
+        )
+    ]
 
 
 def test_range_under_an_octave_is_refused() -> None:

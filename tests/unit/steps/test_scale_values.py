@@ -199,13 +199,18 @@ def test_a_pick_up_stays_one_measure() -> None:
 
 
 def test_jigs_are_cut_at_their_second_beat() -> None:
-    """6/8 doubled is two measures of 6/8; 3/4 has no beat in its middle, and halves none to cut."""
+    """6/8 doubled is two measures of 3/4; 3/4 has no beat in its middle, and halves none to cut."""
     jig = with_first(line("E4:e F4:e G4:e A4:q."), attributes=(Attributes(0, metre=SIX_EIGHT),),
                      length=36)  # fmt: skip
     assert bars(scaled(jig, "scale-values:metre=same")) == [
         "1: quarter quarter quarter",
         "2: .half",
     ]
+    done = run(jig, [ScaleValues(metre="same")])
+    assert [one.metre for one in done.score.parts[0].measures[0].attributes] == [
+        Metre(("3",), (4,))
+    ]
+    assert "6/8 becomes 3/4" in done.changes[-1].message
     waltz = with_first(line("E4:h."), attributes=(Attributes(0, metre=Metre(("3",), (4,))),))
     with pytest.raises(Refusal, match="measure 1, beat 1: 3/4 has no beat in its middle"):
         run(waltz, [ScaleValues(metre="same")])

@@ -45,10 +45,11 @@ def in_halves(part: Part, log: Scribe, *, ticks: int) -> Part:
     for view in measures(part, ticks):
         missing = view.shift
         old = log.part.measures[view.index]
-        metre = log.views[view.index].metre
-        if not metre.is_measured or len(metre.beat_lengths) % 2:
+        source = log.views[view.index].metre
+        metre = half_metre(source)
+        if not source.is_measured or len(source.beat_lengths) % 2:
             raise log.refusal(
-                view.index, 0, f"{metre} has no beat in its middle to cut at", way_out=_WAY_OUT
+                view.index, 0, f"{source} has no beat in its middle to cut at", way_out=_WAY_OUT
             )
         measure = replace(view.measure, attributes=_with_metres(view.measure, old))
         full = int(metre.quarters * ticks)
@@ -60,9 +61,23 @@ def in_halves(part: Part, log: Scribe, *, ticks: int) -> Part:
     return numbered(replace(part, measures=tuple(done)))
 
 
+def half_metre(metre: Metre) -> Metre:
+    """Return the metre of half a measure in doubled values: the same, unless it counts in threes.
+
+    The half of a doubled 6/8 is three quarters, each counted, which is 3/4; that of 12/8 is 6/4.
+
+    >>> str(half_metre(Metre(("6",), (8,)))), str(half_metre(Metre(("4",), (4,))))
+    ('3/4', '4/4')
+    """
+    beats, kinds = metre.beats, metre.beat_types
+    if not metre.is_compound or len(kinds) > 1 or not beats[0].isdecimal() or kinds[0] < 2:
+        return metre
+    return Metre((str(int(beats[0]) // 2),), (kinds[0] // 2,))
+
+
 def _with_metres(measure: Measure, old: Measure) -> tuple[Attributes, ...]:
     """Return the attributes of a measure with the metres that it had before it was doubled."""
-    metres = iter([one.metre for one in old.attributes if one.metre])
+    metres = iter([half_metre(one.metre) for one in old.attributes if one.metre])
     return tuple(
         replace(one, metre=next(metres, Metre())) if one.metre else one
         for one in measure.attributes
