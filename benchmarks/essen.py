@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from variants.tune.gaps import Grid, Sung
+from variants.tune.gaps import HeardMetre, SungNote
 
 _STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _FIFTHS = {
@@ -38,8 +38,8 @@ class Song:
     """
 
     name: str
-    line: tuple[Sung, ...]
-    grid: Grid
+    line: tuple[SungNote, ...]
+    grid: HeardMetre
     ends: tuple[bool, ...]
 
 
@@ -83,7 +83,9 @@ def _song(file: str, block: str) -> Song | None:
     beat = 4 * TICKS // below * (3 if is_compound else 1)
     downbeat = bars[0] if bars and bars[0] < measure else 0
     name = f"{file}#{number.group(1)}"
-    return Song(name, tuple(line), Grid(measure=measure, downbeat=downbeat, beat=beat), tuple(ends))
+    return Song(
+        name, tuple(line), HeardMetre(measure=measure, downbeat=downbeat, beat=beat), tuple(ends)
+    )
 
 
 def _signature(fifths: int) -> dict[str, int]:
@@ -94,9 +96,9 @@ def _signature(fifths: int) -> dict[str, int]:
 
 def _notes(
     body: str, unit: int, signature: dict[str, int]
-) -> tuple[list[Sung], list[bool], list[int]] | None:
+) -> tuple[list[SungNote], list[bool], list[int]] | None:
     """Return notes, phrase ends and barlines; `None` where the file uses something else."""
-    line: list[Sung] = []
+    line: list[SungNote] = []
     ends: list[bool] = []
     bars: list[int] = []
     signs: dict[tuple[str, int], int] = {}
@@ -112,9 +114,9 @@ def _notes(
                 shift = signs.get((name, octave), signature.get(name, 0))
                 pitch = 12 * (octave + 1) + _STEPS[name] + shift
                 if is_tied and line and line[-1].semitones == pitch:
-                    line[-1] = Sung(line[-1].onset, now + ticks, pitch)
+                    line[-1] = SungNote(line[-1].onset, now + ticks, pitch)
                 else:
-                    line.append(Sung(now, now + ticks, pitch))
+                    line.append(SungNote(now, now + ticks, pitch))
                     ends.append(False)
             now, is_tied = now + ticks, False
         elif tie:

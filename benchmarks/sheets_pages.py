@@ -25,7 +25,7 @@ from variants.pipeline import parse_pipeline
 from variants.recipes import Recipe, usual_recipes
 from variants.score import Score
 from variants.sheets import Engraving, Look, Version, handout
-from variants.sheets.changes import Report, merged
+from variants.sheets.changes import ChangeReport, merged
 from variants.sheets.handout import page_data, version_sheets
 from variants.sheets.style import PAPERS, PRINTS, Print, print_named
 from variants.variant import make_variant
@@ -121,7 +121,7 @@ def check(score: Score, name: str, look: Look, count: Count, folder: Path | None
     version = Version(
         score=score,
         name=name.replace("-", " "),
-        report=Report(changes=tuple(merged(changes))),
+        report=ChangeReport(changes=tuple(merged(changes))),
         practises=headlines(score),
     )
     sheets = version_sheets([version], look, reading=False)

@@ -11,7 +11,7 @@ from .text import bar, count, show, show_json, table, wrapped
 
 if TYPE_CHECKING:
     from variants.songset.build import Summary
-    from variants.songset.diff import Difference
+    from variants.songset.diff import SetDifference
     from variants.songset.opening import Opened
     from variants.songset.standing import Standing
 
@@ -32,7 +32,7 @@ _TEXTS = {
 }
 
 
-class Bar:
+class ProgressBar:
     """A bar on a terminal with the time that is left; nothing in a pipe."""
 
     def __init__(self, *, shows: bool) -> None:
@@ -220,7 +220,7 @@ def plan_shown(opened: Opened, *, is_json: bool) -> None:
     show(["", f"{count(len(rows), 'variant')}, {waiting} to be made or brought back"])
 
 
-def diff_shown(diff: Difference, *, is_json: bool) -> None:
+def diff_shown(diff: SetDifference, *, is_json: bool) -> None:
     """Print what differs between two builds."""
     if is_json:
         show_json(diff.as_json())
@@ -229,7 +229,7 @@ def diff_shown(diff: Difference, *, is_json: bool) -> None:
     show(text for line in lines for text in wrapped(line, other="    "))
 
 
-def _diff_lines(diff: Difference) -> Iterator[str]:
+def _diff_lines(diff: SetDifference) -> Iterator[str]:
     if diff.is_empty:
         yield "No variant differs from the older report."
     for name in diff.added:

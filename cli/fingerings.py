@@ -13,7 +13,7 @@ from variants.files import STANDARD_STREAM
 from .output import Target, checked_folder, folder_targets, numbered, score_target, write
 from .source import load_score, shown
 from .text import count, show, show_json, table, working, wrapped
-from .variant_call import Call, naming, score_bytes
+from .variant_call import VariantCall, naming, score_bytes
 
 if TYPE_CHECKING:
     from variants.playing import Effort
@@ -23,7 +23,7 @@ _HEADS = ("way", "position", "strings", "open", "barres", "shifts", "stretch", "
 _RIGHT = (0, 3, 4, 5, 6, 7, 8)
 
 
-def write_alternatives(call: Call, number: int) -> None:
+def write_alternatives(call: VariantCall, number: int) -> None:
     """Write the best fingerings of a piece side by side, and compare them.
 
     Raises:
@@ -49,7 +49,7 @@ def write_alternatives(call: Call, number: int) -> None:
     show([*wrapped(head), "", *_table(efforts), "", *_written(targets)])
 
 
-def write_ways(call: Call, *, most: int) -> None:
+def write_ways(call: VariantCall, *, most: int) -> None:
     """Show every really different way to play a piece; write each if a folder is named.
 
     Raises:
@@ -78,13 +78,13 @@ def write_ways(call: Call, *, most: int) -> None:
     show([*wrapped(head), "", *_table(efforts), "", *_sentences(sentences), *_written(targets)])
 
 
-def _into_folder(call: Call, variants: Sequence[Variant]) -> list[Target]:
+def _into_folder(call: VariantCall, variants: Sequence[Variant]) -> list[Target]:
     stem = "score" if call.file == STANDARD_STREAM else Path(call.file).stem
     names = [f"{stem}-way-{number}.musicxml" for number in range(1, len(variants) + 1)]
     return folder_targets(call.out, names, source=call.file, force=call.telling.force)
 
 
-def _write_all(call: Call, variants: Sequence[Variant], targets: Sequence[Target]) -> None:
+def _write_all(call: VariantCall, variants: Sequence[Variant], targets: Sequence[Target]) -> None:
     """Write every variant; all are proven before the first is written."""
     with naming(call):
         every = [score_bytes(call, v, t) for v, t in zip(variants, targets, strict=False)]
@@ -136,7 +136,7 @@ def _written(targets: Sequence[Target]) -> list[str]:
 
 
 def _show_json(
-    call: Call,
+    call: VariantCall,
     efforts: Sequence[Effort],
     targets: Sequence[Target],
     sentences: Sequence[str] = (),

@@ -11,12 +11,12 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from variants.musicxml import Limits
+    from variants.musicxml import FileLimits
 
 VARIABLE = "NECKWISE_LIMITS"
 
 
-def limits() -> Limits:
+def limits() -> FileLimits:
     """Return the limits of this run.
 
     Raises:

@@ -16,7 +16,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome(Generic[T]):
+class FileOutcome(Generic[T]):
     """What came of several files.
 
     Args:
@@ -33,7 +33,7 @@ class Outcome(Generic[T]):
         return int(bool(self.failed))
 
 
-def on_each(names: Sequence[str], work: Callable[[str], T]) -> Outcome[T]:
+def on_each(names: Sequence[str], work: Callable[[str], T]) -> FileOutcome[T]:
     """Do some work on each of several files; each error is one line on standard error.
 
     A broken pipe and Ctrl-C end all of it.
@@ -58,7 +58,7 @@ def on_each(names: Sequence[str], work: Callable[[str], T]) -> Outcome[T]:
             _say(text)
         else:
             done.append((name, result))
-    return Outcome(tuple(done), tuple(failed))
+    return FileOutcome(tuple(done), tuple(failed))
 
 
 def _say(text: str) -> None:
@@ -67,12 +67,12 @@ def _say(text: str) -> None:
     sys.stderr.flush()
 
 
-def failed_json(outcome: Outcome[T]) -> list[dict[str, str]]:
+def failed_json(outcome: FileOutcome[T]) -> list[dict[str, str]]:
     """Return the files that failed as JSON values."""
     return [{"file": shown(name), "error": text} for name, text in outcome.failed]
 
 
-def show_summary(outcome: Outcome[T], verb: str) -> None:
+def show_summary(outcome: FileOutcome[T], verb: str) -> None:
     """Print the last line: how many of how many files went well.
 
     Args:

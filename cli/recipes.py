@@ -10,7 +10,7 @@ import typer
 
 from .options import HandSize, OpenStringsWish, StavesWish
 from .text import wrapped
-from .variant_call import Call
+from .variant_call import VariantCall
 
 if TYPE_CHECKING:
     from variants.recipes import Recipe
@@ -19,7 +19,7 @@ _WISHES = {"staves": StavesWish, "hand": HandSize, "open_strings": OpenStringsWi
 _ALIKE = ("places", "tuning", "capo", "frets", "scale", "keep_fingering", "position")
 
 
-def with_recipe(call: Call, file: str, name: str, *, given: AbstractSet[str]) -> Call:
+def with_recipe(call: VariantCall, file: str, name: str, *, given: AbstractSet[str]) -> VariantCall:
     """Return a call with what a recipe says; what the call itself gives goes first.
 
     Args:
@@ -43,7 +43,7 @@ def with_recipe(call: Call, file: str, name: str, *, given: AbstractSet[str]) ->
     return replace(call, steps=steps, player=replace(call.player, **filled))
 
 
-def show_recipe(call: Call, name: str) -> None:
+def show_recipe(call: VariantCall, name: str) -> None:
     """Print a call as a recipe in TOML.
 
     Raises:

@@ -13,11 +13,11 @@ from .source import load_score, shown
 
 if TYPE_CHECKING:
     from variants.score import Change, Score
-    from variants.sheets import Handout, Look, Report, Version
+    from variants.sheets import ChangeReport, Handout, Look, Version
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
+class SheetCall:
     """A call of this command; the options below say what each member means."""
 
     files: Sequence[str]
@@ -36,7 +36,7 @@ class Call:
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class MadeSheet:
     """What is said of a run: how it went, what is not on the page, and how many pages there are."""
 
     text: str
@@ -44,7 +44,7 @@ class Made:
     pages: int = 0
 
 
-def _pdf(call: Call) -> tuple[bytes, Made]:
+def _pdf(call: SheetCall) -> tuple[bytes, MadeSheet]:
     from variants.errors import NeckwiseError
     from variants.sheets import exercises, handout
 
@@ -56,10 +56,10 @@ def _pdf(call: Call) -> tuple[bytes, Made]:
     made: Handout = handout(versions, call.look, reading=call.reading_page, sheets=sheets)
     pages = made.pages
     text = f"{pages} {'page' if pages == 1 else 'pages'}, {call.look.paper}, {call.look.size} print"
-    return made.pdf, Made(text, made.log, pages)
+    return made.pdf, MadeSheet(text, made.log, pages)
 
 
-def _only_file(call: Call, what: str) -> str:
+def _only_file(call: SheetCall, what: str) -> str:
     from variants.errors import UsageError
 
     if len(call.files) > 1:
@@ -67,7 +67,7 @@ def _only_file(call: Call, what: str) -> str:
     return call.files[0]
 
 
-def _svg(call: Call) -> tuple[bytes, Made]:
+def _svg(call: SheetCall) -> tuple[bytes, MadeSheet]:
     from variants.score import Change
     from variants.sheets import engrave, grips_of, neck_map, one_drawing
     from variants.sheets.style import paper_named, print_named
@@ -76,7 +76,7 @@ def _svg(call: Call) -> tuple[bytes, Made]:
     look = call.look
     if call.neck:
         drawing = neck_map(score, size=look.size, left_handed=look.left_handed)
-        return drawing.svg.encode(), Made(drawing.title)
+        return drawing.svg.encode(), MadeSheet(drawing.title)
     engraving = engrave(
         score,
         staves=look.staves,
@@ -88,10 +88,10 @@ def _svg(call: Call) -> tuple[bytes, Made]:
     if any(grips_of(part) for part in score.parts):
         log += (Change("the chord grips are not in the drawing; a handout has them", "sheet"),)
     drawing = one_drawing(engraving, title=score.title)
-    return drawing.svg.encode(), Made(drawing.alt, log)
+    return drawing.svg.encode(), MadeSheet(drawing.alt, log)
 
 
-def _midi(call: Call) -> tuple[bytes, Made]:
+def _midi(call: SheetCall) -> tuple[bytes, MadeSheet]:
     from variants.score import Change
     from variants.score.playing import playing
     from variants.sheets import to_midi
@@ -101,21 +101,21 @@ def _midi(call: Call) -> tuple[bytes, Made]:
     count = len(score.parts)
     doubts = tuple(Change(f"order of playing: {doubt}", "sheet") for doubt in playing(score).doubts)
     text = f"{count} {'part' if count == 1 else 'parts'}, repeats played out"
-    return data, Made(text, doubts)
+    return data, MadeSheet(text, doubts)
 
 
-def _html(call: Call) -> tuple[bytes, Made]:
+def _html(call: SheetCall) -> tuple[bytes, MadeSheet]:
     from variants.sheets.review import review_page
 
     versions = [_version(call, index) for index in range(len(call.files))]
     made = review_page(versions, call.look)
     count = len(versions)
     text = f"{count} {'version' if count == 1 else 'versions'} to look at and to hear"
-    return made.html, Made(text, made.log)
+    return made.html, MadeSheet(text, made.log)
 
 
 # What each ending of the output asks for.
-MAKERS: dict[str, Callable[[Call], tuple[bytes, Made]]] = {
+MAKERS: dict[str, Callable[[SheetCall], tuple[bytes, MadeSheet]]] = {
     ".pdf": _pdf,
     ".html": _html,
     ".svg": _svg,
@@ -123,7 +123,7 @@ MAKERS: dict[str, Callable[[Call], tuple[bytes, Made]]] = {
 }
 
 
-def _score(file: str, call: Call) -> Score:
+def _score(file: str, call: SheetCall) -> Score:
     """Return the score of a file, fingered where its tab would otherwise stay empty."""
     from variants.errors import NeckwiseError
     from variants.prepare import Strings, prepare
@@ -136,12 +136,12 @@ def _score(file: str, call: Call) -> Score:
         raise error.at(shown(file)) from None
 
 
-def _version(call: Call, index: int) -> Version:
-    from variants.sheets import Report, Version, read_report, report_beside
+def _version(call: SheetCall, index: int) -> Version:
+    from variants.sheets import ChangeReport, Version, read_report, report_beside
 
     file = call.files[index]
     score = _score(file, call)
-    report = Report()
+    report = ChangeReport()
     if file != STANDARD_STREAM:
         beside = report_beside(Path(file))
         if beside.is_file():
@@ -156,7 +156,7 @@ def _version(call: Call, index: int) -> Version:
     )
 
 
-def _practises(call: Call, score: Score, report: Report) -> tuple[str, ...]:
+def _practises(call: SheetCall, score: Score, report: ChangeReport) -> tuple[str, ...]:
     """Return what a version practises: as told, else as its report or its notes say."""
     from variants.levels.headlines import headlines
 
@@ -165,7 +165,7 @@ def _practises(call: Call, score: Score, report: Report) -> tuple[str, ...]:
     return report.practises or headlines(score)
 
 
-def _names(call: Call) -> list[str]:
+def _names(call: SheetCall) -> list[str]:
     """Return what tells the versions apart: as given, else what their files' names do not share."""
     if call.names or len(call.files) < 2:
         return list(call.names) or [""]

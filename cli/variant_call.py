@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
+class VariantCall:
     """A call of a command that makes scores.
 
     Args:
@@ -34,7 +34,7 @@ class Call:
     telling: Telling
 
 
-def score_bytes(call: Call, variant: Variant, target: Target) -> bytes:
+def score_bytes(call: VariantCall, variant: Variant, target: Target) -> bytes:
     """Return a variant as it is written to a target."""
     from variants.variant import written
 
@@ -47,7 +47,7 @@ def score_bytes(call: Call, variant: Variant, target: Target) -> bytes:
 
 
 @contextmanager
-def naming(call: Call) -> Iterator[None]:
+def naming(call: VariantCall) -> Iterator[None]:
     """Put the name of the source before every error of the library."""
     from variants.errors import NeckwiseError
 

@@ -16,14 +16,14 @@ from .on_each_file import failed_json, on_each, show_summary
 from .output import SCORE_ENDINGS, Target, made_folder
 from .source import shown, split_tune
 from .text import count, show, show_json
-from .variant_call import Call
+from .variant_call import VariantCall
 from .write_variants import make_and_write
 
 if TYPE_CHECKING:
     from variants.variant import Variant
 
 
-def vary_all(call: Call, files: Sequence[str]) -> None:
+def vary_all(call: VariantCall, files: Sequence[str]) -> None:
     """Make a variant of each of several files, write them into a folder and report them.
 
     Raises:
@@ -83,7 +83,7 @@ def output_names(files: Sequence[str]) -> list[str]:
 Done = Sequence[tuple[str, "tuple[Variant, Target] | None"]]
 
 
-def _json(call: Call, done: Done) -> list[object]:
+def _json(call: VariantCall, done: Done) -> list[object]:
     from .report import variant_json
 
     return [
@@ -96,7 +96,7 @@ def _json(call: Call, done: Done) -> list[object]:
     ]
 
 
-def _show(call: Call, done: Done, names: dict[str, str]) -> None:
+def _show(call: VariantCall, done: Done, names: dict[str, str]) -> None:
     from .report import variant_lines
 
     for name, made in done:

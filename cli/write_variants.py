@@ -14,7 +14,7 @@ from .limits import in_time
 from .output import SCORE_ENDINGS, Target, checked_folder, folder_targets, score_target, write
 from .source import load_score, shown
 from .text import count, show, show_json, table, working, wrapped
-from .variant_call import Call, naming, score_bytes
+from .variant_call import VariantCall, naming, score_bytes
 
 if TYPE_CHECKING:
     from variants.steps import Family, Member, Step
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     Made = Sequence[tuple[Member, Variant]]
 
 
-def carry_out(call: Call) -> None:
+def carry_out(call: VariantCall) -> None:
     """Make a variant, write it, and report it, within the time that one score may take.
 
     Raises:
@@ -35,7 +35,7 @@ def carry_out(call: Call) -> None:
         _report(call, *made)
 
 
-def make_and_write(call: Call) -> tuple[Variant, Target] | None:
+def make_and_write(call: VariantCall) -> tuple[Variant, Target] | None:
     """Make a variant and write it; a family of variants is reported at once and not returned.
 
     Raises:
@@ -62,7 +62,7 @@ def make_and_write(call: Call) -> tuple[Variant, Target] | None:
     return variant, target
 
 
-def write_family(call: Call, items: Sequence[Step | Family]) -> None:
+def write_family(call: VariantCall, items: Sequence[Step | Family]) -> None:
     """Make every member of a family and write them all into a folder, or none.
 
     Raises:
@@ -92,7 +92,7 @@ def write_family(call: Call, items: Sequence[Step | Family]) -> None:
         _report_family(call, made, targets)
 
 
-def _report_family(call: Call, made: Made, targets: Sequence[Target]) -> None:
+def _report_family(call: VariantCall, made: Made, targets: Sequence[Target]) -> None:
     from variants.music import UNISON
 
     from .report import hand_text, variant_json
@@ -119,7 +119,7 @@ def _report_family(call: Call, made: Made, targets: Sequence[Target]) -> None:
     show([*wrapped(head), "", *table(("variant", "moved", "positions", "file"), rows)])
 
 
-def _report(call: Call, variant: Variant, target: Target) -> None:
+def _report(call: VariantCall, variant: Variant, target: Target) -> None:
     from .report import variant_json, variant_lines
     from .text import show, show_json
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Literal, TypedDict, Unpack
 
 from variants.errors import NeckwiseError, UsageError
-from variants.limits import LIMITS, Limits
+from variants.limits import LIMITS, FileLimits
 
 if TYPE_CHECKING:
     from variants.fingering.every_way import Way
@@ -49,7 +49,7 @@ class PlayerOptions(TypedDict, total=False):
     position: int | None
 
 
-def read(source: Source, *, name: str = "", tune: str = "", limits: Limits = LIMITS) -> Score:
+def read(source: Source, *, name: str = "", tune: str = "", limits: FileLimits = LIMITS) -> Score:
     r"""Read a score: MusicXML, compressed or not, ABC, kern, MIDI or MEI.
 
     A plain treble clef is settled later, by whatever makes something of the score: it sounds an
@@ -82,7 +82,7 @@ def read(source: Source, *, name: str = "", tune: str = "", limits: Limits = LIM
         raise (error.at(name) if name else error) from None
 
 
-def _bytes_of(source: Source, name: str, limits: Limits) -> tuple[bytes, str]:
+def _bytes_of(source: Source, name: str, limits: FileLimits) -> tuple[bytes, str]:
     from variants.musicxml.source import load
 
     if isinstance(source, bytes):

@@ -16,7 +16,7 @@ XML_DEPTH = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class FileLimits:
     """Bounds on one input file.
 
     Args:
@@ -38,7 +38,7 @@ class Limits:
     seconds: int = 600
 
 
-LIMITS = Limits()
+LIMITS = FileLimits()
 # Staves of one part; the organ has three.
 MOST_STAVES = 32
 # Voices of one measure of one part, after overlapping notes have been parted.
@@ -49,7 +49,7 @@ MOST_QUARTERS = 20_000
 MOST_BEATS = 1024
 
 
-def parse_limits(text: str) -> Limits:
+def parse_limits(text: str) -> FileLimits:
     """Return limits from a text like ``notes=1000000,seconds=60``; the rest stays as it is.
 
     Raises:
@@ -58,7 +58,7 @@ def parse_limits(text: str) -> Limits:
     >>> parse_limits("notes=1000, seconds=60").notes
     1000
     """
-    names = [one.name for one in fields(Limits)]
+    names = [one.name for one in fields(FileLimits)]
     values = {}
     for item in text.split(","):
         name, _, value = (piece.strip() for piece in item.partition("="))

@@ -26,7 +26,7 @@ ANSWER_NO = 1
 _SIGNALLED = 128
 
 
-class Format(StrEnum):
+class ReportFormat(StrEnum):
     """How the outcome is written."""
 
     text = "text"
@@ -95,7 +95,7 @@ Inside = Annotated[
         help="Let the output folder lie in this folder too, and not only in that of the set file.",
     ),
 ]
-FormatOption = Annotated[Format, typer.Option("--format", help="How the outcome is written.")]
+FormatOption = Annotated[ReportFormat, typer.Option("--format", help="How the outcome is written.")]
 Force = Annotated[
     bool, typer.Option("--force", help="Write over outputs that somebody changed or made.")
 ]
@@ -115,7 +115,7 @@ def build(
     jobs: Jobs = 0,
     scheduler: Scheduler = "",
     cache: CacheFolder = "",
-    format: FormatOption = Format.text,  # noqa: A002 - the option's name
+    format: FormatOption = ReportFormat.text,  # noqa: A002 - the option's name
     json: options.Json = False,
     quiet: options.Quiet = False,
     force: Force = False,
@@ -132,7 +132,7 @@ def build(
     if plan and check:
         raise UsageError("--plan and --check are two questions", way_out="ask one at a time")
     opened = open_set(file, out=out or "", inside=inside, limits=limits())
-    shape = Format.json if json else format
+    shape = ReportFormat.json if json else format
     if plan or check:
         is_good = _look(opened, shape, is_plan=plan, is_quiet=quiet)
     else:
@@ -149,14 +149,14 @@ def build(
         raise typer.Exit(ANSWER_NO)
 
 
-def _look(opened: Opened, shape: Format, *, is_plan: bool, is_quiet: bool) -> bool:
+def _look(opened: Opened, shape: ReportFormat, *, is_plan: bool, is_quiet: bool) -> bool:
     from variants.songset.standing import check
 
     from ..build_text import check_shown, plan_shown
 
     if is_plan:
         if not is_quiet:
-            plan_shown(opened, is_json=shape is Format.json)
+            plan_shown(opened, is_json=shape is ReportFormat.json)
         return True
     found = check(opened)
     if not is_quiet:
@@ -168,14 +168,14 @@ def _build(
     opened: Opened,
     hands: Hands,
     wishes: dict[str, str | bool],
-    shape: Format,
+    shape: ReportFormat,
     *,
     is_quiet: bool,
 ) -> bool:
     from variants.songset.build import Options
     from variants.songset.build import build as build_set
 
-    from ..build_text import Bar, summary_shown
+    from ..build_text import ProgressBar, summary_shown
 
     made = Options(
         force=bool(wishes["force"]),
@@ -183,8 +183,8 @@ def _build(
         prunes=bool(wishes["prunes"]),
         cache=Path(str(wishes["cache"])) if wishes["cache"] else None,
     )
-    shows = not is_quiet and shape is Format.text
-    with _ending(), Bar(shows=shows) as bar:
+    shows = not is_quiet and shape is ReportFormat.text
+    with _ending(), ProgressBar(shows=shows) as bar:
         summary = build_set(opened, made, hands, bar)
     if not is_quiet:
         summary_shown(opened, summary, shape.value)
@@ -238,11 +238,11 @@ class _Stopped(BaseException):
         self.number = number
 
 
-def _compare(opened: Opened, old: str, shape: Format) -> None:
+def _compare(opened: Opened, old: str, shape: ReportFormat) -> None:
     from variants.songset.diff import compare, read_report
     from variants.songset.standing import REPORT_FILE
 
     from ..build_text import diff_shown
 
     diff = compare(read_report(Path(old)), read_report(opened.out / REPORT_FILE))
-    diff_shown(diff, is_json=shape is Format.json)
+    diff_shown(diff, is_json=shape is ReportFormat.json)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from .. import options
 from ..fingerings import write_alternatives
-from ..variant_call import Call
+from ..variant_call import VariantCall
 from ..write_variants import carry_out
 
 # Places are what is asked for, whatever staves there are.
@@ -23,7 +23,7 @@ def finger(
     telling: options.Telling,
 ) -> None:
     """Find strings, frets and fingers for a piece, and change nothing else."""
-    call = Call(file=file, out=out, player=replace(player, places=True), telling=telling)
+    call = VariantCall(file=file, out=out, player=replace(player, places=True), telling=telling)
     if alternatives == 1:
         carry_out(call)
     else:

@@ -12,7 +12,7 @@ import typer
 from .. import options
 from ..output import Target, folder_targets, numbered, score_target, write
 from ..source import load_score, shown
-from ..variant_call import Call, naming, score_bytes
+from ..variant_call import VariantCall, naming, score_bytes
 
 if TYPE_CHECKING:
     from variants.levels import Fit, Fitter, Level, NoFit, Progress
@@ -63,7 +63,7 @@ def fit(
     """
     from variants.levels import load_ladder, load_level
 
-    call = Call(file=file, out=out, player=player, telling=telling)
+    call = VariantCall(file=file, out=out, player=player, telling=telling)
     names = tuple(level or ())
     _check(names, is_ladder=ladder)
     levels = load_ladder(names) if ladder and names else load_ladder()
@@ -83,7 +83,7 @@ def _check(names: Sequence[str], *, is_ladder: bool) -> None:
         )
 
 
-def _one(call: Call, level: Level, best: int, weights: str) -> None:
+def _one(call: VariantCall, level: Level, best: int, weights: str) -> None:
     from variants.levels import NoFit, parse_weights
 
     weighed = parse_weights(weights)
@@ -105,7 +105,7 @@ def _one(call: Call, level: Level, best: int, weights: str) -> None:
     _report(call, _pairs(found, targets), notes=notes)
 
 
-def _ladder(call: Call, levels: Sequence[Level], weights: str) -> None:
+def _ladder(call: VariantCall, levels: Sequence[Level], weights: str) -> None:
     from variants.levels import NoFit, parse_weights
 
     weighed = parse_weights(weights)
@@ -136,7 +136,9 @@ def _pairs(found: Sequence[T], targets: Sequence[Target]) -> list[tuple[T, Targe
     return list(zip(found, targets, strict=False))
 
 
-def _fitter(call: Call, score: Score, weights: dict[str, float], progress: Progress) -> Fitter:
+def _fitter(
+    call: VariantCall, score: Score, weights: dict[str, float], progress: Progress
+) -> Fitter:
     from variants.levels import Fitter
 
     wishes = call.player.wishes()
@@ -152,7 +154,7 @@ class _Progress:
     most that will be, so it may end early, never late.
     """
 
-    def __init__(self, call: Call, levels: Sequence[str]) -> None:
+    def __init__(self, call: VariantCall, levels: Sequence[str]) -> None:
         self.shows = sys.stderr.isatty() and not call.telling.quiet and not call.telling.json
         self.levels = list(levels)
 
@@ -175,7 +177,7 @@ class _Progress:
         self._write("")
 
 
-def _refuse(call: Call, refused: Sequence[NoFit]) -> NoReturn:
+def _refuse(call: VariantCall, refused: Sequence[NoFit]) -> NoReturn:
     from ..text import show, show_json, wrapped
 
     if call.telling.json:
@@ -200,7 +202,7 @@ def _refused_json(refused: Sequence[NoFit]) -> list[dict[str, Any]]:
 
 
 def _report(
-    call: Call,
+    call: VariantCall,
     done: Sequence[tuple[Fit, Target]],
     refused: Sequence[NoFit] = (),
     *,
@@ -232,7 +234,7 @@ def _caution() -> list[str]:
     return [HEALTH]
 
 
-def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
+def _fit_json(call: VariantCall, one: Fit, target: Target) -> dict[str, Any]:
     from ..report import variant_json
 
     output = "standard output" if target.is_stream else target.name
@@ -247,7 +249,9 @@ def _fit_json(call: Call, one: Fit, target: Target) -> dict[str, Any]:
     }
 
 
-def _fit_lines(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...]) -> list[str]:
+def _fit_lines(
+    call: VariantCall, one: Fit, target: Target, otherwise: tuple[str, ...]
+) -> list[str]:
     from ..report import variant_lines
     from ..text import fields
 
@@ -269,7 +273,9 @@ def _losses_text(one: Fit) -> str:
     return ", ".join(texts) or "nothing"
 
 
-def _explained(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...]) -> Iterator[str]:
+def _explained(
+    call: VariantCall, one: Fit, target: Target, otherwise: tuple[str, ...]
+) -> Iterator[str]:
     from variants.levels import MEANINGS
 
     from ..text import fields, table, wrapped
@@ -298,7 +304,7 @@ def _explained(call: Call, one: Fit, target: Target, otherwise: tuple[str, ...])
         yield from wrapped(f"{text}, since vary knows no level", first="  ", other="  ")
 
 
-def _recipe(call: Call, one: Fit, target: Target) -> list[str]:
+def _recipe(call: VariantCall, one: Fit, target: Target) -> list[str]:
     """Return the call of `vary` that makes the same version."""
     steps = [word for text in one.plan.steps for word in ("-s", text)]
     plain = options.Player()

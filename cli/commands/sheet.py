@@ -12,7 +12,7 @@ import typer
 from variants.files import STANDARD_STREAM, write_file
 
 from .. import options
-from ..sheet_outputs import MAKERS, Call, Made
+from ..sheet_outputs import MAKERS, MadeSheet, SheetCall
 
 # Stands in every file that this command writes, so that it may be written again.
 _MARK = b"neckwise"
@@ -171,7 +171,7 @@ def sheet(
         template=Path(template) if template else None,
         fonts=Path(fonts) if fonts else None,
     )
-    call = Call(
+    call = SheetCall(
         files=file,
         out=out,
         look=look,
@@ -189,7 +189,7 @@ def sheet(
     _carry_out(call, force=force)
 
 
-def _carry_out(call: Call, *, force: bool) -> None:
+def _carry_out(call: SheetCall, *, force: bool) -> None:
     from variants.errors import OutputError, UsageError
 
     make = MAKERS.get(Path(call.out).suffix.lower())
@@ -220,7 +220,7 @@ def _carry_out(call: Call, *, force: bool) -> None:
         _say(call, report)
 
 
-def _check_fitting(call: Call) -> None:
+def _check_fitting(call: SheetCall) -> None:
     """Check that no option is given that the output has no use for."""
     from variants.errors import UsageError
 
@@ -238,7 +238,7 @@ def _check_fitting(call: Call) -> None:
             )
 
 
-def _check_free(path: Path, call: Call, *, force: bool) -> None:
+def _check_free(path: Path, call: SheetCall, *, force: bool) -> None:
     """Check that the output may be written, as `cli.output.check_free` does for scores."""
     from variants.errors import OutputError
     from variants.files import check_free
@@ -255,7 +255,7 @@ def _check_free(path: Path, call: Call, *, force: bool) -> None:
         ) from None
 
 
-def _say(call: Call, report: Made) -> None:
+def _say(call: SheetCall, report: MadeSheet) -> None:
     from ..text import show, show_json, wrapped
 
     lines = list(dict.fromkeys(str(change) for change in report.log))

@@ -7,7 +7,7 @@ import typer
 from .. import options
 from ..recipes import show_recipe, with_recipe
 from ..source import sources
-from ..variant_call import Call
+from ..variant_call import VariantCall
 from ..vary_files import vary_all
 from ..write_variants import carry_out
 
@@ -34,7 +34,7 @@ def vary(
     """
     files = sources(file)
     steps = tuple(step or ())
-    call = Call(file=files[0], out=out, steps=steps, player=player, telling=telling)
+    call = VariantCall(file=files[0], out=out, steps=steps, player=player, telling=telling)
     if recipe or variant:
         call = with_recipe(call, recipe, variant, given=options.given(context))
     if as_recipe:

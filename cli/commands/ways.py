@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from .. import options
 from ..fingerings import write_ways
-from ..variant_call import Call
+from ..variant_call import VariantCall
 
 # All others are what is looked for.
 _OPTIONS = ("staves", "mark", "tuning", "capo", "frets", "scale", "part", "reading", "hand")
@@ -26,4 +26,4 @@ def ways(
     The ways are ranked, each with the stretch and travel of the hand in millimetres.
     """
     player = replace(player, places=True)
-    write_ways(Call(file=file, out=out or "", player=player, telling=telling), most=most)
+    write_ways(VariantCall(file=file, out=out or "", player=player, telling=telling), most=most)

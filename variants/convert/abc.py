@@ -30,7 +30,7 @@ _MOST_NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Tune:
+class AbcTune:
     """One tune of a file.
 
     Args:
@@ -46,7 +46,7 @@ class Tune:
     rest: bool
 
 
-def tunes_of(text: str) -> list[Tune]:
+def tunes_of(text: str) -> list[AbcTune]:
     r"""Return the tunes of a file in their order.
 
     >>> [tune.title for tune in tunes_of("X:1\nT:One\nK:C\nC\n\nX:2\nT:Two\nK:G\nG\n")]
@@ -64,7 +64,7 @@ def tunes_of(text: str) -> list[Tune]:
     ]
 
 
-def _tune(text: str, shared: str, place: int) -> Tune:
+def _tune(text: str, shared: str, place: int) -> AbcTune:
     number, title, key = _NUMBER.search(text), _TITLE.search(text), _KEY.search(text)
     rest = ""
     if key is not None:
@@ -74,7 +74,7 @@ def _tune(text: str, shared: str, place: int) -> Tune:
     first, _, others = text.partition("\n")
     whole = f"{first}\n{shared}{others}" if first.startswith("X:") else f"X:{place}\n{shared}{text}"
     lines = (line.strip() for line in rest.splitlines())
-    return Tune(
+    return AbcTune(
         int(number.group(1)) if number and len(number.group(1)) < 10 else place,
         title.group(1).strip() if title else "",
         whole,
@@ -82,7 +82,7 @@ def _tune(text: str, shared: str, place: int) -> Tune:
     )
 
 
-def chosen(tunes: list[Tune], number: str, *, name: str) -> Tune:
+def chosen(tunes: list[AbcTune], number: str, *, name: str) -> AbcTune:
     """Return the tune that is meant.
 
     Args:
@@ -116,13 +116,13 @@ def chosen(tunes: list[Tune], number: str, *, name: str) -> Tune:
     return found[0]
 
 
-def _named(tunes: list[Tune]) -> str:
+def _named(tunes: list[AbcTune]) -> str:
     told = ", ".join(f"{tune.number} {tune.title[:40]}".strip() for tune in tunes[:_MOST_NAMED])
     left = len(tunes) - _MOST_NAMED
     return f"{told} and {left} more" if left > 0 else told
 
 
-def dropped(tune: Tune) -> list[str]:
+def dropped(tune: AbcTune) -> list[str]:
     """Return what music21 does not take over from a tune, one line for each kind."""
     key = _KEY.search(tune.text)
     body = tune.text[key.end() :] if key else tune.text

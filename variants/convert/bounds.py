@@ -14,7 +14,7 @@ from fractions import Fraction
 from lxml import etree
 
 from variants.errors import InputError
-from variants.limits import MOST_QUARTERS, Limits
+from variants.limits import MOST_QUARTERS, FileLimits
 
 # A note, rest, metre or rest of one measure that lasts longer is a slip: the maxima has 32
 # quarters, and some editions of chant write a verse as one measure.
@@ -42,7 +42,7 @@ _MEI_NOTES = frozenset({"note", "rest", "chord", "space"})
 Length = tuple[str, Fraction]
 
 
-def check_lengths(lengths: Iterable[Length], limits: Limits) -> None:
+def check_lengths(lengths: Iterable[Length], limits: FileLimits) -> None:
     """Check that no length, nor all of the long ones together, is beyond any piece.
 
     Args:

@@ -9,14 +9,16 @@ from collections.abc import Callable
 
 from lxml import etree
 
-from variants.convert.formats import ABC, KERN, MEI, Format
+from variants.convert.formats import ABC, KERN, MEI, NotationFormat
 
 # Elements of a measure that are tried one by one.
 _MOST_TRIED = 64
 _LONGEST_SHOWN = 60
 
 
-def fault_told(source: str | bytes, kind: Format, fails: Callable[[str], bool]) -> tuple[str, str]:
+def fault_told(
+    source: str | bytes, kind: NotationFormat, fails: Callable[[str], bool]
+) -> tuple[str, str]:
     """Return the place of the first fault and what stands there; empty where none is found.
 
     Args:

@@ -7,7 +7,7 @@ from pathlib import PurePath
 
 
 @dataclass(frozen=True, slots=True)
-class Format:
+class NotationFormat:
     """One notation.
 
     Args:
@@ -25,21 +25,21 @@ class Format:
     guesses: tuple[str, ...]
 
 
-ABC = Format(
+ABC = NotationFormat(
     "ABC",
     (".abc",),
     "abc",
     False,  # noqa: FBT003 - fields in a row, as in the rows below
     ("clefs, stems and beams are not in ABC; they were drawn as usual",),
 )
-KERN = Format(
+KERN = NotationFormat(
     "Humdrum kern",
     (".krn", ".kern"),
     "humdrum",
     False,  # noqa: FBT003
     ("stems and beams are drawn as usual; spines that are not kern were left out",),
 )
-MIDI = Format(
+MIDI = NotationFormat(
     "MIDI",
     (".mid", ".midi"),
     "midi",
@@ -50,7 +50,7 @@ MIDI = Format(
         "MIDI holds no voices, slurs, ties or signs: there are only those that the times need",
     ),
 )
-MEI = Format(
+MEI = NotationFormat(
     "MEI",
     (".mei",),
     "mei",
@@ -60,7 +60,7 @@ MEI = Format(
 FORMATS = (ABC, KERN, MIDI, MEI)
 
 
-def format_of(name: str) -> Format | None:
+def format_of(name: str) -> NotationFormat | None:
     """Return the notation that the ending of a file name stands for; ``None`` for MusicXML.
 
     >>> format_of("tunes.abc").name, format_of("song.musicxml")
@@ -70,7 +70,7 @@ def format_of(name: str) -> Format | None:
     return next((one for one in FORMATS if ending in one.endings), None)
 
 
-def sniffed(data: bytes) -> Format | None:
+def sniffed(data: bytes) -> NotationFormat | None:
     r"""Return the notation that bytes without a name look like; ``None`` for MusicXML.
 
     >>> sniffed(b"MThd\0\0\0\6").name, sniffed(b"<?xml version='1.0'?><score-partwise/>")

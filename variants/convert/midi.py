@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from variants.convert.bounds import LONGEST
 from variants.errors import InputError
-from variants.limits import MOST_QUARTERS, Limits
+from variants.limits import MOST_QUARTERS, FileLimits
 from variants.music import Key, spelled
 from variants.score import (
     Event,
@@ -35,7 +35,7 @@ _SMALLEST_POWER = 6
 _WAY_OUT = "export or download it again"
 
 
-def check_midi(data: bytes, limits: Limits) -> None:
+def check_midi(data: bytes, limits: FileLimits) -> None:
     """Check that a file is a MIDI file of a sensible length, before rests are made of its silence.
 
     Raises:
@@ -81,7 +81,7 @@ class _Track:
     notes: int = 0
     metre: Fraction = Fraction(4)
 
-    def check(self, division: int, limits: Limits, number: int) -> None:
+    def check(self, division: int, limits: FileLimits, number: int) -> None:
         """Refuse a file of too many notes, quarters or measures."""
         measures = Fraction(self.ticks, division) / self.metre
         is_still = self.longest > LONGEST * division

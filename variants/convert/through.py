@@ -17,13 +17,13 @@ from typing import Any
 
 from lxml import etree
 
-from variants.convert.abc import Tune, chosen, dropped, tunes_of
+from variants.convert.abc import AbcTune, chosen, dropped, tunes_of
 from variants.convert.bounds import abc_lengths, check_lengths, kern_lengths, mei_lengths
 from variants.convert.faults import fault_told
-from variants.convert.formats import ABC, KERN, MEI, MIDI, Format
+from variants.convert.formats import ABC, KERN, MEI, MIDI, NotationFormat
 from variants.convert.midi import check_midi, named_by_key
 from variants.errors import InputError
-from variants.musicxml import LIMITS, Limits, read_raw
+from variants.musicxml import LIMITS, FileLimits, read_raw
 from variants.musicxml.source import safe_tree
 from variants.score import Attributes, Change, Part, Score, Transposition, measures
 
@@ -33,7 +33,7 @@ _WARNING = re.compile(r"^\S*: WARNING: ?", re.MULTILINE)
 
 
 def read_other(
-    data: bytes, kind: Format, *, name: str, tune: str = "", limits: Limits = LIMITS
+    data: bytes, kind: NotationFormat, *, name: str, tune: str = "", limits: FileLimits = LIMITS
 ) -> Score:
     """Return what another notation says, octaves that it leaves open as written.
 
@@ -113,7 +113,7 @@ def _with_pickup(score: Score, lines: list[str]) -> tuple[Score, list[str]]:
     return replace(score, parts=parts), [*lines, said]
 
 
-def _title_lines(tune: Tune) -> list[str]:
+def _title_lines(tune: AbcTune) -> list[str]:
     return [] if tune.title else ["the tune has no title"]
 
 
@@ -126,7 +126,7 @@ def _text(data: bytes) -> str:
     return data.decode("latin-1")
 
 
-def _as_musicxml(source: str | bytes, kind: Format) -> tuple[bytes, list[str]]:
+def _as_musicxml(source: str | bytes, kind: NotationFormat) -> tuple[bytes, list[str]]:
     """Return what music21 makes of a text, and what it says about it.
 
     Raises:
@@ -146,7 +146,7 @@ def _as_musicxml(source: str | bytes, kind: Format) -> tuple[bytes, list[str]]:
     return written, said
 
 
-def _tried(source: str | bytes, kind: Format, said: list[str]) -> bytes | None:
+def _tried(source: str | bytes, kind: NotationFormat, said: list[str]) -> bytes | None:
     """Return what music21 makes of a text; ``None`` where it fails."""
     try:
         return _exported(source, kind, said)
@@ -157,7 +157,7 @@ def _tried(source: str | bytes, kind: Format, said: list[str]) -> bytes | None:
         return None
 
 
-def _fails(source: str, kind: Format) -> bool:
+def _fails(source: str, kind: NotationFormat) -> bool:
     """Return whether a part of a text fails; one without music does not."""
     try:
         return _tried(source, kind, []) is None
@@ -165,7 +165,7 @@ def _fails(source: str, kind: Format) -> bool:
         return False
 
 
-def _exported(source: str | bytes, kind: Format, said: list[str]) -> bytes:
+def _exported(source: str | bytes, kind: NotationFormat, said: list[str]) -> bytes:
     from music21 import converter, stream
     from music21.musicxml import m21ToXml
 

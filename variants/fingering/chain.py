@@ -13,7 +13,7 @@ from variants.fingering.lattice import Block, Blocks, blocks_for
 from variants.fingering.model import Model
 from variants.fingering.passage import Passage, Settings
 from variants.fingering.scoring import Around, Scores
-from variants.fingering.sounds import Slot, Sound, only_sounds, sounds_of
+from variants.fingering.sounds import HandSound, Slot, only_sounds, sounds_of
 from variants.fingering.tables import time_class
 from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
@@ -61,7 +61,7 @@ class Chain:
     """All layers of a passage, with what the moves between them need."""
 
     passage: Passage
-    sounds: tuple[Sound, ...]
+    sounds: tuple[HandSound, ...]
     layers: tuple[Layer, ...]
     reach: Reach
     blocks: Blocks
@@ -137,7 +137,9 @@ def chain_of(
     return Chain(passage, sounds, tuple(layers), reach, known)
 
 
-def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings: Settings) -> Layer:
+def _wished(
+    layer: Layer, sounds: tuple[HandSound, ...], passage: Passage, settings: Settings
+) -> Layer:
     """Keep the states that have the places, fingers and positions asked for."""
     keep = _as_asked(layer, columns_of(layer.slot), sounds, passage)
     if settings.positions is not None:
@@ -151,7 +153,7 @@ def _wished(layer: Layer, sounds: tuple[Sound, ...], passage: Passage, settings:
 
 
 def _as_asked(
-    layer: Layer, columns: tuple[int, ...], sounds: tuple[Sound, ...], passage: Passage
+    layer: Layer, columns: tuple[int, ...], sounds: tuple[HandSound, ...], passage: Passage
 ) -> npt.NDArray[np.bool_]:
     """Return which states have the places and fingers asked for."""
     grips = layer.block.grips
@@ -205,7 +207,7 @@ def _joined(
     scores: tuple[Floats, Floats],
     *,
     before: Layer | None,
-    sounds: tuple[Sound, ...],
+    sounds: tuple[HandSound, ...],
 ) -> Layer:
     columns = {index: column for column, index in enumerate(columns_of(slot))}
     earlier: dict[int, int] = {}
@@ -249,7 +251,7 @@ def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:
 
 
 def _unplayable(
-    slot: Slot, sounds: tuple[Sound, ...], passage: Passage, cause: str
+    slot: Slot, sounds: tuple[HandSound, ...], passage: Passage, cause: str
 ) -> UnplayableOnset:
     heads = tuple(sounds[index].heads[0] for index in slot.new)
     wished = cause.startswith("the places")
@@ -265,7 +267,7 @@ def _unplayable(
     )
 
 
-def _why_not(slot: Slot, sounds: tuple[Sound, ...], reach: Reach) -> str:
+def _why_not(slot: Slot, sounds: tuple[HandSound, ...], reach: Reach) -> str:
     midis = [sounds[index].midi for index in slot.new]
     names = [str(spelled(midi, Key(0))) for midi in midis]
     strings = [{string for string, _ in reach.places(midi)} for midi in midis]

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.lattice import MAX_POSITION
-from variants.fingering.sounds import Slot, Sound
+from variants.fingering.sounds import HandSound, Slot
 from variants.guitar.grip import Reach
 
 Floats = npt.NDArray[np.float32]
@@ -58,7 +58,7 @@ def windowed(values: Floats, before: int, after: int) -> Floats:
 
 
 def position_context(
-    slots: tuple[Slot, ...], sounds: tuple[Sound, ...], reach: Reach
+    slots: tuple[Slot, ...], sounds: tuple[HandSound, ...], reach: Reach
 ) -> tuple[Floats, Floats]:
     """Return features of each slot and position, and features of open strings at each slot.
 
@@ -89,7 +89,7 @@ def position_context(
     return position, opens
 
 
-def at_home(slots: tuple[Slot, ...], sounds: tuple[Sound, ...], reach: Reach) -> Floats:
+def at_home(slots: tuple[Slot, ...], sounds: tuple[HandSound, ...], reach: Reach) -> Floats:
     """Return 1 for each slot with nothing around it that leaves the first four frets, else 0.
 
     Such music is played in the first positions (common practice); editors do not mark it, so that

@@ -17,7 +17,7 @@ from variants.fingering.answer import UnplayableOnset
 from variants.fingering.chain import columns_of, reach_of, tab_frets
 from variants.fingering.lattice import Block, blocks_for
 from variants.fingering.passage import Passage, Settings
-from variants.fingering.sounds import Slot, Sound, sounds_of
+from variants.fingering.sounds import HandSound, Slot, sounds_of
 
 _Mask = npt.NDArray[np.bool_]
 
@@ -83,7 +83,7 @@ def loosened(
 
 
 def _wishes(
-    slot: Slot, sounds: tuple[Sound, ...], block: Block, *, passage: Passage, firm: set[int]
+    slot: Slot, sounds: tuple[HandSound, ...], block: Block, *, passage: Passage, firm: set[int]
 ) -> Iterator[_Wish]:
     """Yield the wishes of a slot; a held note that is let go fulfils all of its own."""
     grips = block.grips
@@ -103,7 +103,7 @@ def _wishes(
 
 
 def _let_go(
-    wishes: Iterable[_Wish], slot: Slot, sounds: tuple[Sound, ...], passage: Passage
+    wishes: Iterable[_Wish], slot: Slot, sounds: tuple[HandSound, ...], passage: Passage
 ) -> Iterator[_Wish]:
     """Yield the wishes that cannot be held beside those that come before them.
 
@@ -125,7 +125,7 @@ def _let_go(
 
 
 def _cannot_join(
-    wish: _Wish, slot: Slot, sounds: tuple[Sound, ...], passage: Passage
+    wish: _Wish, slot: Slot, sounds: tuple[HandSound, ...], passage: Passage
 ) -> UnplayableOnset:
     heads = tuple(sounds[index].heads[0] for index in slot.new)
     text = _text(sounds[wish.sound], wish.what)
@@ -139,7 +139,7 @@ def _cannot_join(
     )
 
 
-def _text(sound: Sound, what: str) -> str:
+def _text(sound: HandSound, what: str) -> str:
     if what == "finger":
         return f"finger {sound.finger}" if sound.finger < 5 else "the thumb"
     if not sound.string:
@@ -148,7 +148,7 @@ def _text(sound: Sound, what: str) -> str:
 
 
 def _without(
-    passage: Passage, sounds: tuple[Sound, ...], gone: Collection[tuple[int, str]]
+    passage: Passage, sounds: tuple[HandSound, ...], gone: Collection[tuple[int, str]]
 ) -> Passage:
     notes = list(passage.notes)
     for index, what in gone:

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.features import Held, describe
-from variants.fingering.sounds import Slot, Sound
+from variants.fingering.sounds import HandSound, Slot
 from variants.guitar.grip import THUMB, GripTable, Reach, grips
 
 Ints = npt.NDArray[np.int32]
@@ -99,7 +99,7 @@ class Blocks:
     _made: dict[_Key, Block | None] = field(default_factory=dict)
     _states: int = 0
 
-    def of(self, slot: Slot, sounds: tuple[Sound, ...]) -> Block | None:
+    def of(self, slot: Slot, sounds: tuple[HandSound, ...]) -> Block | None:
         """Return the states at a slot, or ``None`` when its new notes cannot be held at all."""
         key = (
             tuple(sounds[index].midi for index in slot.new),

@@ -15,7 +15,7 @@ from variants.fingering.habits import (
 from variants.fingering.lattice import MAX_POSITION, Block
 from variants.fingering.model import Model
 from variants.fingering.passage import Settings
-from variants.fingering.sounds import Slot, Sound
+from variants.fingering.sounds import HandSound, Slot
 from variants.guitar.grip import Reach
 
 Floats = npt.NDArray[np.float32]
@@ -30,7 +30,9 @@ _WISH, _NEAR = 1.5, 1.0
 class Around:
     """What the notes around each slot say, worked out once for a passage."""
 
-    def __init__(self, slots: tuple[Slot, ...], sounds: tuple[Sound, ...], reach: Reach) -> None:
+    def __init__(
+        self, slots: tuple[Slot, ...], sounds: tuple[HandSound, ...], reach: Reach
+    ) -> None:
         self.position, self.opens = position_context(slots, sounds, reach)
         self.home = at_home(slots, sounds, reach)
         self.reach = reach

@@ -20,7 +20,7 @@ _MAIN = 1 << 60
 
 
 @dataclass(frozen=True, slots=True)
-class Sound:
+class HandSound:
     """A note as the hand meets it: tied note heads are one sound.
 
     Args:
@@ -80,17 +80,17 @@ class Slot:
     grace: bool
 
 
-def sounds_of(passage: Passage) -> tuple[tuple[Sound, ...], tuple[Slot, ...]]:
+def sounds_of(passage: Passage) -> tuple[tuple[HandSound, ...], tuple[Slot, ...]]:
     """Return the sounds of a passage and the slots at which they begin, in time order."""
     sounds = only_sounds(passage)
     return sounds, _slots(passage, sounds)
 
 
-def only_sounds(passage: Passage) -> tuple[Sound, ...]:
+def only_sounds(passage: Passage) -> tuple[HandSound, ...]:
     """Return the sounds of a passage alone, in time order."""
     notes = passage.notes
     order = sorted(range(len(notes)), key=lambda i: (_moment(notes[i]), notes[i].midi))
-    sounds: list[Sound] = []
+    sounds: list[HandSound] = []
     last_of_voice: dict[str, int] = {}
     open_end: dict[tuple[int, int], int] = {}
     latest: dict[int, int] = {}
@@ -117,8 +117,8 @@ def _moment(note: PassageNote) -> tuple[int, int, int]:
     return note.onset, note.measure if note.grace else _MAIN, note.grace
 
 
-def _sound(note: PassageNote, index: int, before: int) -> Sound:
-    return Sound(
+def _sound(note: PassageNote, index: int, before: int) -> HandSound:
+    return HandSound(
         note.onset,
         note.onset + (0 if note.grace else note.duration),
         note.midi,
@@ -132,7 +132,7 @@ def _sound(note: PassageNote, index: int, before: int) -> Sound:
     )
 
 
-def _lengthened(sound: Sound, note: PassageNote, index: int) -> Sound:
+def _lengthened(sound: HandSound, note: PassageNote, index: int) -> HandSound:
     return replace(
         sound,
         end=max(sound.end, note.onset + note.duration),
@@ -143,7 +143,7 @@ def _lengthened(sound: Sound, note: PassageNote, index: int) -> Sound:
     )
 
 
-def _slots(passage: Passage, sounds: tuple[Sound, ...]) -> tuple[Slot, ...]:
+def _slots(passage: Passage, sounds: tuple[HandSound, ...]) -> tuple[Slot, ...]:
     groups: list[tuple[int, bool, list[int]]] = []
     for moment, struck in groupby(range(len(sounds)), key=lambda index: sounds[index].moment):
         groups.append((moment[0], moment[2] != 0, list(struck)))
@@ -173,7 +173,7 @@ def _slots(passage: Passage, sounds: tuple[Sound, ...]) -> tuple[Slot, ...]:
 
 
 def _rings(
-    sounds: tuple[Sound, ...], groups: list[tuple[int, bool, list[int]]], ticks: int
+    sounds: tuple[HandSound, ...], groups: list[tuple[int, bool, list[int]]], ticks: int
 ) -> list[int]:
     """Return for each sound the onset until which it is kept as part of a broken chord."""
     out = [sound.end for sound in sounds]

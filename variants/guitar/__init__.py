@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from variants.guitar.instrument import (
     BUILDS,
-    Build,
+    BodyBuild,
     check_place,
     instrument_for,
     neck_fret,
@@ -40,7 +40,7 @@ __all__ = [
     "STANDARD",
     "STRING_SPACINGS",
     "TUNINGS",
-    "Build",
+    "BodyBuild",
     "Neck",
     "StringSpacing",
     "Tuning",

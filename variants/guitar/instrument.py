@@ -16,7 +16,7 @@ MOST_FRETS = 36
 
 
 @dataclass(frozen=True, slots=True)
-class Build:
+class BodyBuild:
     """How an instrument of a kind is usually built.
 
     Args:
@@ -34,15 +34,15 @@ class Build:
 # baritone, 15 for a concert ukulele, 23 for a tenor guitar, 13 7/8 for a mandolin, 26 1/4 for a
 # banjo). The guitar has the classical scale and the 22 frets of most electric ones, so that
 # nothing playable is refused; a classical guitar has 19.
-BUILDS: dict[str, Build] = {
-    "guitar": Build(22, 650.0, STRING_SPACINGS["classical"]),
-    "seven": Build(24, 647.7, STRING_SPACINGS["seven"]),
-    "baritone": Build(22, 685.8, STRING_SPACINGS["baritone"]),
-    "bass": Build(20, 863.6, STRING_SPACINGS["bass"]),
-    "ukulele": Build(15, 381.0, STRING_SPACINGS["ukulele"]),
-    "tenor": Build(19, 584.2, STRING_SPACINGS["tenor"]),
-    "mandolin": Build(20, 352.4, STRING_SPACINGS["mandolin"]),
-    "banjo": Build(22, 666.75, STRING_SPACINGS["banjo"]),
+BUILDS: dict[str, BodyBuild] = {
+    "guitar": BodyBuild(22, 650.0, STRING_SPACINGS["classical"]),
+    "seven": BodyBuild(24, 647.7, STRING_SPACINGS["seven"]),
+    "baritone": BodyBuild(22, 685.8, STRING_SPACINGS["baritone"]),
+    "bass": BodyBuild(20, 863.6, STRING_SPACINGS["bass"]),
+    "ukulele": BodyBuild(15, 381.0, STRING_SPACINGS["ukulele"]),
+    "tenor": BodyBuild(19, 584.2, STRING_SPACINGS["tenor"]),
+    "mandolin": BodyBuild(20, 352.4, STRING_SPACINGS["mandolin"]),
+    "banjo": BodyBuild(22, 666.75, STRING_SPACINGS["banjo"]),
 }
 
 

@@ -9,7 +9,7 @@ from variants.levels.fit import Fit, Fitter, NoFit, Progress, check_written, fit
 from variants.levels.level import Area, Level, Limits
 from variants.levels.load import LADDER, level_schema, load_ladder, load_level
 from variants.levels.loss import MEANINGS, WEIGHTS, parse_weights
-from variants.levels.plan import Plan
+from variants.levels.plan import FitPlan
 from variants.levels.teaching import Lesson, beyond, lessons, new_after
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "Coverage",
     "Factor",
     "Fit",
+    "FitPlan",
     "Fitter",
     "Gathered",
     "Lesson",
@@ -27,7 +28,6 @@ __all__ = [
     "Limits",
     "NoFit",
     "Obstacle",
-    "Plan",
     "Progress",
     "beyond",
     "check_written",

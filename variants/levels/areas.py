@@ -13,7 +13,7 @@ _WHOLE_NECK = Area(strings=tuple(range(1, 13)), frets=(0, 36))
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class AreaChoice:
     """One way to stay within a level: strings and frets of an instrument.
 
     Args:
@@ -49,13 +49,13 @@ class Choice:
         return self.midi.bit_length() - 1
 
 
-def choices(level: Level, instrument: Instrument, capo: int) -> tuple[Choice, ...]:
+def choices(level: Level, instrument: Instrument, capo: int) -> tuple[AreaChoice, ...]:
     """Return the ways to stay within a level on an instrument with a capo.
 
     The areas that a level adds last come first: they are what it teaches; of single strings the
     thinnest comes first.
     """
-    found: list[Choice] = []
+    found: list[AreaChoice] = []
     for area in reversed(level.areas or (_WHOLE_NECK,)):
         known = [number for number in area.strings if number <= instrument.strings]
         groups = [(one,) for one in known] if area.one_string else [tuple(known)]
@@ -67,7 +67,7 @@ def choices(level: Level, instrument: Instrument, capo: int) -> tuple[Choice, ..
     return tuple(dict.fromkeys(found))
 
 
-def _choice(area: Area, strings: tuple[int, ...], instrument: Instrument, capo: int) -> Choice:
+def _choice(area: Area, strings: tuple[int, ...], instrument: Instrument, capo: int) -> AreaChoice:
     low, high = max(1, area.frets[0]), min(area.frets[1], instrument.frets - capo)
     bits = 0
     is_open = area.open and area.frets[0] == 0
@@ -78,7 +78,7 @@ def _choice(area: Area, strings: tuple[int, ...], instrument: Instrument, capo: 
             bits |= 1 << start
         for fret in range(low, min(high, instrument.frets - capo - first) + 1):
             bits |= 1 << (start + fret)
-    return Choice(strings, low, high, is_open, bits)
+    return AreaChoice(strings, low, high, is_open, bits)
 
 
 def bits_of(midi: Iterable[int]) -> int:

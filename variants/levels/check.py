@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from variants.guitar.hand import Hand
 from variants.levels.level import BARRES, OFF_BEATS, TIES, WHOLE_BEATS, Area, Level
 from variants.levels.signs import ornament_kinds
-from variants.levels.written import Stroke, Written, written_part
+from variants.levels.written import Written, WrittenStroke, written_part
 from variants.music import Key
 from variants.score import Part, Score
 
@@ -48,7 +48,7 @@ class Obstacle:
         return f"{place}: {self.message}" if place else self.message
 
 
-_Finding = tuple[str, Stroke | int | None]
+_Finding = tuple[str, WrittenStroke | int | None]
 
 
 def meets(score: Score, level: Level, *, hand: str | float = "medium") -> tuple[Obstacle, ...]:
@@ -89,10 +89,10 @@ def _part_obstacles(score: Score, part: Part, level: Level, hand: Hand) -> Itera
 
 
 def _obstacle(
-    written: Written, limit: str, message: str, where: Stroke | int | None, why: str
+    written: Written, limit: str, message: str, where: WrittenStroke | int | None, why: str
 ) -> Obstacle:
     measure = beat = ""
-    if isinstance(where, Stroke):
+    if isinstance(where, WrittenStroke):
         measure, beat = written.numbers[where.measure], written.beat_text(where)
     elif where is not None:
         measure = written.numbers[where]
@@ -166,7 +166,7 @@ def _signature(written: Written, most: int) -> Iterator[_Finding]:
 
 
 def _altered(written: Written, most: int) -> Iterator[_Finding]:
-    known: dict[str, Stroke] = {}
+    known: dict[str, WrittenStroke] = {}
     for stroke in written.strokes:
         key = written.keys[stroke.measure]
         for note in stroke.notes:
@@ -192,7 +192,7 @@ def _measures(written: Written, most: int) -> Iterator[_Finding]:
 
 
 def _shifts(written: Written, most: float) -> Iterator[_Finding]:
-    before: tuple[Stroke, int] | None = None
+    before: tuple[WrittenStroke, int] | None = None
     for stroke in written.strokes:
         position = written.position(stroke)
         if position is None:

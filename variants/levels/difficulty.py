@@ -20,7 +20,7 @@ from variants.levels.rubric import (
     stretch_share,
     weighted,
 )
-from variants.levels.written import Stroke, Written, written_part
+from variants.levels.written import Written, WrittenStroke, written_part
 from variants.score import Part, Score
 
 # How hard the values themselves are, by name: the usual order of teaching, spread evenly.
@@ -114,7 +114,7 @@ def _made(written: Written, hand: Hand) -> Iterator[Factor]:
 
 
 def _most(
-    written: Written, of: Callable[[Stroke], float], text: Callable[[Stroke], str]
+    written: Written, of: Callable[[WrittenStroke], float], text: Callable[[WrittenStroke], str]
 ) -> _Amount:
     """Return the stroke with the most of something."""
     best = max(written.strokes, key=of, default=None)
@@ -133,7 +133,7 @@ def _counted(number: int, thing: str) -> str:
     return " ".join([str(number), first if number == 1 else f"{first}s", *rest])
 
 
-def _many(found: Sequence[Stroke], thing: str) -> _Amount:
+def _many(found: Sequence[WrittenStroke], thing: str) -> _Amount:
     """Return how many strokes there are of a kind, and the measure that has most of them."""
     if not found:
         return _Amount(0.0)
@@ -160,7 +160,7 @@ def _range(written: Written, _: Hand) -> _Amount:
     )
 
 
-def _ledger(stroke: Stroke, shift: int) -> float:
+def _ledger(stroke: WrittenStroke, shift: int) -> float:
     steps = [note.pitch.steps + shift for note in stroke.notes]
     above = max(0, (max(steps) - _HIGHEST_LINE) // 2)
     below = max(0, (_LOWEST_LINE - min(steps)) // 2)
@@ -208,7 +208,7 @@ def _values(written: Written, _: Hand) -> _Amount:
 
 
 def _off_beats(written: Written, _: Hand) -> _Amount:
-    found: list[Stroke] = []
+    found: list[WrittenStroke] = []
     for one in written.strokes:
         if not one.grace and one.beat.denominator != 1:
             # One that is held over the next beat counts twice.
@@ -244,14 +244,14 @@ def _stretch(written: Written, hand: Hand) -> _Amount:
     )
 
 
-def _wide_mm(written: Written, stroke: Stroke) -> float:
+def _wide_mm(written: Written, stroke: WrittenStroke) -> float:
     frets = [note.fret for note in written.held(stroke) if note.fret]
     return written.between_mm(min(frets), max(frets)) if frets else 0.0
 
 
-def _moves(written: Written) -> Iterator[tuple[Stroke, float, float]]:
+def _moves(written: Written) -> Iterator[tuple[WrittenStroke, float, float]]:
     """Yield where the hand travels: the stroke, mm, and seconds since the last stopped note."""
-    before: tuple[Stroke, int] | None = None
+    before: tuple[WrittenStroke, int] | None = None
     for stroke in written.strokes:
         position = written.position(stroke)
         if position is None:

@@ -10,7 +10,7 @@ from variants.levels.check import Obstacle, meets
 from variants.levels.level import Level
 from variants.levels.loss import WEIGHTS
 from variants.levels.place import Failed, Placed
-from variants.levels.plan import Plan
+from variants.levels.plan import FitPlan
 from variants.levels.search import TRIES, Search
 from variants.levels.workshop import Workshop
 from variants.marks import parse_marks
@@ -35,7 +35,7 @@ class Fit:
     """
 
     level: Level
-    plan: Plan
+    plan: FitPlan
     variant: Variant
     wishes: Wishes
 
@@ -51,7 +51,7 @@ class NoFit:
     """
 
     level: Level
-    nearest: Plan | None
+    nearest: FitPlan | None
     tried: int
 
     def sentence(self) -> str:
@@ -117,18 +117,18 @@ class Fitter:
         return tuple(found) if found else NoFit(level, search.nearest, search.fingered)
 
     def _first_that_holds(
-        self, level: Level, plan: Plan, search: Search
+        self, level: Level, plan: FitPlan, search: Search
     ) -> Fit | tuple[tuple[str, str], ...]:
         """Return the version of a plan at the first place on the neck that passes the check."""
         first = fit = self._made(level, plan)
-        other: Plan | None = plan
+        other: FitPlan | None = plan
         while not isinstance(fit, Fit) and other is not None:
             other = search.placed_again(other)
             if other is not None:
                 fit = self._made(level, other)
         return fit if isinstance(fit, Fit) else first
 
-    def _made(self, level: Level, plan: Plan) -> Fit | tuple[tuple[str, str], ...]:
+    def _made(self, level: Level, plan: FitPlan) -> Fit | tuple[tuple[str, str], ...]:
         """Return the version of a plan, or the limits that it breaks once it is written."""
         if plan.placed is None:
             return (("areas", "it has no place on the neck"),)

@@ -8,7 +8,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from variants.errors import UsageError
-from variants.levels.profile import MeasureProfile, Moment, Profile
+from variants.levels.profile import MeasureProfile, Profile, ProfiledMoment
 from variants.music.chord import root_of
 from variants.music.key import spelled
 from variants.score.timeline import NO_KEY
@@ -43,7 +43,7 @@ _TWO_OCTAVES = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptNotes:
     """What one measure keeps of the measure that it comes from; see `kept`."""
 
     notes: int
@@ -107,21 +107,21 @@ def totals(source: Profile) -> Totals:
     )
 
 
-def kept(source: Profile, result: Profile) -> tuple[Kept, ...]:
+def kept(source: Profile, result: Profile) -> tuple[KeptNotes, ...]:
     """Return for each measure what a result keeps, where no pitch was moved."""
     pairs = zip(source.measures, result.measures, strict=True)
     return tuple(_kept(before, after) for before, after in pairs)
 
 
 @lru_cache(maxsize=16384)
-def _kept(before: MeasureProfile, after: MeasureProfile) -> Kept:
+def _kept(before: MeasureProfile, after: MeasureProfile) -> KeptNotes:
     notes = sum(len(moment.midi) for moment in after.moments)
     most = sum(len(moment.midi) for moment in before.moments)
     tops = [moment.midi[-1] % 12 for moment in before.moments]
     now = [moment.midi[-1] % 12 for moment in after.moments]
     classes = {midi % 12 for moment in after.moments for midi in moment.midi}
     chords = [moment for moment in before.moments if len(moment.midi) > 1]
-    return Kept(
+    return KeptNotes(
         notes=min(notes, most),
         melody=len(tops) if tops == now else _common(tops, now),
         roots=sum(_root(moment.midi) in classes for moment in chords),
@@ -147,7 +147,7 @@ def _common(first: Sequence[int], second: Sequence[int]) -> int:
     return row[-1]
 
 
-def _rhythm(before: Sequence[Moment], after: Sequence[Moment]) -> float:
+def _rhythm(before: Sequence[ProfiledMoment], after: Sequence[ProfiledMoment]) -> float:
     """Return the onsets that stand where they stood, half of each whose length is another."""
     lengths = {moment.place: moment.length for moment in after if not moment.grace}
     graces = sum(moment.grace for moment in after)
@@ -161,7 +161,7 @@ def _rhythm(before: Sequence[Moment], after: Sequence[Moment]) -> float:
     return found
 
 
-def window_losses(keeps: Sequence[Kept], of: Totals) -> dict[str, float]:
+def window_losses(keeps: Sequence[KeptNotes], of: Totals) -> dict[str, float]:
     """Return the losses of the measures that stay, before pitches move.
 
     Args:

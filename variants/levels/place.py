@@ -10,7 +10,7 @@ from variants.fingering import Settings
 from variants.fingering.score import HandPlace, finger_score
 from variants.guitar.hand import Hand
 from variants.guitar.neck import span_mm
-from variants.levels.areas import Choice
+from variants.levels.areas import AreaChoice
 from variants.levels.level import Level
 from variants.levels.profile import hardest_barre
 from variants.score import Instrument, Place, Score, notes
@@ -52,7 +52,7 @@ class Failed:
 
 
 def settings_for(
-    level: Level, hand: str | float, choice: Choice, open_strings: Settings
+    level: Level, hand: str | float, choice: AreaChoice, open_strings: Settings
 ) -> Settings:
     """Return what the fingering may do within a level and one of its areas."""
     limits = level.limits
@@ -74,7 +74,7 @@ def settings_for(
 def place(
     score: Score,
     level: Level,
-    choices: Sequence[Choice],
+    choices: Sequence[AreaChoice],
     *,
     hand: str | float,
     wishes: Settings,
@@ -107,8 +107,8 @@ def place(
 
 
 def _ways(
-    score: Score, choices: Sequence[Choice]
-) -> Iterator[tuple[tuple[str, ...], Choice, Score]]:
+    score: Score, choices: Sequence[AreaChoice]
+) -> Iterator[tuple[tuple[str, ...], AreaChoice, Score]]:
     part = score.parts[0]
     instrument = part.instrument
     if instrument is None:
@@ -140,7 +140,7 @@ def _cleared(score: Score) -> Score:
     return with_parts(score, [map_notes(part, without_places) for part in score.parts])
 
 
-def _placing(choice: Choice, instrument: Instrument) -> str:
+def _placing(choice: AreaChoice, instrument: Instrument) -> str:
     if len(choice.strings) == 1:
         return f"single-string:string={choice.strings[0]},move=never"
     if choice.high_fret <= _FIRST_POSITION_FRETS:
@@ -151,12 +151,12 @@ def _placing(choice: Choice, instrument: Instrument) -> str:
     return ""
 
 
-def _is_within(score: Score, choice: Choice) -> bool:
+def _is_within(score: Score, choice: AreaChoice) -> bool:
     part = score.parts[0]
     return _all_within([note.place for note in notes(part) if note.place is not None], choice)
 
 
-def _all_within(places: Sequence[Place], choice: Choice) -> bool:
+def _all_within(places: Sequence[Place], choice: AreaChoice) -> bool:
     return all(choice.holds(one) for one in set(places))
 
 

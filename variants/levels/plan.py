@@ -14,7 +14,7 @@ _C_MAJOR = Key(0)
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class FitPlan:
     """A pipeline of steps, and what it gives up.
 
     Args:
@@ -84,7 +84,7 @@ def least_way(semitones: int, octaves: int) -> int:
     return min(abs(semitones + 12 * one) for one in further)
 
 
-def nearness(plan: Plan) -> tuple[bool, int, float]:
+def nearness(plan: FitPlan) -> tuple[bool, int, float]:
     """Return what orders plans that fail: those that fail on the neck alone come nearest."""
     on_neck = all(name in {"shift", "stretch", "barres", "areas"} for name, _ in plan.blocked)
     return not on_neck, len(plan.blocked), plan.total

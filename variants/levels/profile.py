@@ -28,7 +28,7 @@ _MEASURE_PARTS = 10080 * 96
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class ProfiledMoment:
     """What is struck together: place in the measure, length (in its parts), MIDI numbers."""
 
     place: int
@@ -71,7 +71,7 @@ class MeasureProfile:
     altered: frozenset[int]
     heights: tuple[tuple[int, int], ...]
     fine: int
-    moments: tuple[Moment, ...]
+    moments: tuple[ProfiledMoment, ...]
 
     def fits(self, level: Level) -> bool:
         """Whether its rhythm and texture meet a level."""
@@ -230,12 +230,12 @@ class _Reader:
         share = Fraction(tick - start) / (following - start)
         return not any((share * parts).denominator == 1 for parts in (2, 3, 4))
 
-    def _moments(self) -> Iterable[Moment]:
+    def _moments(self) -> Iterable[ProfiledMoment]:
         for (onset, grace), notes in sorted(self.struck.items()):
             place = self._place(onset)
             end = max(until for _, until in notes)
             midi = tuple(sorted({number for number, _ in notes}))
-            yield Moment(place, max(0, self._place(end) - place), midi, grace < 0)
+            yield ProfiledMoment(place, max(0, self._place(end) - place), midi, grace < 0)
 
     def _furthest(self) -> int:
         furthest = 0

@@ -13,7 +13,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from variants.guitar.hand import Hand
-from variants.levels.written import Stroke, Written, WrittenNote
+from variants.levels.written import Written, WrittenNote, WrittenStroke
 from variants.music.chordkinds import chord_name
 
 WEIGHTS = {
@@ -75,7 +75,7 @@ def _points(value: float, steps: tuple[float, float, float]) -> int:
     return sum(value > step for step in steps)
 
 
-def _uncommon(chords: Sequence[Stroke]) -> Criterion:
+def _uncommon(chords: Sequence[WrittenStroke]) -> Criterion:
     rare = sum(
         not _is_common(tuple(sorted({int(n.pitch.midi) for n in one.notes}))) for one in chords
     )
@@ -92,7 +92,7 @@ def _is_common(midi: tuple[int, ...]) -> bool:
     return named is not None and named.kind in _COMMON
 
 
-def _finger_position(written: Written, chords: Sequence[Stroke], hand: Hand) -> Criterion:
+def _finger_position(written: Written, chords: Sequence[WrittenStroke], hand: Hand) -> Criterion:
     widest = max(stretch_share(written, one.notes, hand) for one in chords)
     points = _points(widest, (0.5, 0.7, 0.85))
     return Criterion("finger position", points, f"{widest:.0%} of the hand's reach")
@@ -107,7 +107,7 @@ def stretch_share(written: Written, notes: Sequence[WrittenNote], hand: Hand) ->
     )
 
 
-def _fingering(chords: Sequence[Stroke]) -> Criterion:
+def _fingering(chords: Sequence[WrittenStroke]) -> Criterion:
     hard = sum(_kind(one.notes) == 2 for one in chords) / len(chords)
     middle = sum(_kind(one.notes) >= 1 for one in chords) / len(chords)
     points = 3 if hard > 0.5 else 2 if hard > 0 else 1 if middle > 0.5 else 0
@@ -136,7 +136,7 @@ def _is_a_or_e_shape(notes: Sequence[WrittenNote]) -> bool:
     return tuple(n.fret - lowest for n in ordered) in _BARRE_SHAPES
 
 
-def _repetition(chords: Sequence[Stroke]) -> Criterion:
+def _repetition(chords: Sequence[WrittenStroke]) -> Criterion:
     rows: dict[int, list[tuple[object, ...]]] = {}
     for one in chords:
         rows.setdefault(one.measure, []).append(tuple(n.pitch for n in one.notes))
@@ -146,7 +146,7 @@ def _repetition(chords: Sequence[Stroke]) -> Criterion:
     return Criterion("repetition", points, f"{repeated:.0%} of the measures are repeated ones")
 
 
-def _right_hand(chords: Sequence[Stroke]) -> Criterion:
+def _right_hand(chords: Sequence[WrittenStroke]) -> Criterion:
     worst, inner = 0, 0
     for one in chords:
         strings = {n.string for n in one.notes if n.string}
@@ -158,14 +158,14 @@ def _right_hand(chords: Sequence[Stroke]) -> Criterion:
     return Criterion("right hand", worst, f"at most {inner} inner strings left out")
 
 
-def _change_time(chords: Sequence[Stroke]) -> Criterion:
+def _change_time(chords: Sequence[WrittenStroke]) -> Criterion:
     shortest = shortest_change(chords)
     points = 0 if shortest is None else 3 - _points(shortest, (0.499, 0.999, 1.999))
     text = "no change of chord" if shortest is None else f"{shortest:.2f} s for the quickest change"
     return Criterion("change time", points, text)
 
 
-def shortest_change(chords: Sequence[Stroke]) -> float | None:
+def shortest_change(chords: Sequence[WrittenStroke]) -> float | None:
     """Return the seconds of the quickest change to another chord; ``None`` without one."""
     shortest: float | None = None
     for before, after in pairwise(chords):
@@ -176,6 +176,6 @@ def shortest_change(chords: Sequence[Stroke]) -> float | None:
     return shortest
 
 
-def _syncopation(written: Written, chords: Sequence[Stroke]) -> Criterion:
+def _syncopation(written: Written, chords: Sequence[WrittenStroke]) -> Criterion:
     share = sum(written.off_beat(one) == 3 for one in chords) / len(chords)
     return Criterion("syncopation", _points(share, (0.0, 0.1, 0.3)), f"{share:.0%} syncopated")

@@ -14,10 +14,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
-from variants.levels.areas import Choice, bits_of, choices
+from variants.levels.areas import AreaChoice, bits_of, choices
 from variants.levels.level import Level
 from variants.levels.loss import (
-    Kept,
+    KeptNotes,
     folding_losses,
     key_loss,
     register_loss,
@@ -27,8 +27,8 @@ from variants.levels.loss import (
 from variants.levels.menu import CAPOS, MOST_SEMITONES, TEMPI, Offer, known_steps, offers, windows
 from variants.levels.place import Failed
 from variants.levels.plan import (
+    FitPlan,
     Leaf,
-    Plan,
     chain_of,
     least_way,
     nearest_fifths,
@@ -76,16 +76,16 @@ class Search:
     ) -> None:
         self.workshop, self.level, self.tries = workshop, level, tries
         self.progress = progress
-        self.nearest: Plan | None = None
+        self.nearest: FitPlan | None = None
         self.fingered = 0
         self._made = 0
         self._heap: list[tuple[float, int, int, _Entry]] = []
         self._order = count()
-        self._choices: dict[int, tuple[Choice, ...]] = {}
+        self._choices: dict[int, tuple[AreaChoice, ...]] = {}
         self._seen: set[Profile] = set()
         self._placed: set[tuple[Profile, int]] = set()
 
-    def plans(self) -> Iterator[Plan]:
+    def plans(self) -> Iterator[FitPlan]:
         """Yield every plan that meets the level, the least loss first."""
         self._push(0.0, 0, self.workshop.root)
         taken = 0
@@ -107,11 +107,11 @@ class Search:
     def _is_tired(self) -> bool:
         return self.fingered >= self.tries or self._made >= _MOST_MADE
 
-    def note(self, plan: Plan) -> None:
+    def note(self, plan: FitPlan) -> None:
         """Take note of a plan that failed after all."""
         self._keep_nearest(plan)
 
-    def placed_again(self, plan: Plan) -> Plan | None:
+    def placed_again(self, plan: FitPlan) -> FitPlan | None:
         """Return a plan at its next place on the neck; ``None`` if there is no other."""
         if plan.placed is None:
             return None
@@ -123,7 +123,7 @@ class Search:
             return None
         return replace(plan, steps=(*chain, *placed.steps), placed=placed)
 
-    def areas_of_source(self) -> tuple[Choice, ...]:
+    def areas_of_source(self) -> tuple[AreaChoice, ...]:
         """Return the choices that hold every note of the source as it is."""
         return self._fitting(self.workshop.root.profile, 0)
 
@@ -137,7 +137,7 @@ class Search:
         return total(self._window_losses(node, (0, len(node.keeps))), self.workshop.weights)
 
     def _window_losses(self, node: Node, window: tuple[int, int]) -> dict[str, float]:
-        keeps: tuple[Kept, ...] = node.keeps[window[0] : window[1]]
+        keeps: tuple[KeptNotes, ...] = node.keeps[window[0] : window[1]]
         losses = window_losses(keeps, self.workshop.totals)
         losses["values"] = float(any(text.startswith("scale-values") for text in node.chain))
         return losses
@@ -167,10 +167,12 @@ class Search:
                 names.setdefault(name, f"measure {measure.number}: {name}")
         blocked = tuple(names.items()) or (("measures", "the piece is too long"),)
         self._keep_nearest(
-            Plan(node.chain, self._window_losses(node, (0, len(node.keeps))), bound, None, blocked)
+            FitPlan(
+                node.chain, self._window_losses(node, (0, len(node.keeps))), bound, None, blocked
+            )
         )
 
-    def _keep_nearest(self, plan: Plan) -> None:
+    def _keep_nearest(self, plan: FitPlan) -> None:
         best = self.nearest
         if best is None or nearness(plan) < nearness(best):
             self.nearest = plan
@@ -205,7 +207,7 @@ class Search:
 
     def _block_window(self, node: Node, base: dict[str, float], cause: tuple[str, str]) -> None:
         loss = total(base, self.workshop.weights)
-        self._keep_nearest(Plan(node.chain, base, loss, None, (cause,)))
+        self._keep_nearest(FitPlan(node.chain, base, loss, None, (cause,)))
 
     def _tempo(self, part: tuple[MeasureProfile, ...]) -> int | None:
         limit = self.level.limits.speed
@@ -270,7 +272,7 @@ class Search:
         instrument = self.workshop.source.parts[0].instrument
         return instrument.capo if instrument else 0
 
-    def _areas(self, capo: int) -> tuple[Choice, ...]:
+    def _areas(self, capo: int) -> tuple[AreaChoice, ...]:
         instrument = self.workshop.source.parts[0].instrument
         if capo not in self._choices and instrument is not None:
             self._choices[capo] = choices(self.level, instrument, capo or instrument.capo)
@@ -278,7 +280,7 @@ class Search:
 
     # --- the whole plan ---------------------------------------------------------------------------
 
-    def _try(self, leaf: Leaf, bound: float) -> Plan | None:
+    def _try(self, leaf: Leaf, bound: float) -> FitPlan | None:
         chain = chain_of(leaf)
         if leaf.fold and leaf.bounded == 0:
             closer = total(self._folded_losses(leaf), self.workshop.weights)
@@ -298,7 +300,7 @@ class Search:
         fitting = self._fitting(found, leaf.capo)
         if not fitting or not self._is_met(found):
             text = ("areas", "notes without a place in the areas")
-            self._keep_nearest(Plan(chain, losses, exact, None, (text,)))
+            self._keep_nearest(FitPlan(chain, losses, exact, None, (text,)))
             return None
         same = (found, leaf.capo)
         if same in self._placed:
@@ -308,11 +310,11 @@ class Search:
         self.fingered += 1
         placed = self.workshop.place(chain, self.level, fitting)
         if isinstance(placed, Failed):
-            self._failed(leaf, placed, Plan(chain, losses, exact))
+            self._failed(leaf, placed, FitPlan(chain, losses, exact))
             return None
-        return Plan((*chain, *placed.steps), losses, exact, placed)
+        return FitPlan((*chain, *placed.steps), losses, exact, placed)
 
-    def _failed(self, leaf: Leaf, failed: Failed, plan: Plan) -> None:
+    def _failed(self, leaf: Leaf, failed: Failed, plan: FitPlan) -> None:
         self._keep_nearest(replace(plan, blocked=((failed.limit, failed.message),)))
         if failed.limit != "shift" or "slow" not in known_steps():
             return
@@ -360,7 +362,7 @@ class Search:
                 losses["register"] = register
         return losses
 
-    def _fitting(self, found: Profile, capo: int) -> tuple[Choice, ...]:
+    def _fitting(self, found: Profile, capo: int) -> tuple[AreaChoice, ...]:
         bits = bits_of(found.heights)
         return tuple(one for one in self._areas(capo) if bits & ~one.midi == 0)
 

@@ -9,7 +9,7 @@ from variants.fingering import roman
 from variants.levels.level import BARRES, OFF_BEATS, TIES, Level
 from variants.levels.rubric import is_barred
 from variants.levels.signs import ornament_kinds
-from variants.levels.written import Stroke, Written, WrittenNote, written_part
+from variants.levels.written import Written, WrittenNote, WrittenStroke, written_part
 from variants.music import Interval
 from variants.score import Part, Score
 
@@ -103,7 +103,7 @@ def lessons_of(written: Written) -> tuple[Lesson, ...]:
     return tuple(sorted(found, key=lambda one: _ORDER.index(one.kind)))
 
 
-def _notes(book: _Book, stroke: Stroke) -> None:
+def _notes(book: _Book, stroke: WrittenStroke) -> None:
     for note in stroke.notes:
         if not note.string:
             continue
@@ -115,7 +115,7 @@ def _notes(book: _Book, stroke: Stroke) -> None:
             book.add("landmark", (note.fret,), text, stroke.measure)
 
 
-def _together(book: _Book, stroke: Stroke) -> None:
+def _together(book: _Book, stroke: WrittenStroke) -> None:
     if len(stroke.notes) == 2:
         low, high = (note.pitch for note in stroke.notes)
         name = Interval.between(low, high).simple.name

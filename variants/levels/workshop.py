@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 from variants.errors import ContractBroken, Refusal
 from variants.fingering import Settings
-from variants.levels.areas import Choice
+from variants.levels.areas import AreaChoice
 from variants.levels.level import Level
-from variants.levels.loss import WEIGHTS, Kept, Totals, kept, totals
+from variants.levels.loss import WEIGHTS, KeptNotes, Totals, kept, totals
 from variants.levels.place import Failed, Placed, place
 from variants.levels.profile import Profile, profile
 from variants.score import Score
@@ -33,7 +33,7 @@ class Node:
     chain: Chain
     score: Score
     profile: Profile
-    keeps: tuple[Kept, ...]
+    keeps: tuple[KeptNotes, ...]
     stage: int
 
 
@@ -102,7 +102,7 @@ class Workshop:
         return self._profiles[chain]
 
     def place(
-        self, chain: Chain, level: Level, choices: tuple[Choice, ...], *, rank: int = 0
+        self, chain: Chain, level: Level, choices: tuple[AreaChoice, ...], *, rank: int = 0
     ) -> Placed | Failed:
         """Return the result of a chain, fingered within a level."""
         limits = level.limits

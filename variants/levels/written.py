@@ -43,7 +43,7 @@ class WrittenNote:
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class WrittenStroke:
     """What is struck at one moment of a part.
 
     Args:
@@ -81,7 +81,7 @@ class WrittenValue:
     is_rest: bool
     is_whole_beats: bool
     is_split_beat: bool
-    stroke: Stroke
+    stroke: WrittenStroke
 
 
 @dataclass(slots=True)
@@ -94,11 +94,11 @@ class Written:
     instrument: Instrument | None
     numbers: list[str] = field(default_factory=list)
     keys: list[Key] = field(default_factory=list)
-    strokes: list[Stroke] = field(default_factory=list)
+    strokes: list[WrittenStroke] = field(default_factory=list)
     values: list[WrittenValue] = field(default_factory=list)
     # Where a tie ends, and its kind: an index of `variants.levels.level.TIES`.
-    ties: list[tuple[Stroke, int]] = field(default_factory=list)
-    ornamented: list[tuple[Event, Stroke]] = field(default_factory=list)
+    ties: list[tuple[WrittenStroke, int]] = field(default_factory=list)
+    ornamented: list[tuple[Event, WrittenStroke]] = field(default_factory=list)
     rates: list[float] = field(default_factory=list)
     has_pickup: bool = False
     # (measure, beat): whether something is struck there.
@@ -110,7 +110,7 @@ class Written:
     # What was struck before and goes on sounding where something new is struck, latest first.
     sounding: dict[Fraction, tuple[WrittenNote, ...]] = field(default_factory=dict)
 
-    def beat_text(self, stroke: Stroke) -> str:
+    def beat_text(self, stroke: WrittenStroke) -> str:
         """Return the beat of a stroke for people."""
         return self.views[stroke.measure].beat_text(stroke.tick)
 
@@ -125,18 +125,18 @@ class Written:
         capo = self.instrument.capo
         return span_mm(first + capo, second + capo, scale_length_mm=self.instrument.scale_length_mm)
 
-    def position(self, stroke: Stroke) -> int | None:
+    def position(self, stroke: WrittenStroke) -> int | None:
         """Return the fret of the first finger at a stroke; ``None`` where nothing is stopped."""
         stopped = [n.fret - n.finger + 1 for n in stroke.notes if n.fret and 1 <= n.finger <= 4]
         return max(1, min(stopped)) if stopped else None
 
-    def held(self, stroke: Stroke) -> Iterator[WrittenNote]:
+    def held(self, stroke: WrittenStroke) -> Iterator[WrittenNote]:
         """Yield the notes that sound at a stroke: those struck and those held."""
         yield from stroke.notes
         if not stroke.grace:
             yield from self.sounding.get(stroke.start, ())
 
-    def off_beat(self, stroke: Stroke) -> int:
+    def off_beat(self, stroke: WrittenStroke) -> int:
         """Return 0 on a beat, 1 after a struck beat, 2 after another, 3 if held past the next."""
         if stroke.beat.denominator == 1:
             return 0
@@ -177,7 +177,7 @@ def written_part(score: Score, part: Part, *, tempo: float = 120.0) -> Written:
     return found
 
 
-def _sounding(strokes: list[Stroke]) -> dict[Fraction, tuple[WrittenNote, ...]]:
+def _sounding(strokes: list[WrittenStroke]) -> dict[Fraction, tuple[WrittenNote, ...]]:
     """Return for each moment at which something is struck what goes on sounding from before."""
     found: dict[Fraction, tuple[WrittenNote, ...]] = {}
     alive: tuple[WrittenNote, ...] = ()
@@ -227,8 +227,8 @@ class _Here:
     view: MeasureView
     clock: Clock
 
-    def stroke(self, tick: int, is_grace: bool, notes: list[WrittenNote]) -> Stroke:  # noqa: FBT001
-        return Stroke(
+    def stroke(self, tick: int, is_grace: bool, notes: list[WrittenNote]) -> WrittenStroke:  # noqa: FBT001
+        return WrittenStroke(
             measure=self.view.index,
             tick=tick,
             grace=is_grace,
@@ -248,7 +248,7 @@ def _note(note: Note, pitch: Pitch, end: Fraction) -> WrittenNote:
     return WrittenNote(pitch, string, fret, finger, end)
 
 
-def _tie_kind(found: Written, view: MeasureView, event: Event, place: Stroke) -> int:
+def _tie_kind(found: Written, view: MeasureView, event: Event, place: WrittenStroke) -> int:
     """Return how hard the tie is that ends at an event: 1 from beat to beat, 2 within, 3 over."""
     before = found.last_end.get(view.start + event.onset)
     if place.beat.denominator == 1 and before is not None and before.denominator == 1:
@@ -256,7 +256,7 @@ def _tie_kind(found: Written, view: MeasureView, event: Event, place: Stroke) ->
     return 3 if event.onset == 0 else 2
 
 
-def _read_event(found: Written, view: MeasureView, event: Event, place: Stroke) -> None:
+def _read_event(found: Written, view: MeasureView, event: Event, place: WrittenStroke) -> None:
     found.ornamented.append((event, place))
     if any(note.tie_start for note in event.notes):
         found.last_end[view.start + event.end] = place.beat

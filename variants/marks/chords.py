@@ -6,7 +6,7 @@ With a capo ``shape`` names what the hand holds: a D over the second fret is hel
 from __future__ import annotations
 
 from variants.marks.lines import CHORDS, Where, with_line
-from variants.marks.marking import Choice, Job
+from variants.marks.marking import Choice, MarkJob
 from variants.marks.moments import State, moments
 from variants.music.chordtext import chord_text
 from variants.music.pitch import fifths_of, name_at_fifths
@@ -21,7 +21,7 @@ _SEMITONE_IN_FIFTHS = 7
 _USUAL_FIFTHS = range(-4, 7)
 
 
-def put_chords(job: Job) -> Part:
+def put_chords(job: MarkJob) -> Part:
     """Return the part with a line of chord names."""
     instrument = job.part.instrument
     held = job.chosen.get("name") == "shape" and instrument is not None

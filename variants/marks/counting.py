@@ -13,10 +13,10 @@ from functools import partial
 from itertools import groupby
 
 from variants.marks.lines import COUNTING, SPACE, Where, with_line
-from variants.marks.marking import Choice, Job
-from variants.marks.moments import Moment, State, moments_of, state_at, timed
-from variants.marks.pulse import Grid, grids
-from variants.marks.syllables import SYSTEMS, System
+from variants.marks.marking import Choice, MarkJob
+from variants.marks.moments import MarkedMoment, State, moments_of, state_at, timed
+from variants.marks.pulse import PulseGrid, grids
+from variants.marks.syllables import SYSTEMS, Syllables
 from variants.music.metre import counted_pulses
 from variants.score import Measure, Part
 
@@ -32,7 +32,7 @@ Counted = tuple[State, str]
 _ON_THE_BEAT = Fraction(0)
 
 
-def put_counting(job: Job) -> Part:
+def put_counting(job: MarkJob) -> Part:
     """Return the part with a line of syllables; measures without a metre are not counted."""
     texts: dict[Where, tuple[str]] = {}
     hidden = {
@@ -56,7 +56,7 @@ def count_part(
         KeyError: There is no such system.
     """
     found: list[list[tuple[int, str]]] = [[] for _ in part.measures]
-    job = Job(part=part, ticks=ticks, chosen={"system": system, "compound": compound})
+    job = MarkJob(part=part, ticks=ticks, chosen={"system": system, "compound": compound})
     for index, voice, event, counted in _counts(job):
         tick = part.measures[index].voices[voice].events[event].onset
         found[index].append((tick, _text(counted)))
@@ -71,7 +71,7 @@ def _text(counted: list[Counted]) -> str:
     )
 
 
-def _counts(job: Job) -> Iterator[tuple[int, int, int, list[Counted]]]:
+def _counts(job: MarkJob) -> Iterator[tuple[int, int, int, list[Counted]]]:
     """Yield measure, voice and event of every moment with what is counted from there on."""
     system = SYSTEMS[job.chosen.get("system", "numbers")]
     each = job.chosen.get("compound") == "eighths"
@@ -86,7 +86,7 @@ def _counts(job: Job) -> Iterator[tuple[int, int, int, list[Counted]]]:
 class _Counter:
     """Counts one measure."""
 
-    def __init__(self, measure: Measure, grid: Grid, system: System) -> None:
+    def __init__(self, measure: Measure, grid: PulseGrid, system: Syllables) -> None:
         self.grid = grid
         self.system = system
         self.events = timed(measure)
@@ -96,7 +96,7 @@ class _Counter:
             pulse, place = grid.at(moment.tick)
             self.among.setdefault(pulse.number, set()).add(place)
 
-    def counted(self, moment: Moment) -> list[Counted]:
+    def counted(self, moment: MarkedMoment) -> list[Counted]:
         """Return the syllable of a moment and of the beats until the next one."""
         pulse, place = self.grid.at(moment.tick)
         among = self.among[pulse.number]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 
-from variants.marks.marking import Choice, Job
+from variants.marks.marking import Choice, MarkJob
 from variants.marks.own import may_own, own_signs, with_own, without_text
 from variants.score import Event, Note, Part, Place, map_notes, timeline, with_notes
 
@@ -26,7 +26,7 @@ _Head = tuple[int, int, int, int]
 _Grip = set[tuple[Place, str]]
 
 
-def put_fingering(job: Job) -> Part:
+def put_fingering(job: MarkJob) -> Part:
     """Return the part with the fingers that it has, open strings and repeats as chosen.
 
     The source's own fingers stand as they are.

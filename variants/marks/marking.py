@@ -44,7 +44,7 @@ class Marking:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class MarkJob:
     """What a mark is made from.
 
     Args:
@@ -76,7 +76,7 @@ class MarkKind:
 
     name: str
     help: str
-    put: Callable[[Job], Part]
+    put: Callable[[MarkJob], Part]
     off: Callable[[Part], Part]
     choices: tuple[Choice, ...] = ()
     fretted: bool = True

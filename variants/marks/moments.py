@@ -17,7 +17,7 @@ class State(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class MarkedMoment:
     """A moment at which something begins.
 
     Args:
@@ -39,7 +39,7 @@ class Moment:
 _Standing = tuple[int, int, Event]
 
 
-def moments(measure: Measure) -> list[Moment]:
+def moments(measure: Measure) -> list[MarkedMoment]:
     """Return the moments of a measure in order of time.
 
     Struck if any voice strikes a note, held if none does and a note sounds on, else silent. The
@@ -49,7 +49,7 @@ def moments(measure: Measure) -> list[Moment]:
     return moments_of(timed(measure), measure.length)
 
 
-def moments_of(events: list[_Standing], length: int) -> list[Moment]:
+def moments_of(events: list[_Standing], length: int) -> list[MarkedMoment]:
     """Return the moments of the timed events of a measure; see `moments`."""
     by_tick: dict[int, list[_Standing]] = {}
     for one in events:
@@ -64,7 +64,7 @@ def moments_of(events: list[_Standing], length: int) -> list[Moment]:
         found.append((tick, state, voice, place))
     ends = [*(tick for tick, *_ in found[1:]), length][: len(found)]
     return [
-        Moment(tick, end, state, voice, place)
+        MarkedMoment(tick, end, state, voice, place)
         for (tick, state, voice, place), end in zip(found, ends, strict=True)
     ]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from variants.marks.lines import NAMES, Where, with_line
-from variants.marks.marking import Choice, Job
+from variants.marks.marking import Choice, MarkJob
 from variants.marks.moments import State, moments
 from variants.music import UNISON, Interval, Pitch
 from variants.musicxml.attributes_reader import interval_of
@@ -18,7 +18,7 @@ _SOLFEGE = {"C": "do", "D": "re", "E": "mi", "F": "fa", "G": "sol", "A": "la", "
 _SIGNS = {-4: "♭♭", -3: "♭½", -2: "♭", -1: "½♭", 0: "", 1: "½♯", 2: "♯", 3: "♯½", 4: "x"}
 
 
-def put_names(job: Job) -> Part:
+def put_names(job: MarkJob) -> Part:
     """Return the part with the names of all notes that are struck; grace notes have none."""
     part = job.part
     texts: dict[Where, tuple[str, ...]] = {}

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from variants.marks.marking import Job
+from variants.marks.marking import MarkJob
 from variants.marks.moments import State, moments
 from variants.marks.own import may_own, own_signs, with_own, without_text
 from variants.score import Event, Instrument, Measure, Note, Part, Voice, with_notes
@@ -41,7 +41,7 @@ class _Struck:
     is_upper: bool = True
 
 
-def put_plucking(job: Job) -> Part:
+def put_plucking(job: MarkJob) -> Part:
     """Return the part with plucking fingers on its placed notes; the source's own stand."""
     if job.part.instrument is None:
         return job.part

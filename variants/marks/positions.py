@@ -13,7 +13,7 @@ from collections.abc import Collection, Sequence
 from variants.fingering import Barre, roman
 from variants.fingering.score import HandPlace
 from variants.marks.directions import Placed, with_directions, without_directions
-from variants.marks.marking import Job
+from variants.marks.marking import MarkJob
 from variants.score import Direction, Part
 
 POSITION = "position"
@@ -29,7 +29,7 @@ _MOST_BEFORE_BACK = 8
 _WIDEST_REACH = 2
 
 
-def put_positions(job: Job) -> Part:
+def put_positions(job: MarkJob) -> Part:
     """Return the part with a mark at every shift and over every barre."""
     return with_directions(job.part, _placed(job.hands))
 

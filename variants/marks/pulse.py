@@ -29,7 +29,7 @@ def hand_pulses(metre: Metre) -> tuple[Pulse, ...]:
     return in_a_row(lengths)
 
 
-class Grid:
+class PulseGrid:
     """Where the ticks of measures of one metre fall in its pulses; remembers what it was asked.
 
     Args:
@@ -65,11 +65,11 @@ class Grid:
 
 def grids(
     part: Part, ticks: int, pulses: Callable[[Metre], tuple[Pulse, ...]]
-) -> Iterator[tuple[MeasureView, Grid]]:
+) -> Iterator[tuple[MeasureView, PulseGrid]]:
     """Yield every measure with the grid of its pulses."""
-    made: dict[tuple[Metre, Fraction], Grid] = {}
+    made: dict[tuple[Metre, Fraction], PulseGrid] = {}
     for view in measures(part, ticks):
         kind = view.metre, view.missing
         if kind not in made:
-            made[kind] = Grid(pulses(view.metre), ticks, view.missing)
+            made[kind] = PulseGrid(pulses(view.metre), ticks, view.missing)
         yield view, made[kind]

@@ -11,7 +11,7 @@ from variants.fingering.score import HandPlace
 from variants.marks import chords, counting, fingers, names, plucking, strings, strokes
 from variants.marks.directions import without_directions
 from variants.marks.lines import CHORDS, COUNTING, NAMES, RESTING, without_line
-from variants.marks.marking import Job, Marking, MarkKind
+from variants.marks.marking import Marking, MarkJob, MarkKind
 from variants.marks.own import without_technical
 from variants.marks.positions import BARRE, POSITION, put_positions
 from variants.score import Change, Part, Score, with_parts
@@ -185,7 +185,7 @@ def apply_marks(
         for index, part in enumerate(parts):
             if part.instrument is not None or not kind.fretted:
                 held = hands.get(index, ())
-                job = Job(part=part, ticks=score.ticks, hands=held, chosen=chosen)
+                job = MarkJob(part=part, ticks=score.ticks, hands=held, chosen=chosen)
                 parts[index] = kind.put(job)
         if kind.nothing and all(a is b or a == b for a, b in zip(before, parts, strict=True)):
             log.append(Change(kind.nothing, kind.name))

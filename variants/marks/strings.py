@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from variants.marks.marking import Choice, Job
+from variants.marks.marking import Choice, MarkJob
 from variants.marks.own import has_technical, may_own, with_technical
 from variants.score import Event, Instrument, Mark, Note, Part, Voice, with_notes
 
@@ -18,7 +18,7 @@ SIGNS = ("string",)
 CHOICES = (Choice("where", ("moved", "all"), "where a string is not obvious, or on every note"),)
 
 
-def put_strings(job: Job) -> Part:
+def put_strings(job: MarkJob) -> Part:
     """Return the part with circled strings; the source's own stand."""
     instrument = job.part.instrument
     if instrument is None:

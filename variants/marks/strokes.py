@@ -14,8 +14,8 @@ from fractions import Fraction
 from math import lcm
 
 from variants.marks.lines import RESTING, Where, with_line
-from variants.marks.marking import Choice, Job
-from variants.marks.moments import Moment, State, moments
+from variants.marks.marking import Choice, MarkJob
+from variants.marks.moments import MarkedMoment, State, moments
 from variants.marks.own import has_technical, may_own, with_technical
 from variants.marks.pulse import grids, hand_pulses
 from variants.music.metre import Pulse
@@ -56,7 +56,7 @@ class Stroke:
     rests_on: int = 0
 
 
-def put_strokes(job: Job) -> Part:
+def put_strokes(job: MarkJob) -> Part:
     """Return the part with a stroke over every note that is picked; the source's own stand."""
     found = strokes_of(job.part, job.ticks, way=job.chosen.get("way", "metre"))
     signs: dict[Where, str] = {
@@ -132,7 +132,7 @@ class _Swing:
         self.way = way
         self.last_down: bool | None = None
 
-    def silent(self, moment: Moment, pulse: Pulse, ticks: int) -> None:
+    def silent(self, moment: MarkedMoment, pulse: Pulse, ticks: int) -> None:
         """Take note of a moment that is not picked: after a beat of rest the metre decides."""
         long = moment.until - moment.tick >= pulse.length * ticks
         if moment.state is State.SILENT and long:
@@ -157,7 +157,7 @@ class _Swing:
         return place * parts % 2 == 0
 
 
-def _is_picked(moment: Moment, part: Part, index: int) -> bool:
+def _is_picked(moment: MarkedMoment, part: Part, index: int) -> bool:
     if moment.state is not State.STRUCK:
         return False
     event = part.measures[index].voices[moment.voice].events[moment.event]

@@ -26,7 +26,7 @@ def _table(count: int, *texts: str) -> dict[Fraction, str]:
 
 
 @dataclass(frozen=True, slots=True)
-class System:
+class Syllables:
     """Syllables by the place in a pulse, as a fraction of its length.
 
     Args:
@@ -73,7 +73,7 @@ class System:
         return self.halves if place in self.halves else self.thirds
 
 
-NUMBERS = System(
+NUMBERS = Syllables(
     "numbers",
     "",
     halves=_table(4, "e", "&", "a"),
@@ -81,7 +81,7 @@ NUMBERS = System(
     sixths=_table(6, "trip", "let", "&", "trip", "let"),
     compound=_table(6, "ta", "&", "ta", "a", "ta"),
 )
-TE_TA = System(
+TE_TA = Syllables(
     "te-ta",
     "",
     halves=_table(4, "ti", "te", "ta"),
@@ -90,7 +90,7 @@ TE_TA = System(
     compound=_table(6, "ta", "la", "ta", "li", "ta"),
     other="ta",
 )
-TAKADIMI = System(
+TAKADIMI = Syllables(
     "takadimi",
     "ta",
     halves=_table(4, "ka", "di", "mi"),

@@ -10,7 +10,7 @@ from itertools import count
 from lxml import etree
 
 from variants.errors import InputError
-from variants.limits import Limits
+from variants.limits import FileLimits
 from variants.musicxml.grammar import is_form
 from variants.musicxml.numerals import shown
 
@@ -32,7 +32,9 @@ class Listed:
     measures: list[etree._Element]
 
 
-def list_parts(root: etree._Element, limits: Limits, log: Callable[[str], None]) -> list[Listed]:
+def list_parts(
+    root: etree._Element, limits: FileLimits, log: Callable[[str], None]
+) -> list[Listed]:
     """Return the parts of a partwise score in their order.
 
     Raises:
@@ -77,7 +79,7 @@ def _mended(name: str, taken: set[str], log: Callable[[str], None]) -> str:
     return mended
 
 
-def _check_measures(parts: list[Listed], limits: Limits) -> None:
+def _check_measures(parts: list[Listed], limits: FileLimits) -> None:
     counts = [len(part.measures) for part in parts]
     if not any(counts):
         raise InputError("the score has no measures", way_out="export the score again")

@@ -11,7 +11,7 @@ from typing import Any
 from lxml import etree
 
 from variants.errors import InputError, NeckwiseError
-from variants.limits import LIMITS, Limits
+from variants.limits import LIMITS, FileLimits
 from variants.musicxml.fretted import find_instrument
 from variants.musicxml.header import carried_score_part, line_of, read_header
 from variants.musicxml.measure_reader import PartReader
@@ -32,7 +32,7 @@ _UTF_16 = (b"\xff\xfe", b"\xfe\xff", b"<\0", b"\0<")
 
 
 def read(
-    path: str | Path, *, reading: Reading | str = Reading.AUTO, limits: Limits = LIMITS
+    path: str | Path, *, reading: Reading | str = Reading.AUTO, limits: FileLimits = LIMITS
 ) -> Score:
     """Read a MusicXML file, compressed or not.
 
@@ -52,7 +52,7 @@ def read(
 
 
 def read_bytes(
-    data: bytes, *, reading: Reading | str = Reading.AUTO, limits: Limits = LIMITS
+    data: bytes, *, reading: Reading | str = Reading.AUTO, limits: FileLimits = LIMITS
 ) -> Score:
     """Read MusicXML from memory; see `read`.
 
@@ -62,7 +62,7 @@ def read_bytes(
     return settle_octaves(read_raw(data, limits=limits), Reading.parse(reading))
 
 
-def read_raw(data: bytes, *, limits: Limits = LIMITS, merge: bool = True) -> Score:
+def read_raw(data: bytes, *, limits: FileLimits = LIMITS, merge: bool = True) -> Score:
     """Read what the file says and nothing more: octaves that it leaves open stay as written.
 
     Args:
@@ -117,7 +117,7 @@ def partwise(root: etree._Element) -> etree._Element:
     return root
 
 
-def _ticks(root: etree._Element, data: bytes, limits: Limits) -> int:
+def _ticks(root: etree._Element, data: bytes, limits: FileLimits) -> int:
     """Return the least common multiple of all divisions and of `BASE_TICKS`."""
     ticks = BASE_TICKS
     for text in {element.text for element in root.iter("divisions")}:

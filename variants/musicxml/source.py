@@ -11,7 +11,7 @@ from lxml import etree
 
 from variants.errors import InputError
 from variants.files import read_bytes
-from variants.limits import LIMITS, XML_DEPTH, Limits
+from variants.limits import LIMITS, XML_DEPTH, FileLimits
 
 CONTAINER = "META-INF/container.xml"
 ROOTS = ("score-partwise", "score-timewise")
@@ -22,7 +22,7 @@ _PACKINGS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 _ENCRYPTED = 1
 
 
-def load(path: str | Path, limits: Limits = LIMITS) -> bytes:
+def load(path: str | Path, limits: FileLimits = LIMITS) -> bytes:
     """Read a file within the limits.
 
     Raises:
@@ -35,7 +35,7 @@ def load(path: str | Path, limits: Limits = LIMITS) -> bytes:
     )
 
 
-def unpacked(data: bytes, limits: Limits = LIMITS) -> bytes:
+def unpacked(data: bytes, limits: FileLimits = LIMITS) -> bytes:
     """Return the XML text of a file, compressed or not.
 
     Raises:
@@ -48,7 +48,7 @@ def unpacked(data: bytes, limits: Limits = LIMITS) -> bytes:
     return data
 
 
-def parse(data: bytes, limits: Limits = LIMITS) -> etree._Element:
+def parse(data: bytes, limits: FileLimits = LIMITS) -> etree._Element:
     """Return the root element of a MusicXML score, compressed or not.
 
     Raises:
@@ -57,7 +57,7 @@ def parse(data: bytes, limits: Limits = LIMITS) -> etree._Element:
     return parse_text(unpacked(data, limits), limits)
 
 
-def parse_text(data: bytes, limits: Limits = LIMITS) -> etree._Element:
+def parse_text(data: bytes, limits: FileLimits = LIMITS) -> etree._Element:
     """Return the root element of a MusicXML score from its XML text.
 
     Raises:
@@ -72,7 +72,7 @@ def parse_text(data: bytes, limits: Limits = LIMITS) -> etree._Element:
     return root
 
 
-def safe_tree(data: bytes, limits: Limits = LIMITS) -> etree._Element:
+def safe_tree(data: bytes, limits: FileLimits = LIMITS) -> etree._Element:
     """Return the root of any XML text: nothing fetched, no entities, bounded in depth.
 
     Raises:
@@ -153,7 +153,7 @@ def _hint(tag: object) -> str:
     return known.get(_short(tag), "export the score as MusicXML")
 
 
-def unpack(data: bytes, limits: Limits = LIMITS) -> bytes:
+def unpack(data: bytes, limits: FileLimits = LIMITS) -> bytes:
     """Return the score inside a compressed file (``.mxl``).
 
     Raises:
@@ -177,7 +177,7 @@ def unpack(data: bytes, limits: Limits = LIMITS) -> bytes:
         ) from None
 
 
-def _check_members(archive: zipfile.ZipFile, limits: Limits) -> None:
+def _check_members(archive: zipfile.ZipFile, limits: FileLimits) -> None:
     total = 0
     for info in archive.infolist():
         parts = PurePosixPath(info.filename.replace("\\", "/")).parts
@@ -203,7 +203,7 @@ def _check_members(archive: zipfile.ZipFile, limits: Limits) -> None:
         )
 
 
-def _score_name(archive: zipfile.ZipFile, limits: Limits) -> str:
+def _score_name(archive: zipfile.ZipFile, limits: FileLimits) -> str:
     names = archive.namelist()
     if CONTAINER in names:
         root = safe_tree(_read_member(archive, CONTAINER, limits))
@@ -226,7 +226,7 @@ def _score_name(archive: zipfile.ZipFile, limits: Limits) -> str:
     return scores[0]
 
 
-def _read_member(archive: zipfile.ZipFile, name: str, limits: Limits) -> bytes:
+def _read_member(archive: zipfile.ZipFile, name: str, limits: FileLimits) -> bytes:
     # The sizes in the directory may lie, so what comes out is counted.
     pieces, total = [], 0
     with archive.open(name) as member:

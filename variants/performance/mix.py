@@ -36,7 +36,7 @@ _CLICK_HZ, _CLICK_SECONDS = 1000.0, 0.03
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class StringStroke:
     """One stroke of one string.
 
     Args:
@@ -71,7 +71,7 @@ class Click:
 
 
 def mixed(
-    strokes: Sequence[Stroke], clicks: Sequence[Click] = (), *, rate_hz: int = RATE_HZ
+    strokes: Sequence[StringStroke], clicks: Sequence[Click] = (), *, rate_hz: int = RATE_HZ
 ) -> Samples:
     """Return strokes and clicks as sound.
 
@@ -110,7 +110,7 @@ def mixed(
     return sound * (_HIGHEST_PEAK / peak) if peak > _HIGHEST_PEAK else sound
 
 
-def _stroke(stroke: Stroke, rate_hz: int) -> Samples:
+def _stroke(stroke: StringStroke, rate_hz: int) -> Samples:
     """Return one stroke, stopped at its end."""
     import numpy as np
 

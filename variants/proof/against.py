@@ -15,7 +15,7 @@ from variants.contract import Promise, check
 from variants.errors import ContractBroken
 from variants.music import Interval, Key, spelled
 from variants.music.pitch import Alteration
-from variants.musicxml import LIMITS, Limits
+from variants.musicxml import LIMITS, FileLimits
 from variants.musicxml.reader import partwise
 from variants.musicxml.source import parse
 from variants.proof.page import PageBar
@@ -243,7 +243,7 @@ def _quarters(length: Fraction) -> str:
 _Notes = set[tuple[Alteration, Fraction]]
 
 
-def misread(data: bytes, score: Score, limits: Limits = LIMITS) -> tuple[str, ...]:
+def misread(data: bytes, score: Score, limits: FileLimits = LIMITS) -> tuple[str, ...]:
     """Return where a score is not what its file says: place, what is written, what was read.
 
     The file is scanned by the proofreader, which shares nothing with the reader of scores but

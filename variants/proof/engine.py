@@ -10,7 +10,7 @@ from lxml import etree
 
 from variants.convert import format_of, read_other, sniffed
 from variants.errors import NeckwiseError
-from variants.musicxml import LIMITS, Limits, to_bytes
+from variants.musicxml import LIMITS, FileLimits, to_bytes
 from variants.musicxml.reader import partwise
 from variants.musicxml.source import load, parse
 from variants.proof.finding import Finding, Flaw, Severity
@@ -66,7 +66,7 @@ class ProofReport:
 
 
 def proofread(
-    path: str | Path, settings: ProofSettings | None = None, *, limits: Limits = LIMITS
+    path: str | Path, settings: ProofSettings | None = None, *, limits: FileLimits = LIMITS
 ) -> ProofReport:
     """Proofread a MusicXML file, compressed or not, or what another notation is converted to.
 
@@ -86,7 +86,7 @@ def proofread_bytes(
     *,
     file: str = "",
     tune: str = "",
-    limits: Limits = LIMITS,
+    limits: FileLimits = LIMITS,
 ) -> ProofReport:
     """Proofread a score from memory; see `proofread`.
 

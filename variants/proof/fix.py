@@ -8,7 +8,7 @@ from fractions import Fraction
 from lxml import etree
 
 from variants.errors import InputError, NeckwiseError, OutputError
-from variants.musicxml import LIMITS, Limits, read_raw
+from variants.musicxml import LIMITS, FileLimits, read_raw
 from variants.musicxml.reader import partwise
 from variants.musicxml.source import parse, unpack
 from variants.proof.engine import ProofReport, ProofSettings, proofread_tree
@@ -37,7 +37,11 @@ class Fixed:
 
 
 def fix_bytes(
-    data: bytes, settings: ProofSettings | None = None, *, file: str = "", limits: Limits = LIMITS
+    data: bytes,
+    settings: ProofSettings | None = None,
+    *,
+    file: str = "",
+    limits: FileLimits = LIMITS,
 ) -> Fixed:
     """Correct what can be corrected with certainty.
 
@@ -65,7 +69,7 @@ def fix_bytes(
     return Fixed(new, tuple(made), report)
 
 
-def sounds(data: bytes, limits: Limits = LIMITS) -> list[Sound]:
+def sounds(data: bytes, limits: FileLimits = LIMITS) -> list[Sound]:
     """Return every sounding note of a file in its order, tab and notation apart.
 
     Raises:
@@ -109,7 +113,7 @@ def _written(root: etree._Element) -> bytes:
     return etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8")
 
 
-def _prove(before: bytes, after: bytes, limits: Limits) -> None:
+def _prove(before: bytes, after: bytes, limits: FileLimits) -> None:
     try:
         was = sounds(before, limits)
     except NeckwiseError as error:

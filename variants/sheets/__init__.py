@@ -5,13 +5,13 @@
 when, with the note head that it belongs to, for whatever follows the sound.
 """
 
-from variants.sheets.changes import Report, read_report, report_beside
+from variants.sheets.changes import ChangeReport, read_report, report_beside
 from variants.sheets.engrave import Engraving, System, engrave
 from variants.sheets.engraver_xml import Wants
 from variants.sheets.exercises import EXERCISES, exercise, exercises
 from variants.sheets.grips import Grip, draw_grip, grips_of
 from variants.sheets.handout import Handout, Look, Sheet, Version, handout, print_sheets
-from variants.sheets.legend import Entry, legend
+from variants.sheets.legend import LegendEntry, legend
 from variants.sheets.midi import Sound, sounds, to_midi
 from variants.sheets.neckmap import Used, neck_map, places_used
 from variants.sheets.one_drawing import one_drawing
@@ -20,13 +20,13 @@ from variants.sheets.svgtext import Picture
 
 __all__ = [
     "EXERCISES",
+    "ChangeReport",
     "Engraving",
-    "Entry",
     "Grip",
     "Handout",
+    "LegendEntry",
     "Look",
     "Picture",
-    "Report",
     "Sheet",
     "Sound",
     "System",

@@ -17,7 +17,7 @@ _QUIET = frozenset({"read", "write", "sheet", ""})
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class ChangeReport:
     """What a report says of a version.
 
     Args:
@@ -42,7 +42,7 @@ def report_beside(file: Path) -> Path:
     return file.with_suffix(".json")
 
 
-def read_report(path: Path) -> Report:
+def read_report(path: Path) -> ChangeReport:
     """Read a report as ``neckwise vary --json`` and ``neckwise fit --json`` print it.
 
     Of ``steps``, ``changes``, ``level`` and ``practises`` (texts, or objects with a ``text``)
@@ -71,7 +71,7 @@ def read_report(path: Path) -> Report:
             place=str(path),
             way_out="write it with neckwise vary --json, or move it away",
         )
-    return Report(
+    return ChangeReport(
         steps=tuple(str(one) for one in found.get("steps") or () if isinstance(one, str)),
         changes=tuple(merged(found.get("changes") or [])),
         level=str(found.get("level") or ""),

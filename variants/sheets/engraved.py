@@ -25,7 +25,7 @@ _LINE = re.compile(r"M(-?[\d.]+)[ ,](-?[\d.]+) ?L(-?[\d.]+)[ ,](-?[\d.]+)\Z")
 _MOVED = re.compile(r"translate\((-?[\d.]+), ?(-?[\d.]+)\)(?: scale\(([\d.]+))?")
 
 
-class Line(NamedTuple):
+class Segment(NamedTuple):
     """A straight line from its left or first end to the other."""
 
     x1: float
@@ -34,7 +34,7 @@ class Line(NamedTuple):
     y2: float
 
 
-class Spot(NamedTuple):
+class SignSpot(NamedTuple):
     """Where a sign of the music font stands, and how much it is scaled."""
 
     x: float
@@ -54,13 +54,13 @@ def staves(measure: etree._Element) -> list[etree._Element]:
     return [one for one in measure.iterchildren(G) if one.get("class") == "staff"]
 
 
-def line(path: etree._Element) -> Line | None:
+def line(path: etree._Element) -> Segment | None:
     """Return a path that is a straight line."""
     found = _LINE.match(path.get("d", ""))
-    return Line(*map(float, found.groups())) if found else None
+    return Segment(*map(float, found.groups())) if found else None
 
 
-def staff_lines(staff: etree._Element) -> list[tuple[etree._Element, Line]]:
+def staff_lines(staff: etree._Element) -> list[tuple[etree._Element, Segment]]:
     """Return the lines of a staff, those of a tab in pieces, as drawn, with their paths."""
     return [(path, one) for path in staff.iterchildren(PATH) if (one := line(path))]
 
@@ -78,10 +78,10 @@ def ends(staff: etree._Element) -> tuple[float, float]:
     return min(one.x1 for one in found), max(one.x2 for one in found)
 
 
-def spot(element: etree._Element | None) -> Spot | None:
+def spot(element: etree._Element | None) -> SignSpot | None:
     """Return where a moved sign or group stands; ``None`` for one that is not moved."""
     found = None if element is None else _MOVED.match(element.get("transform", ""))
-    return Spot(*(float(one or 1.0) for one in found.groups())) if found else None
+    return SignSpot(*(float(one or 1.0) for one in found.groups())) if found else None
 
 
 def numbers(text: str) -> list[float]:

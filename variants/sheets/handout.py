@@ -14,7 +14,7 @@ from variants.errors import UsageError
 from variants.musicxml import Staves
 from variants.score import Change, Note, Part, Score, map_notes, with_parts
 from variants.sheets import facts
-from variants.sheets.changes import Report, shortened
+from variants.sheets.changes import ChangeReport, shortened
 from variants.sheets.engrave import (
     BEGINNERS_MEASURES,
     Engraving,
@@ -78,7 +78,7 @@ class Version:
 
     score: Score
     name: str = ""
-    report: Report = field(default_factory=Report)
+    report: ChangeReport = field(default_factory=ChangeReport)
     level: str = ""
     practises: tuple[str, ...] = ()
 
@@ -222,7 +222,7 @@ def _reading(version: Version) -> Sheet:
         staves=Staves.NOTATION,
         subtitle="The notes alone: say them, sing them, clap them, then play.",
         wants=wants,
-        version=replace(version, report=Report()),
+        version=replace(version, report=ChangeReport()),
     )
 
 

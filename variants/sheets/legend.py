@@ -34,7 +34,7 @@ _BARRE = re.compile(r"½?B[IVX]+\Z")
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LegendEntry:
     """One sign of the legend.
 
     Args:
@@ -48,7 +48,7 @@ class Entry:
     drawing: Picture | None = None
 
 
-def legend(score: Score, *, tab: bool, fingers: bool) -> list[Entry]:
+def legend(score: Score, *, tab: bool, fingers: bool) -> list[LegendEntry]:
     """Return the legend of a sheet.
 
     Args:
@@ -56,7 +56,7 @@ def legend(score: Score, *, tab: bool, fingers: bool) -> list[Entry]:
         tab: Whether it is printed with tab.
         fingers: Whether fingering is printed.
     """
-    entries: list[Entry] = []
+    entries: list[LegendEntry] = []
     marks: set[str] = set()
     seen: dict[str, set[str]] = {"finger": set(), "pluck": set(), "held": set()}
     for part in score.parts:
@@ -73,12 +73,12 @@ def legend(score: Score, *, tab: bool, fingers: bool) -> list[Entry]:
     entries += _plucking(seen["pluck"])
     if tab:
         if seen["held"]:
-            entries.append(Entry("(2)", "in the tab: still sounding, held by the tie"))
-        entries += [Entry(*_TECHNIQUES[name]) for name in _TECHNIQUES if name in marks]
+            entries.append(LegendEntry("(2)", "in the tab: still sounding, held by the tie"))
+        entries += [LegendEntry(*_TECHNIQUES[name]) for name in _TECHNIQUES if name in marks]
     entries += [_drawn(*_FONT_SIGNS[name]) for name in _FONT_SIGNS if name in marks]
     entries += _counting(score)
     if "string" in marks:
-        entries.append(Entry("③", "string to play it on"))
+        entries.append(LegendEntry("③", "string to play it on"))
     if fingers:
         entries += _words(score)
     return entries
@@ -90,24 +90,26 @@ def _events(part: Part) -> Iterator[Event]:
             yield from voice.events
 
 
-def _fingers(used: set[str]) -> Iterator[Entry]:
+def _fingers(used: set[str]) -> Iterator[LegendEntry]:
     stopped = sorted(used & {"1", "2", "3", "4"})
     if stopped:
         span = stopped[0] if len(stopped) == 1 else f"{stopped[0]}–{stopped[-1]}"
-        yield Entry(span, "finger on the neck (1 index to 4 little)")
+        yield LegendEntry(span, "finger on the neck (1 index to 4 little)")
     if "0" in used:
-        yield Entry("0", "open string")
+        yield LegendEntry("0", "open string")
     if "T" in used:
-        yield Entry("T", "thumb over the neck")
+        yield LegendEntry("T", "thumb over the neck")
 
 
-def _plucking(used: set[str]) -> Iterator[Entry]:
+def _plucking(used: set[str]) -> Iterator[LegendEntry]:
     here = [name for name in _PLUCKING if name in used]
     if here:
-        yield Entry(" ".join(here), "plucking: " + ", ".join(_PLUCKING[name] for name in here))
+        yield LegendEntry(
+            " ".join(here), "plucking: " + ", ".join(_PLUCKING[name] for name in here)
+        )
 
 
-def _counting(score: Score) -> Iterator[Entry]:
+def _counting(score: Score) -> Iterator[LegendEntry]:
     counted = "".join(
         lyric.text
         for part in score.parts
@@ -116,12 +118,12 @@ def _counting(score: Score) -> Iterator[Entry]:
         if lyric.name == "counting"
     )
     if "[" in counted:
-        yield Entry("[2]", "counted silently while the note is held")
+        yield LegendEntry("[2]", "counted silently while the note is held")
     if "(" in counted:
-        yield Entry("(3)", "under the notes: counted silently in a rest")
+        yield LegendEntry("(3)", "under the notes: counted silently in a rest")
 
 
-def _words(score: Score) -> Iterator[Entry]:
+def _words(score: Score) -> Iterator[LegendEntry]:
     words = {
         direction.words.strip()
         for part in score.parts
@@ -131,17 +133,17 @@ def _words(score: Score) -> Iterator[Entry]:
     }
     positions = sorted(word for word in words if _POSITION.match(word))
     if positions:
-        yield Entry(positions[0], "first finger stands at this fret")
+        yield LegendEntry(positions[0], "first finger stands at this fret")
     barres = sorted(word for word in words if _BARRE.match(word))
     if barres:
         half = " (½: not all strings)" if any(word.startswith("½") for word in barres) else ""
-        yield Entry(barres[0], f"barre: one finger across the strings at this fret{half}")
+        yield LegendEntry(barres[0], f"barre: one finger across the strings at this fret{half}")
 
 
-def _drawn(code: int, meaning: str) -> Entry:
+def _drawn(code: int, meaning: str) -> LegendEntry:
     sign = glyph(code)
     if sign is None:
-        return Entry("", meaning)
+        return LegendEntry("", meaning)
     scale = 0.0075
     width = max(sign.width * scale, 1.0) + 0.4
     height = max(sign.height * scale, 1.0) + 0.4
@@ -152,7 +154,7 @@ def _drawn(code: int, meaning: str) -> Entry:
         f'd="{sign.outline}"/>'
     )
     drawn = picture([shape], width_mm=width, height_mm=height, title=meaning, alt=meaning)
-    return Entry("", meaning, drawn)
+    return LegendEntry("", meaning, drawn)
 
 
 def octave_note(score: Score) -> str:

@@ -16,7 +16,7 @@ from typing import Protocol
 from variants.errors import InputError, OutputError, UsageError
 from variants.songset.cache import Cache
 from variants.songset.digest import sha256, toolkit
-from variants.songset.executors import Executor, Job
+from variants.songset.executors import Executor, PlacedTask
 from variants.songset.lock import locked
 from variants.songset.manifest import Manifest, Record, refused, settled
 from variants.songset.opening import Opened, check_sources
@@ -211,7 +211,7 @@ class _Site:
             any(not self.cache.has(unit.key) for unit in units) for units in self._todo.values()
         )
 
-    def _jobs(self) -> Iterator[Job]:
+    def _jobs(self) -> Iterator[PlacedTask]:
         """Yield a job for each song that lacks results; what the cache has is written at once."""
         for place, units in self._todo.items():
             lacking = []
@@ -227,7 +227,7 @@ class _Site:
             if lacking:
                 source = self._source(place, lacking)
                 if source is not None:
-                    yield Job(place=place, task=self._task(source, lacking))
+                    yield PlacedTask(place=place, task=self._task(source, lacking))
 
     def _task(self, source: bytes, units: Iterable[Unit]) -> Task:
         specs = tuple(unit.spec for unit in units)
@@ -250,7 +250,7 @@ class _Site:
 
     # -- what comes of it -------------------------------------------------------------------------
 
-    def _take(self, job: Job, done: Done) -> None:
+    def _take(self, job: PlacedTask, done: Done) -> None:
         units = self._todo[job.place]
         for unit, data, defect in zip(units, done.results, done.defects, strict=True):
             if defect:

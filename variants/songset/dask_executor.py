@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from variants.errors import NeckwiseError, UsageError
 from variants.songset.digest import key_of, sha256
-from variants.songset.executors import Job, lost
+from variants.songset.executors import PlacedTask, lost
 from variants.songset.task import Done, Task, run_task
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ class DaskWorkers:
 
     address: str
 
-    def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+    def run(self, jobs: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
         """Yield each job with what came of it.
 
         Raises:
@@ -85,10 +85,10 @@ def _knock(address: str) -> None:
     socket.create_connection(get_address_host_port(address), timeout=_CONNECT_S).close()
 
 
-def _run(client: Client, jobs: Iterator[Job]) -> Generator[tuple[Job, Done]]:
+def _run(client: Client, jobs: Iterator[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
     from distributed import as_completed
 
-    under_way: dict[Any, Job] = {}
+    under_way: dict[Any, PlacedTask] = {}
     finished = as_completed(loop=client.loop)
 
     def fill() -> None:
@@ -118,7 +118,7 @@ def _key(task: Task) -> str:
     return f"neckwise-{key_of([task.toolkit, sha256(task.source), list(task.specs)])}"
 
 
-def _result(future: Any, job: Job) -> Done:  # noqa: ANN401 - Dask has no types
+def _result(future: Any, job: PlacedTask) -> Done:  # noqa: ANN401 - Dask has no types
     from distributed import KilledWorker
 
     try:

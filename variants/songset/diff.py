@@ -71,7 +71,7 @@ class Changed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
+class SetDifference:
     """What differs between two builds, by variant."""
 
     added: tuple[str, ...]
@@ -111,7 +111,7 @@ def read_report(path: Path) -> Mapping[str, Any]:
     return values
 
 
-def compare(old: Mapping[str, Any], new: Mapping[str, Any]) -> Difference:
+def compare(old: Mapping[str, Any], new: Mapping[str, Any]) -> SetDifference:
     """Return what differs between two reports.
 
     Raises:
@@ -126,7 +126,7 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any]) -> Difference:
         ]
     except (KeyError, TypeError, ValueError):
         raise InputError("a report is not whole", way_out="build it again") from None
-    return Difference(
+    return SetDifference(
         added=tuple(name for name in now if name not in before),
         removed=tuple(name for name in before if name not in now),
         changed=tuple(changed),

@@ -28,7 +28,7 @@ KILLED = "its worker process was ended from outside, most likely for want of mem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class PlacedTask:
     """A task and the place of its song in the plan."""
 
     place: int
@@ -38,14 +38,14 @@ class Job:
 class Executor(Protocol):
     """Runs jobs."""
 
-    def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+    def run(self, jobs: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
         """Yield each job with what came of it; a worker that is lost is a defect of its units."""
 
 
 class InProcess:
     """Runs jobs one after the other in this process."""
 
-    def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+    def run(self, jobs: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
         """Yield each job with what came of it."""
         was_on = gc.isenabled()
         for job in jobs:
@@ -73,7 +73,7 @@ class _Worker:
 
     process: BaseProcess
     pipe: Connection
-    job: Job | None = None
+    job: PlacedTask | None = None
 
 
 @dataclass(slots=True)
@@ -90,14 +90,14 @@ class Processes:
     count: int
     _workers: list[_Worker] = field(default_factory=list)
 
-    def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+    def run(self, jobs: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
         """Yield each job with what came of it.
 
         Raises:
             NeckwiseError: A worker refuses to work at all.
         """
         waiting = iter(jobs)
-        again: deque[Job] = deque()
+        again: deque[PlacedTask] = deque()
         tries: dict[int, int] = {}
         try:
             while True:
@@ -119,7 +119,7 @@ class Processes:
         finally:
             self._end()
 
-    def _hand_out(self, waiting: Iterator[Job], again: deque[Job]) -> None:
+    def _hand_out(self, waiting: Iterator[PlacedTask], again: deque[PlacedTask]) -> None:
         while True:
             idle = next((one for one in self._workers if one.job is None), None)
             if idle is None and len(self._workers) >= self.count:
@@ -151,7 +151,7 @@ class Processes:
         ready = wait([one.pipe for one in busy])
         return [one for one in busy if one.pipe in ready]
 
-    def _taken(self, worker: _Worker) -> tuple[Job, Done | _Death]:
+    def _taken(self, worker: _Worker) -> tuple[PlacedTask, Done | _Death]:
         """Return the job of a worker and its result, or how the worker has died."""
         job = worker.job
         if job is None:
@@ -195,7 +195,7 @@ def _cause(code: int | None) -> str:
     return f"its worker process ended twice with exit code {code}"
 
 
-def lost(job: Job, cause: str = KILLED) -> Done:
+def lost(job: PlacedTask, cause: str = KILLED) -> Done:
     """Return the result of a job whose workers died, with the cause in words."""
     count = len(job.task.specs)
     return Done(results=(b"",) * count, defects=(cause,) * count)

@@ -15,7 +15,7 @@ from variants.levels.load import LADDER, load_level
 from variants.recipes import Recipe, read_recipes, usual_recipes
 from variants.songset.faults import fault, no_such
 from variants.songset.model import Pupil, SetFile, SongTable, Strung
-from variants.songset.resolved import Entry, SongSet, Wanted
+from variants.songset.resolved import SongEntry, SongSet, Wanted
 from variants.toml_file import TomlLines, parse_toml, read_text
 
 _ENDING = ".toml"
@@ -93,7 +93,7 @@ class _Reader:
             entries=entries,
         )
 
-    def _entry(self, index: int, song: SongTable) -> Entry:
+    def _entry(self, index: int, song: SongTable) -> SongEntry:
         here = ("songs", index)
         is_pattern = any(sign in song.source for sign in "*?[")
         for one in ("name", "title"):
@@ -104,7 +104,7 @@ class _Reader:
                     f"leave {one} out, or give the song a [[songs]] of its own",
                 )
         outputs = song.outputs or self.file.build.outputs
-        return Entry(
+        return SongEntry(
             source=song.source,
             line=self.lines.at((*here, "source")),
             name=song.name or "",

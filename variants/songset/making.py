@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Any, cast
 
 from variants.errors import NeckwiseError, Refusal
 from variants.family import has_family, make_family
-from variants.limits import LIMITS, Limits
+from variants.limits import LIMITS, FileLimits
 from variants.musicxml import read_raw
 from variants.recipes import Recipe
 from variants.score import Change, Score
 from variants.songset.digest import canonical
 from variants.songset.facts import facts_of
 from variants.songset.resolved import REVIEW, WHOLE_NAMES
-from variants.songset.result import Piece, Result
+from variants.songset.result import MadePiece, Result
 from variants.variant import Variant, make_variant, written
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
+class MadeVariant:
     """A variant with what its files need.
 
     Args:
@@ -53,11 +53,11 @@ class Maker:
     """
 
     source: bytes = field(repr=False)
-    limits: Limits = LIMITS
+    limits: FileLimits = LIMITS
     _raw: Score | None = None
     _scores: dict[str, Score] = field(default_factory=dict)
     _fitters: dict[str, Fitter] = field(default_factory=dict)
-    _variants: dict[str, tuple[Made, ...]] = field(default_factory=dict)
+    _variants: dict[str, tuple[MadeVariant, ...]] = field(default_factory=dict)
 
     def made(self, spec: Mapping[str, Any]) -> Result:
         """Return the result of one unit.
@@ -73,7 +73,7 @@ class Maker:
 
     # -- variants ---------------------------------------------------------------------------------
 
-    def _made(self, spec: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[Made, ...]:
+    def _made(self, spec: Mapping[str, Any], wanted: Mapping[str, Any]) -> tuple[MadeVariant, ...]:
         """Return the variants of a recipe or level; a handout and a file share them."""
         base = {name: spec[name] for name in ("part", "reading", "front")}
         key = canonical([base, {k: v for k, v in wanted.items() if k != "title"}])
@@ -84,7 +84,7 @@ class Maker:
             for one in self._variants[key]
         )
 
-    def _vary(self, spec: Mapping[str, Any], wanted: Mapping[str, Any]) -> Iterator[Made]:
+    def _vary(self, spec: Mapping[str, Any], wanted: Mapping[str, Any]) -> Iterator[MadeVariant]:
         score = self._score(spec["front"])
         recipe = Recipe.model_validate(wanted["recipe"])
         if "level" in wanted:
@@ -94,7 +94,7 @@ class Maker:
         items = recipe.items
         if has_family(items):
             for member, variant in make_family(score, items, wishes):
-                yield Made(
+                yield MadeVariant(
                     member=member.name,
                     title=member.title,
                     level="",
@@ -104,11 +104,11 @@ class Maker:
             return
         # Without a family among them, all items are steps.
         variant = make_variant(score, cast("tuple[Step, ...]", items), wishes)
-        yield Made(member="", title="", level="", recipe=recipe, variant=variant)
+        yield MadeVariant(member="", title="", level="", recipe=recipe, variant=variant)
 
     def _fitted(
         self, spec: Mapping[str, Any], wanted: Mapping[str, Any], score: Score, recipe: Recipe
-    ) -> Made:
+    ) -> MadeVariant:
         from variants.levels import Fitter, Level, NoFit
 
         level = Level.model_validate(wanted["level"])
@@ -119,7 +119,9 @@ class Maker:
         found = self._fitters[key].fits(level)
         if isinstance(found, NoFit):
             raise Refusal(found.sentence())
-        return Made(member="", title="", level=level.name, recipe=recipe, variant=found[0].variant)
+        return MadeVariant(
+            member="", title="", level=level.name, recipe=recipe, variant=found[0].variant
+        )
 
     def _score(self, front: Mapping[str, str]) -> Score:
         """Return the song as read, with what the set says of it."""
@@ -132,7 +134,9 @@ class Maker:
 
     # -- files ------------------------------------------------------------------------------------
 
-    def _piece(self, spec: Mapping[str, Any], made: Made, *, with_picture: bool) -> Piece:
+    def _piece(
+        self, spec: Mapping[str, Any], made: MadeVariant, *, with_picture: bool
+    ) -> MadePiece:
         from variants.songset import drawing
 
         files: dict[str, bytes] = {}
@@ -147,9 +151,9 @@ class Maker:
         if spec["picture"] and with_picture:
             files["picture"] = drawing.first_line(score, recipe.staves)
         facts = facts_of(made.variant, hand=spec["hand"], level=made.level, title=made.title)
-        return Piece(member=made.member, files=files, facts=facts)
+        return MadePiece(member=made.member, files=files, facts=facts)
 
-    def _whole(self, spec: Mapping[str, Any]) -> Piece:
+    def _whole(self, spec: Mapping[str, Any]) -> MadePiece:
         """Return all variants in one file; those that cannot be made are left out, and named."""
         from variants.songset import drawing
 
@@ -172,18 +176,18 @@ class Maker:
         else:
             made = drawing.handout_of(versions, spec["look"])
             data, pages = made.pdf, made.pages
-        return Piece(files={kind: data}, facts={"pages": pages, "left-out": left_out})
+        return MadePiece(files={kind: data}, facts={"pages": pages, "left-out": left_out})
 
 
-def _version(made: Made) -> Version:
-    from variants.sheets import Report, Version
+def _version(made: MadeVariant) -> Version:
+    from variants.sheets import ChangeReport, Version
     from variants.sheets.changes import merged
 
     changes = [
         {"measure": one.measure, "step": one.step, "message": one.message}
         for one in made.variant.changes
     ]
-    report = Report(changes=tuple(merged(changes)), level=made.level)
+    report = ChangeReport(changes=tuple(merged(changes)), level=made.level)
     return Version(score=made.variant.score, name=made.title, report=report, level=made.level)
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from variants.errors import InputError, OutputError, UsageError
 from variants.files import read_bytes, write_whole
-from variants.limits import LIMITS, Limits
+from variants.limits import LIMITS, FileLimits
 from variants.songset.digest import key_of, sha256, toolkit
 from variants.songset.resolved import SongSet
 from variants.toml_file import MOST_BYTES, parse_toml, read_text
@@ -39,7 +39,7 @@ class Opened:
     folder: Path
     out: Path
     songs: SongSet
-    limits: Limits = LIMITS
+    limits: FileLimits = LIMITS
     kept: bytes = b""
 
     @property
@@ -53,7 +53,7 @@ class Opened:
             write_whole(self.state / _KEPT, self.kept, through=self.state / "tmp")
 
 
-def open_set(name: str, *, out: str = "", inside: str = "", limits: Limits = LIMITS) -> Opened:
+def open_set(name: str, *, out: str = "", inside: str = "", limits: FileLimits = LIMITS) -> Opened:
     """Open a song set.
 
     Args:

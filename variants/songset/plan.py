@@ -19,7 +19,7 @@ from variants.files import DEVICES, read_bytes
 from variants.limits import LIMITS
 from variants.songset.digest import canonical, key_of, sha256, versions
 from variants.songset.opening import Opened
-from variants.songset.resolved import DRAWN, WHOLE_NAMES, WHOLE_TITLES, Entry, SongSet
+from variants.songset.resolved import DRAWN, WHOLE_NAMES, WHOLE_TITLES, SongEntry, SongSet
 
 # Moves on when the shape of a result changes.
 RESULT_FORMAT = 1
@@ -43,7 +43,7 @@ class Song:
     name: str
     path: Path
     shown: str
-    entry: Entry
+    entry: SongEntry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,11 +156,11 @@ def _plain(path: Path) -> str:
     return os.path.normpath(path)
 
 
-def _is_pattern(entry: Entry) -> bool:
+def _is_pattern(entry: SongEntry) -> bool:
     return _PATTERN.search(entry.source) is not None
 
 
-def _files(opened: Opened, entry: Entry) -> Iterable[tuple[Path, str]]:
+def _files(opened: Opened, entry: SongEntry) -> Iterable[tuple[Path, str]]:
     if not _is_pattern(entry):
         return [(opened.folder / entry.source, entry.source)]
     place = f"{opened.name}, line {entry.line}"
@@ -212,7 +212,7 @@ class _Spec:
     digest: str
 
 
-def _specs(songset: SongSet, entry: Entry) -> Iterator[_Spec]:
+def _specs(songset: SongSet, entry: SongEntry) -> Iterator[_Spec]:
     kinds = sorted(kind for kind in entry.outputs if kind not in WHOLE_NAMES)
     base: dict[str, Any] = {
         "part": entry.part,
@@ -247,7 +247,7 @@ def _spec(name: str, title: str, spec: Mapping[str, Any]) -> _Spec:
     return _Spec(name, title, text, key_of([libraries, text]))
 
 
-def _front(songset: SongSet, entry: Entry) -> Mapping[str, str]:
+def _front(songset: SongSet, entry: SongEntry) -> Mapping[str, str]:
     """Return what of the set and the song goes into the score itself."""
     front = dict(entry.front)
     if songset.front.get("rights"):

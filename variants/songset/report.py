@@ -18,7 +18,7 @@ from variants.songset.manifest import Manifest, Record
 from variants.songset.opening import Opened
 from variants.songset.outputs import Outputs
 from variants.songset.plan import PlannedSong, Unit
-from variants.songset.result import Piece, Result
+from variants.songset.result import MadePiece, Result
 from variants.songset.standing import Situation
 
 FORMAT = 1
@@ -94,7 +94,7 @@ class Teller:
         ]
         return told
 
-    def _piece(self, unit: Unit, piece: Piece, files: Mapping[str, str]) -> dict[str, Any]:
+    def _piece(self, unit: Unit, piece: MadePiece, files: Mapping[str, str]) -> dict[str, Any]:
         facts = {name: value for name, value in piece.facts.items() if name != "lessons"}
         found = [
             Lesson(kind, tuple(key), text, tuple(measures), count)

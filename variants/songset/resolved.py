@@ -44,7 +44,7 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class SongEntry:
     """One table of songs.
 
     Args:
@@ -92,7 +92,7 @@ class SongSet:
     level: Mapping[str, Any]
     hand: str
     look: Mapping[str, Any]
-    entries: tuple[Entry, ...]
+    entries: tuple[SongEntry, ...]
 
     def as_json(self) -> dict[str, Any]:
         """Return the set as JSON values."""
@@ -102,7 +102,7 @@ class SongSet:
     def from_json(cls, values: Mapping[str, Any]) -> SongSet:
         """Return the set that `as_json` gave."""
         entries = tuple(
-            Entry(
+            SongEntry(
                 **{
                     **entry,
                     "outputs": tuple(entry["outputs"]),

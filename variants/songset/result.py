@@ -21,7 +21,7 @@ _LEVEL = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class MadePiece:
     """One variant that was made; a unit of a family has several.
 
     Args:
@@ -44,7 +44,7 @@ class Result:
         refusal: Why nothing was made, in one line; empty if something was.
     """
 
-    pieces: tuple[Piece, ...] = ()
+    pieces: tuple[MadePiece, ...] = ()
     refusal: str = ""
 
 
@@ -85,5 +85,5 @@ def unpack(data: bytes) -> Result:
         for kind, length in one["files"]:
             files[kind] = text[at : at + length]
             at += length
-        pieces.append(Piece(member=one["member"], files=files, facts=one["facts"]))
+        pieces.append(MadePiece(member=one["member"], files=files, facts=one["facts"]))
     return Result(pieces=tuple(pieces), refusal=head["refusal"])

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from variants.errors import NeckwiseError, UsageError
-from variants.limits import LIMITS, Limits
+from variants.limits import LIMITS, FileLimits
 from variants.songset.digest import toolkit
 from variants.songset.result import Result, pack
 
@@ -34,7 +34,7 @@ class Task:
     source: bytes = field(repr=False)
     specs: tuple[str, ...]
     toolkit: str
-    limits: Limits = LIMITS
+    limits: FileLimits = LIMITS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,10 +22,10 @@ from variants.steps.lines.takes import (
     with_instrument,
 )
 from variants.steps.places.neck_search import (
-    Moment,
+    NeckMoment,
+    NeckWishes,
     Shape,
     Stuck,
-    Wishes,
     best_path,
     moments_of,
     shapes,
@@ -69,7 +69,7 @@ class OpenStrings(Checked):
             moments = moments_of(takes_of(part, log), instrument_at(part))
             if not moments:
                 continue
-            found = best_path(moments, Wishes(open_strings=_WISHES[self.use]))
+            found = best_path(moments, NeckWishes(open_strings=_WISHES[self.use]))
             if isinstance(found, Stuck):
                 raise _refusal(moments[found.index], found, log)
             pairs = list(_pairs(moments, found))
@@ -79,7 +79,7 @@ class OpenStrings(Checked):
         return with_parts(score, parts, changes)
 
 
-def _pairs(moments: Sequence[Moment], found: Sequence[Shape]) -> Iterator[tuple[Take, Place]]:
+def _pairs(moments: Sequence[NeckMoment], found: Sequence[Shape]) -> Iterator[tuple[Take, Place]]:
     for moment, shape in zip(moments, found, strict=True):
         places = {spot.midi: spot.place for spot in shape}
         for take in moment.takes:
@@ -91,7 +91,7 @@ def _lines(
     part: Part,
     pairs: Sequence[tuple[Take, Place]],
     log: Scribe,
-    moments: Sequence[Moment],
+    moments: Sequence[NeckMoment],
 ) -> list[Change]:
     opened = sum(not place.fret for _, place in pairs)
     text = f"{opened} of {count(len(pairs), 'note')} on open strings"
@@ -125,18 +125,18 @@ def _opened_before(part: Part, pairs: Sequence[tuple[Take, Place]]) -> int | Non
     return sum(not place.fret for place in known) if len(known) == len(places) else None
 
 
-def _each(moments: Sequence[Moment]) -> Iterator[tuple[Moment, Take]]:
+def _each(moments: Sequence[NeckMoment]) -> Iterator[tuple[NeckMoment, Take]]:
     for moment in moments:
         for take in moment.takes:
             yield moment, take
 
 
-def _is_open(take: Take, moment: Moment) -> bool:
+def _is_open(take: Take, moment: NeckMoment) -> bool:
     return take.pitch.midi in moment.instrument.open_midi
 
 
 def _stopped(
-    moments: Sequence[Moment], pairs: Sequence[tuple[Take, Place]]
+    moments: Sequence[NeckMoment], pairs: Sequence[tuple[Take, Place]]
 ) -> Iterator[tuple[Take, str]]:
     """Yield the notes that an open string would sound and that are stopped all the same."""
     for (moment, take), (_, place) in zip(_each(moments), pairs, strict=True):
@@ -152,7 +152,7 @@ def _left_open(pairs: Sequence[tuple[Take, Place]]) -> Iterator[tuple[Take, str]
             yield take, f"{take.pitch} stays on the open string {place.string}: {cause}"
 
 
-def _refusal(moment: Moment, stuck: Stuck, log: Scribe) -> Unplayable:
+def _refusal(moment: NeckMoment, stuck: Stuck, log: Scribe) -> Unplayable:
     first = moment.takes[0]
     names = {take.pitch.midi: str(take.pitch) for take in moment.takes}
     off = [midi for midi in moment.struck if not shapes((midi,), moment.instrument)]

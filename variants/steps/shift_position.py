@@ -24,10 +24,10 @@ from variants.steps.lines.takes import (
     with_instrument,
 )
 from variants.steps.places.neck_search import (
-    Moment,
+    NeckMoment,
+    NeckWishes,
     Shape,
     Stuck,
-    Wishes,
     best_path,
     moments_of,
     shapes,
@@ -136,8 +136,8 @@ class _Work:
             lines += self._opens(found)
         return placed(self.part, pairs), lines
 
-    def _wishes(self, position: int | None, *, stretch: bool = True) -> Wishes:
-        return Wishes(
+    def _wishes(self, position: int | None, *, stretch: bool = True) -> NeckWishes:
+        return NeckWishes(
             position=position,
             strings=self.step.strings,
             open_strings=self.step.open,
@@ -150,7 +150,7 @@ class _Work:
             for take in moment.takes:
                 yield take, places[take.pitch.midi]
 
-    def _next_up(self) -> tuple[Wishes, list[Shape]]:
+    def _next_up(self) -> tuple[NeckWishes, list[Shape]]:
         """Return the first position above the lowest one that plays most notes elsewhere."""
         lowest: list[Place] | None = None
         for stretch in (False, True):
@@ -191,11 +191,11 @@ class _Work:
 
     # -- refusals ------------------------------------------------------------------------
 
-    def _where(self, moment: Moment) -> str:
+    def _where(self, moment: NeckMoment) -> str:
         first = moment.takes[0]
         return place_text(self.score, self.part, first.measure, first.tick)
 
-    def _refusal(self, stuck: Stuck, wishes: Wishes) -> Unplayable:
+    def _refusal(self, stuck: Stuck, wishes: NeckWishes) -> Unplayable:
         moment = self.moments[stuck.index]
         midis, names = self._culprits(moment, stuck, wishes)
         cause = f"{_listed(names)} cannot be played{' together' if len(names) > 1 else ''}"
@@ -210,7 +210,7 @@ class _Work:
         return Unplayable(cause, place=self._where(moment), way_out=way_out)
 
     def _culprits(
-        self, moment: Moment, stuck: Stuck, wishes: Wishes
+        self, moment: NeckMoment, stuck: Stuck, wishes: NeckWishes
     ) -> tuple[tuple[int, ...], list[str]]:
         """Return the notes to blame: one that has no place alone, else all that begin."""
         names = {take.pitch.midi: str(take.pitch) for take in moment.takes}
@@ -225,7 +225,7 @@ class _Work:
         off = off or [midi for midi in moment.struck if not any(map(wishes.allow, ways[midi]))]
         return ((off[0],), [names[off[0]]]) if off else together
 
-    def _held_names(self, moment: Moment) -> list[str]:
+    def _held_names(self, moment: NeckMoment) -> list[str]:
         start = moment.takes[0].start
         return [
             str(take.pitch)
@@ -234,7 +234,7 @@ class _Work:
             if take.start < start < take.end and take.pitch.midi in moment.held
         ]
 
-    def _way_out(self, midis: tuple[int, ...], moment: Moment, *, alone: bool) -> str:
+    def _way_out(self, midis: tuple[int, ...], moment: NeckMoment, *, alone: bool) -> str:
         if not shapes(midis, moment.instrument):
             if len(midis) > 1:
                 return "put reduce-chords before it"
@@ -273,7 +273,7 @@ class _Work:
         return ", ".join(ways)
 
 
-def _summary(wishes: Wishes, places: list[Place]) -> str:
+def _summary(wishes: NeckWishes, places: list[Place]) -> str:
     frets = [place.fret for place in places if place.fret]
     used = Counter(place.string for place in places)
     where = f"position {roman(wishes.position)}, " if wishes.position is not None else ""

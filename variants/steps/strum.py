@@ -21,7 +21,7 @@ from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import assumed, instrument_at, with_instrument
 from variants.steps.strumming.grips import frame_xml, grip_of, lowest_of, refusal
 from variants.steps.strumming.patterns import PATTERNS, strikes
-from variants.steps.strumming.write import Stroke, written
+from variants.steps.strumming.write import StrumStroke, written
 from variants.steps.wording.words import symbol_text
 
 _NAME = "strum"
@@ -220,14 +220,14 @@ def _frame(one: Harmony, held: _Held, shown: set[tuple[object, ...]]) -> str:
     return frame_xml(grip)
 
 
-def _strokes(chords: dict[int, _Held], times: dict[int, str]) -> list[Stroke]:
+def _strokes(chords: dict[int, _Held], times: dict[int, str]) -> list[StrumStroke]:
     """Return the strokes of a measure: those of the pattern, and where the chord changes."""
-    found: list[Stroke] = []
+    found: list[StrumStroke] = []
     symbol: Harmony | None = None
     grip: ChordGrip | None = None
     for tick in sorted({*chords, *times}):
         changed = tick in chords and (tick > 0 or chords[tick][0] is not symbol)
         symbol, grip = chords.get(tick, (symbol, grip))
         if tick in times or changed:
-            found.append(Stroke(tick, symbol, grip, times.get(tick, "chord")))
+            found.append(StrumStroke(tick, symbol, grip, times.get(tick, "chord")))
     return found

@@ -19,7 +19,7 @@ from itertools import pairwise
 
 
 @dataclass(frozen=True, slots=True)
-class Sung:
+class SungNote:
     """One note of a line.
 
     Args:
@@ -34,7 +34,7 @@ class Sung:
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class HeardMetre:
     """The metre that a line is heard in.
 
     Args:
@@ -83,7 +83,7 @@ BIAS = -4.764
 THRESHOLD = -0.5
 
 
-def gap_features(line: Sequence[Sung], grid: Grid) -> list[dict[str, float]]:
+def gap_features(line: Sequence[SungNote], grid: HeardMetre) -> list[dict[str, float]]:
     """Return, for each note but the last, what speaks for or against a phrase's end after it.
 
     Args:
@@ -93,7 +93,7 @@ def gap_features(line: Sequence[Sung], grid: Grid) -> list[dict[str, float]]:
     return [_features(around, grid) for around in _arounds(line, grid)]
 
 
-def end_odds(line: Sequence[Sung], grid: Grid) -> list[float]:
+def end_odds(line: Sequence[SungNote], grid: HeardMetre) -> list[float]:
     """Return the log-odds of a phrase's end after each note but the last.
 
     >>> notes = [Sung(4 * n, 4 * n + 4, 60 + n % 3) for n in range(6)] + [Sung(24, 32, 62)]
@@ -113,7 +113,7 @@ class _Around:
     """A note, its neighbours, and the line as a whole."""
 
     at: int
-    line: Sequence[Sung]
+    line: Sequence[SungNote]
     steps: Sequence[int]
     median: int
     longest: int
@@ -122,7 +122,7 @@ class _Around:
     double: frozenset[int]
 
 
-def _arounds(line: Sequence[Sung], grid: Grid) -> Iterator[_Around]:
+def _arounds(line: Sequence[SungNote], grid: HeardMetre) -> Iterator[_Around]:
     steps = [after.onset - note.onset for note, after in pairwise(line)]
     median = sorted(steps)[len(steps) // 2]
     one = _rhythms(line, grid.measure)
@@ -133,7 +133,7 @@ def _arounds(line: Sequence[Sung], grid: Grid) -> Iterator[_Around]:
         )
 
 
-def _rhythms(line: Sequence[Sung], length: int) -> list[frozenset[int]]:
+def _rhythms(line: Sequence[SungNote], length: int) -> list[frozenset[int]]:
     """Return, for each note, when notes begin within a length of time from it on."""
     found = []
     last = 0
@@ -149,7 +149,7 @@ def _likeness(one: frozenset[int], other: frozenset[int]) -> float:
     return len(one & other) / len(one | other)
 
 
-def _features(around: _Around, grid: Grid) -> dict[str, float]:
+def _features(around: _Around, grid: HeardMetre) -> dict[str, float]:
     line, steps, at = around.line, around.steps, around.at
     note, after, step = line[at], line[at + 1], max(1, steps[at])
     before = max(1, steps[at - 1]) if at else step

@@ -15,7 +15,7 @@ _FARTHEST = 36
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptTune:
     """How much of a tune a version keeps.
 
     Args:
@@ -41,7 +41,7 @@ class Kept:
         return self.common / self.source if self.source else 1.0
 
 
-def kept(source: Sequence[int], version: Sequence[int]) -> Kept:
+def kept(source: Sequence[int], version: Sequence[int]) -> KeptTune:
     """Compare two lines.
 
     Args:
@@ -51,12 +51,12 @@ def kept(source: Sequence[int], version: Sequence[int]) -> Kept:
     >>> kept([60, 62, 64, 65, 67], [62, 64, 66, 69])
     Kept(common=4, version=4, source=5, semitones=2)
     """
-    best = Kept(0, len(version), len(source), 0)
+    best = KeptTune(0, len(version), len(source), 0)
     # The nearest transposition wins among equals.
     for semitones in sorted(range(-_FARTHEST, _FARTHEST + 1), key=lambda n: (abs(n), n)):
         common = longest_common([note + semitones for note in source], version)
         if common > best.common:
-            best = Kept(common, len(version), len(source), semitones)
+            best = KeptTune(common, len(version), len(source), semitones)
     return best
 
 

@@ -17,7 +17,7 @@ from variants.errors import UsageError
 from variants.music import Metre
 from variants.score import Event, Harmony, MeasureView, Part, Score, measures
 from variants.score.timeline import Take, Timeline
-from variants.tune.gaps import THRESHOLD, Grid, Sung, end_odds
+from variants.tune.gaps import THRESHOLD, HeardMetre, SungNote, end_odds
 from variants.tune.line import Tune, words_of
 
 # Beyond any sum of the others: these decide alone.
@@ -168,18 +168,18 @@ def _heard(score: Score, views: Sequence[MeasureView], notes: Sequence[Take]) ->
     """Return what the ear says, metre by metre: a change of metre begins a new grid."""
     if len(notes) < 2:
         return []
-    line = [Sung(note.start, note.end, int(note.pitch.semitones)) for note in notes]
+    line = [SungNote(note.start, note.end, int(note.pitch.semitones)) for note in notes]
     view = views[min(1, len(views) - 1)]
     return end_odds(line, _grid(score, views, view))
 
 
-def _grid(score: Score, views: Sequence[MeasureView], view: MeasureView) -> Grid:
+def _grid(score: Score, views: Sequence[MeasureView], view: MeasureView) -> HeardMetre:
     metre = view.metre if view.metre.is_measured else Metre()
     measure = max(1, int(metre.quarters * score.ticks))
     beat = max(1, int(metre.beat_lengths[0] * score.ticks))
     # A pick-up, marked or not, puts the first downbeat where it ends.
     downbeat = views[0].measure.length if views[0].is_pickup else 0
-    return Grid(measure=measure, downbeat=downbeat, beat=beat)
+    return HeardMetre(measure=measure, downbeat=downbeat, beat=beat)
 
 
 def _word_signs(event: Event, after: Event) -> list[str]:

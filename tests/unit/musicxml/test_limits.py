@@ -11,7 +11,7 @@ import pytest
 from tests.unit.musicxml.test_bad_input import score
 from variants.errors import InputError, UsageError
 from variants.limits import parse_limits
-from variants.musicxml import LIMITS, Limits, read_bytes
+from variants.musicxml import LIMITS, FileLimits, read_bytes
 
 PAGE = Path(__file__).parents[3] / "docs" / "limits.md"
 
@@ -25,7 +25,7 @@ def test_the_page_tells_each_limit() -> None:
 def test_limits_from_a_text() -> None:
     """What is named is changed, the rest is as usual."""
     assert parse_limits("") == LIMITS
-    assert parse_limits(" notes = 7 ,seconds=8,") == Limits(notes=7, seconds=8)
+    assert parse_limits(" notes = 7 ,seconds=8,") == FileLimits(notes=7, seconds=8)
 
 
 @pytest.mark.parametrize("text", ["note=3", "notes", "notes=", "notes=0", "notes=-3", "notes=٣"])
@@ -40,12 +40,12 @@ def test_depth(depth: int, levels: int) -> None:
     """XML that nests too deeply is refused, at the usual limit, a lower and a higher one."""
     deep = "<other>" * levels + "</other>" * levels
     with pytest.raises(InputError) as caught:
-        read_bytes(score(deep), limits=Limits(depth=depth))
+        read_bytes(score(deep), limits=FileLimits(depth=depth))
     assert caught.value.way_out
 
 
 def test_a_higher_depth_lets_more_in() -> None:
     """What the usual limit refuses is read when the limit is raised; the log says what it was."""
     deep = "<other>" * 300 + "</other>" * 300
-    found = read_bytes(score(deep), limits=Limits(depth=1000))
+    found = read_bytes(score(deep), limits=FileLimits(depth=1000))
     assert any("<other>" in str(line) for line in found.changes)

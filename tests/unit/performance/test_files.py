@@ -10,12 +10,12 @@ import soundfile
 
 from variants.errors import UsageError
 from variants.performance.files import FORMATS, audio_bytes
-from variants.performance.mix import Click, Stroke, mixed
+from variants.performance.mix import Click, StringStroke, mixed
 
 STROKES = (
-    Stroke(0.0, 0.4, 52, 50),
-    Stroke(0.2, 0.3, 59, 59, pan=0.5),
-    Stroke(0.4, 0.3, 64, 64, bend=((0.0, 0.0), (0.2, 2.0))),
+    StringStroke(0.0, 0.4, 52, 50),
+    StringStroke(0.2, 0.3, 59, 59, pan=0.5),
+    StringStroke(0.4, 0.3, 64, 64, bend=((0.0, 0.0), (0.2, 2.0))),
 )
 
 

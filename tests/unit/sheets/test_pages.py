@@ -15,7 +15,16 @@ from variants.errors import NeckwiseError, OutputError, UsageError
 from variants.finish import finish
 from variants.guitar import instrument_for, parse_tuning
 from variants.score import Score
-from variants.sheets import EXERCISES, Look, Report, Sheet, Version, engrave, exercises, handout
+from variants.sheets import (
+    EXERCISES,
+    ChangeReport,
+    Look,
+    Sheet,
+    Version,
+    engrave,
+    exercises,
+    handout,
+)
 from variants.sheets.handout import version_sheets
 from variants.sheets.style import PAPERS, PRINTS
 
@@ -48,7 +57,7 @@ def _apart(page: Page) -> None:
 
 
 def _sheets(score: Score, look: Look) -> list[Sheet]:
-    report = Report(changes=("Measures 1, 2: the fifth became a fourth",), level="level-2")
+    report = ChangeReport(changes=("Measures 1, 2: the fifth became a fourth",), level="level-2")
     version = Version(score=score, name="open position", report=report, practises=("ties",))
     return version_sheets([version], look)
 

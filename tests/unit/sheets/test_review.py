@@ -36,7 +36,7 @@ from variants.score import (
     onsets,
     with_parts,
 )
-from variants.sheets import Look, Report, Version
+from variants.sheets import ChangeReport, Look, Version
 from variants.sheets.review import compare, review_page
 from variants.sheets.review.compare import in_words
 from variants.sheets.review.timeline import timeline
@@ -161,7 +161,7 @@ def _page(*versions: Version, **look: Any) -> str:  # noqa: ANN401 - members of 
 def text() -> str:
     """A page of three versions."""
     score = fingered(RIFF)
-    report = Report(changes=("Measure 1: the fifth became a fourth",), level="level-2")
+    report = ChangeReport(changes=("Measure 1: the fifth became a fourth",), level="level-2")
     other = run(score, parse_pipeline(["simplify-rhythm:grid=quarter,keep=strong"]).steps).score
     return _page(
         Version(score=score, name="As it is"),

@@ -7,7 +7,7 @@ from collections.abc import Generator, Iterable
 from pathlib import Path
 
 from variants.songset.build import Hands, Options, Summary, build
-from variants.songset.executors import Executor, InProcess, Job
+from variants.songset.executors import Executor, InProcess, PlacedTask
 from variants.songset.opening import Opened, open_set
 from variants.songset.task import Done
 
@@ -104,7 +104,7 @@ class Counting(InProcess):
         self.units = 0
         self.songs = 0
 
-    def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+    def run(self, jobs: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
         """Yield each job with what came of it."""
         for job, done in super().run(jobs):
             self.songs += 1

@@ -16,7 +16,7 @@ import pytest
 from tests.unit.songset.sets import make_set, run, tree
 from variants.errors import UsageError
 from variants.songset.dask_executor import DaskWorkers
-from variants.songset.executors import Job
+from variants.songset.executors import PlacedTask
 from variants.songset.task import Done
 
 pytestmark = pytest.mark.filterwarnings(
@@ -34,7 +34,7 @@ class _Killing:
         self.workers = DaskWorkers(address)
         self.victims = [victim]
 
-    def run(self, jobs: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+    def run(self, jobs: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
         """Yield each job with what came of it."""
         for job, done in self.workers.run(jobs):
             if self.victims:
@@ -96,7 +96,7 @@ def test_lost_before_anything_is_made(tmp_path: Path) -> None:
     """Where nothing was made yet, nothing is said of what stays."""
 
     class Refusing:
-        def run(self, _: Iterable[Job]) -> Generator[tuple[Job, Done]]:
+        def run(self, _: Iterable[PlacedTask]) -> Generator[tuple[PlacedTask, Done]]:
             yield from ()
             raise UsageError("the scheduler has gone", way_out="start one")
 

@@ -15,15 +15,15 @@ import pytest
 from tests.unit.songset.sets import make_set, opened
 from variants.errors import UsageError
 from variants.songset.digest import toolkit
-from variants.songset.executors import Executor, InProcess, Job, Processes
+from variants.songset.executors import Executor, InProcess, PlacedTask, Processes
 from variants.songset.plan import plan
 from variants.songset.task import Task, run_task
 
 
-def _jobs(folder: Path, songs: int) -> list[Job]:
+def _jobs(folder: Path, songs: int) -> list[PlacedTask]:
     path = make_set(folder, songs=songs)
     return [
-        Job(
+        PlacedTask(
             place=place,
             task=Task(
                 source=one.song.path.read_bytes(),
@@ -35,7 +35,7 @@ def _jobs(folder: Path, songs: int) -> list[Job]:
     ]
 
 
-def _results(executor: Executor, jobs: list[Job]) -> dict[int, tuple[bytes, ...]]:
+def _results(executor: Executor, jobs: list[PlacedTask]) -> dict[int, tuple[bytes, ...]]:
     with closing(executor.run(iter(jobs))) as runs:
         return {job.place: done.results for job, done in runs}
 
@@ -50,7 +50,7 @@ def test_a_killed_worker_is_replaced(tmp_path: Path) -> None:
     found: dict[int, tuple[bytes, ...]] = {}
     taken: list[int] = []
 
-    def giving() -> Iterator[Job]:
+    def giving() -> Iterator[PlacedTask]:
         for job in jobs:
             taken.append(job.place)
             yield job

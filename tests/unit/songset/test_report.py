@@ -14,7 +14,7 @@ from tests.conftest import Golden
 from tests.unit.songset.sets import RECIPES, SET, make_set, run, song
 from variants.errors import InputError
 from variants.songset import report_schema, schema
-from variants.songset.diff import Difference, compare, read_report
+from variants.songset.diff import SetDifference, compare, read_report
 
 DOCS = Path(__file__).parents[3] / "docs"
 WHOLE = SET.replace("[build]", '[build]\nlevel = "level-1"\nlevels = ["level-6"]').replace(
@@ -136,7 +136,7 @@ def test_a_whole_song_leaves_out_what_cannot_be_made(tmp_path: Path) -> None:
     assert refused[0].text.startswith("High")
 
 
-def _compared(folder: Path, change: str = "") -> Difference:
+def _compared(folder: Path, change: str = "") -> SetDifference:
     """Return what differs after the second tune, or the set, has changed."""
     path = make_set(folder)
     run(path)

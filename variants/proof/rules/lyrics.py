@@ -9,7 +9,7 @@ from fractions import Fraction
 from lxml import etree
 
 from variants.marks.lines import COUNTING
-from variants.marks.syllables import SYSTEMS, System
+from variants.marks.syllables import SYSTEMS, Syllables
 from variants.music.metre import Pulse, counted_pulses, pulse_at
 from variants.proof.finding import Fix, Severity, at_head
 from variants.proof.page import Head, PageBar, PagePart, ScannedPage, heads, parts
@@ -52,7 +52,11 @@ def _first_syllable(lyric: etree._Element) -> str:
 
 
 def _counted_by(
-    part: PagePart, counted: list[tuple[Head, etree._Element, str]], system: System, *, each: bool
+    part: PagePart,
+    counted: list[tuple[Head, etree._Element, str]],
+    system: Syllables,
+    *,
+    each: bool,
 ) -> list[Counted]:
     found = []
     for head, lyric, text in counted:

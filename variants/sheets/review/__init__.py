@@ -6,7 +6,7 @@ the fonts, `markup` writes the HTML, and `page` puts all of it into one file. Th
 them are the page's own: ``page.html``, ``page.css``, and the script in pieces.
 """
 
-from variants.sheets.review.compare import Comparison, Difference, compare
+from variants.sheets.review.compare import Comparison, MeasureDifference, compare
 from variants.sheets.review.page import ReviewPage, review_page
 
-__all__ = ["Comparison", "Difference", "ReviewPage", "compare", "review_page"]
+__all__ = ["Comparison", "MeasureDifference", "ReviewPage", "compare", "review_page"]

@@ -38,7 +38,7 @@ _NECK = {
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class MeasureDifference:
     """How a measure differs from the same measure of the first version.
 
     Args:
@@ -65,7 +65,7 @@ class Comparison:
         neck: What is other about the neck as a whole; empty for nothing.
     """
 
-    measures: tuple[Difference, ...]
+    measures: tuple[MeasureDifference, ...]
     moved: str = ""
     missing: tuple[str, ...] = ()
     neck: str = ""
@@ -116,7 +116,7 @@ def compare(first: Score, other: Score) -> Comparison:
         kinds = tuple(_kinds(before, now, shift, places=all(placed))) if before else (NEW,)
         if kinds:
             detail = _detail(before, now) if before and set(kinds) & {FEWER, OCTAVE, NOTES} else ""
-            found.append(Difference(index, now.number, kinds, detail))
+            found.append(MeasureDifference(index, now.number, kinds, detail))
     met = {id(before) for before, _ in pairs}
     missing = tuple(seen.number for seen in old if id(seen) not in met)
     return Comparison(tuple(found), moved, missing, _NECK[placed[0], placed[1]])

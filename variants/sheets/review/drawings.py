@@ -19,7 +19,7 @@ from variants.score import Part
 from variants.sheets.engrave import Engraving, System, measures_text
 from variants.sheets.engraved import SVG
 from variants.sheets.fonts import width_em
-from variants.sheets.review.compare import Difference
+from variants.sheets.review.compare import MeasureDifference
 from variants.sheets.style import Print
 from variants.sheets.svgtext import number
 
@@ -67,7 +67,7 @@ class Line:
 
 def lines(
     engraving: Engraving,
-    differences: Sequence[Difference],
+    differences: Sequence[MeasureDifference],
     *,
     part: Part,
     prefix: str,
@@ -87,7 +87,11 @@ def lines(
 
 
 def _line(
-    system: System, differences: Mapping[int, Difference], part: Part, prefix: str, printed: Print
+    system: System,
+    differences: Mapping[int, MeasureDifference],
+    part: Part,
+    prefix: str,
+    printed: Print,
 ) -> Line:
     root = etree.fromstring(system.svg.encode(), etree.XMLParser(huge_tree=True))
     inner = root.find(f"{{{SVG}}}svg")
@@ -118,12 +122,12 @@ def _text(element: etree._Element) -> str:
     return _XMLNS.sub("", etree.tostring(element, encoding="unicode"))
 
 
-def _in_words(one: Difference) -> str:
+def _in_words(one: MeasureDifference) -> str:
     detail = f" ({one.detail})" if one.detail else ""
     return f"measure {one.number}: {', '.join(one.kinds)}{detail}"
 
 
-def _tags(system: System, here: Mapping[int, Difference], printed: Print) -> list[_Tag]:
+def _tags(system: System, here: Mapping[int, MeasureDifference], printed: Print) -> list[_Tag]:
     """Return the tags of a line; measures beside each other that differ alike share one."""
     groups: list[list[int]] = []
     for at, one in here.items():

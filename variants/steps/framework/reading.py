@@ -10,7 +10,7 @@ from variants.errors import UsageError
 
 
 @dataclass(frozen=True, slots=True)
-class Values:
+class ParameterValues:
     """What a parameter may be.
 
     Args:
@@ -37,7 +37,7 @@ class Values:
             raise UsageError(f"{name} cannot be {value!r}", way_out=self.way_out)
 
 
-def choice(*words: str, also: Mapping[str, str] | None = None) -> Values:
+def choice(*words: str, also: Mapping[str, str] | None = None) -> ParameterValues:
     """Return the values that are one of some words.
 
     Args:
@@ -57,10 +57,10 @@ def choice(*words: str, also: Mapping[str, str] | None = None) -> Values:
 
     way_out = f"use {either((*words, *others))}"
     shown = f"{'|'.join(words)} (or {'|'.join(others)})" if others else "|".join(words)
-    return Values(shown, read, words.__contains__, way_out)
+    return ParameterValues(shown, read, words.__contains__, way_out)
 
 
-def whole(least: int, most: int, *, text: str = "") -> Values:
+def whole(least: int, most: int, *, text: str = "") -> ParameterValues:
     """Return the whole numbers within bounds, both included.
 
     >>> whole(0, 24).read("12")
@@ -79,23 +79,25 @@ def whole(least: int, most: int, *, text: str = "") -> Values:
             raise UsageError(f"{stripped[:_MOST_DIGITS]} is out of range", way_out=way_out)
         return number
 
-    return Values(text or f"{least} to {most}", read, range(least, most + 1).__contains__, way_out)
+    return ParameterValues(
+        text or f"{least} to {most}", read, range(least, most + 1).__contains__, way_out
+    )
 
 
 _MOST_DIGITS = 20
 
 
-def parsed(kind: type, read: Callable[[str], object], text: str) -> Values:
+def parsed(kind: type, read: Callable[[str], object], text: str) -> ParameterValues:
     """Return the values of a type that are written as its reader reads them."""
-    return Values(text, read, lambda value: isinstance(value, kind), f"it takes {text}")
+    return ParameterValues(text, read, lambda value: isinstance(value, kind), f"it takes {text}")
 
 
-def written(read: Callable[[str], object], text: str) -> Values:
+def written(read: Callable[[str], object], text: str) -> ParameterValues:
     """Return the texts that a reader understands, which Python gives as texts too."""
-    return Values(text, read, lambda value: bool(read(value)), f"it takes {text}")
+    return ParameterValues(text, read, lambda value: bool(read(value)), f"it takes {text}")
 
 
-def joined(one: Values, text: str, *, all_of_them: str = "") -> Values:
+def joined(one: ParameterValues, text: str, *, all_of_them: str = "") -> ParameterValues:
     """Return the lists of some values, joined with ``+``.
 
     Args:
@@ -119,7 +121,7 @@ def joined(one: Values, text: str, *, all_of_them: str = "") -> Values:
     def show(values: Iterable[object]) -> str:
         return "+".join(map(one.show, values)) or all_of_them
 
-    return Values(text, read, allows, one.way_out, show)
+    return ParameterValues(text, read, allows, one.way_out, show)
 
 
 def either(words: Iterable[str]) -> str:

@@ -15,7 +15,7 @@ from variants.contract import Promise
 from variants.errors import UsageError
 from variants.music import Interval
 from variants.score import Score
-from variants.steps.framework.reading import Values
+from variants.steps.framework.reading import ParameterValues
 
 _METADATA = "neckwise"
 
@@ -72,7 +72,7 @@ class Parameter:
     """
 
     help: str
-    values: Values
+    values: ParameterValues
     default: object
 
     def check(self, value: object, *, name: str) -> None:
@@ -171,7 +171,7 @@ _STEPS: dict[str, StepInfo] = {}
 _FAMILIES: dict[str, FamilyInfo] = {}
 
 
-def parameter(default: object, help_text: str, values: Values) -> Any:  # noqa: ANN401
+def parameter(default: object, help_text: str, values: ParameterValues) -> Any:  # noqa: ANN401
     """Return a dataclass field that is a parameter of a step: default, help and values, once.
 
     A field that is made otherwise is for Python only.

@@ -35,7 +35,7 @@ _HIGH = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class TakeSpot:
     """A note on the neck.
 
     Args:
@@ -50,11 +50,11 @@ class Spot:
     fret: int
 
 
-Shape = tuple[Spot, ...]
+Shape = tuple[TakeSpot, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wishes:
+class NeckWishes:
     """Where on the neck to play.
 
     Args:
@@ -74,7 +74,7 @@ class Wishes:
         """Whether a shape is within position and strings."""
         return all(self._allows(spot) for spot in shape)
 
-    def _allows(self, spot: Spot) -> bool:
+    def _allows(self, spot: TakeSpot) -> bool:
         if self.strings and spot.place.string not in self.strings:
             return False
         if self.position is None or spot.fret == 0:
@@ -84,7 +84,7 @@ class Wishes:
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class NeckMoment:
     """What begins at one time, and what is still held from before.
 
     Args:
@@ -112,7 +112,7 @@ class Moment:
         return tuple(sorted((*self.struck, *self.held)))
 
 
-def moments_of(takes: Sequence[Take], instrument: Callable[[int], Instrument]) -> list[Moment]:
+def moments_of(takes: Sequence[Take], instrument: Callable[[int], Instrument]) -> list[NeckMoment]:
     """Return the moments of a part in order of time."""
     grouped: list[list[Take]] = []
     for take in takes:
@@ -120,7 +120,7 @@ def moments_of(takes: Sequence[Take], instrument: Callable[[int], Instrument]) -
             grouped[-1].append(take)
         else:
             grouped.append([take])
-    found: list[Moment] = []
+    found: list[NeckMoment] = []
     ends: dict[int, int] = {}
     for place, group in enumerate(grouped):
         start = group[0].start
@@ -132,7 +132,7 @@ def moments_of(takes: Sequence[Take], instrument: Callable[[int], Instrument]) -
         after = grouped[place + 1][0].start if place + 1 < len(grouped) else None
         lasting = tuple(midi for midi, end in ends.items() if after is not None and end > after)
         joined = _joined(grouped[place - 1], group) if place else ()
-        found.append(Moment(tuple(group), struck, held, lasting, instrument(start), joined))
+        found.append(NeckMoment(tuple(group), struck, held, lasting, instrument(start), joined))
     for place in range(1, len(found)):
         if found[place].joined:
             leading = tuple(first for first, _ in found[place].joined)
@@ -162,7 +162,7 @@ def shapes(midis: tuple[int, ...], instrument: Instrument) -> tuple[Shape, ...]:
     starts = instrument.first_frets or (0,) * instrument.strings
     if len(midis) == 1:
         return tuple(
-            (Spot(midis[0], place, place.fret + starts[place.string - 1] if place.fret else 0),)
+            (TakeSpot(midis[0], place, place.fret + starts[place.string - 1] if place.fret else 0),)
             for place in instrument.places(midis[0])
         )
     if len(midis) > instrument.strings:
@@ -187,7 +187,7 @@ def shapes(midis: tuple[int, ...], instrument: Instrument) -> tuple[Shape, ...]:
     ways = sorted({(tuple(strings), tuple(frets)) for strings, frets in rows})
     return tuple(
         tuple(
-            Spot(midi, Place(string, fret - starts[string - 1] if fret else 0), fret)
+            TakeSpot(midi, Place(string, fret - starts[string - 1] if fret else 0), fret)
             for midi, string, fret in zip(midis, strings, frets, strict=True)
         )
         for strings, frets in ways
@@ -227,7 +227,7 @@ class Stuck:
     alone: bool
 
 
-def best_path(moments: Sequence[Moment], wishes: Wishes) -> list[Shape] | Stuck:
+def best_path(moments: Sequence[NeckMoment], wishes: NeckWishes) -> list[Shape] | Stuck:
     """Return the shape at each moment of the best way to play a part, or where it gets stuck."""
     states = [_State(0.0, wishes.position or 0, (), None)]
     for index, moment in enumerate(moments):
@@ -247,7 +247,7 @@ def best_path(moments: Sequence[Moment], wishes: Wishes) -> list[Shape] | Stuck:
 
 
 def _advance(
-    states: list[_State], moment: Moment, options: list[Shape], wishes: Wishes
+    states: list[_State], moment: NeckMoment, options: list[Shape], wishes: NeckWishes
 ) -> list[_State]:
     found: dict[tuple[int, Shape], _State] = {}
     by_held: dict[Shape, list[_State]] = {}
@@ -285,7 +285,7 @@ def _travel(before: int, now: int) -> float:
 
 
 @lru_cache(maxsize=16384)
-def _hands(shape: Shape, wishes: Wishes) -> tuple[tuple[int, float], ...]:
+def _hands(shape: Shape, wishes: NeckWishes) -> tuple[tuple[int, float], ...]:
     """Return the positions from which a hand plays a shape, with what that costs it.
 
     Position 0 stands for wherever the hand is: a shape of open strings does not move it.
@@ -313,7 +313,7 @@ def _hands(shape: Shape, wishes: Wishes) -> tuple[tuple[int, float], ...]:
     )
 
 
-def _open_cost(wishes: Wishes, hand: int) -> float:
+def _open_cost(wishes: NeckWishes, hand: int) -> float:
     if wishes.open_strings in _OPEN:
         return _OPEN[wishes.open_strings]
     if hand <= _LOW_POSITION:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from variants.score import Event, Mark
-from variants.steps.rhythm.lines import Chain, Group
+from variants.steps.rhythm.lines import Group, HeldNote
 
 _OTHER_END = {"start": "stop", "stop": "start"}
 
@@ -46,7 +46,7 @@ def _name(mark: Mark) -> tuple[str, str, str]:
     return mark.family, mark.name, mark.number
 
 
-def _off_note(chain: Chain, is_other_end: Callable[[Mark], bool]) -> bool:
+def _off_note(chain: HeldNote, is_other_end: Callable[[Mark], bool]) -> bool:
     for one in (*chain.note.marks, *chain.tail_marks):
         if is_other_end(one):
             kept = tuple(mark for mark in chain.note.marks if mark is not one)

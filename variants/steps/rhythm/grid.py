@@ -20,7 +20,7 @@ GRIDS = {"half": Fraction(2), "quarter": Fraction(1), "eighth": Fraction(1, 2)}
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class GridMeasure:
     """One measure as the grid sees it.
 
     Args:
@@ -49,7 +49,7 @@ class Grid:
 
     step: Fraction
     ticks: int
-    bars: tuple[Bar, ...]
+    bars: tuple[GridMeasure, ...]
 
     def finer(self, index: int, depth: int) -> list[tuple[int, int]]:
         """Return (tick from the start of the part, level) between the slots of one measure.
@@ -82,7 +82,9 @@ def grid_of(part: Part, *, step: Fraction, ticks: int, factor: int = 1) -> Grid:
         ticks_here = _ticks(view.metre, *size, _units(view.metre, step, 0), fine)
         # The first moment of a measure is a slot even in a pick-up that starts off the grid.
         slots = sorted({0, *ticks_here})
-        bars.append(Bar(start, size[1], view.metre, size[0], tuple(start + tick for tick in slots)))
+        bars.append(
+            GridMeasure(start, size[1], view.metre, size[0], tuple(start + tick for tick in slots))
+        )
     return Grid(step, fine, tuple(bars))
 
 

@@ -14,7 +14,7 @@ from variants.score import Event, Lyric, Mark, Note, Part
 
 
 @dataclass(slots=True)
-class Chain:
+class HeldNote:
     """A note from where it is struck to where its last tied note ends.
 
     Args:
@@ -50,7 +50,7 @@ class Group:
     time: int
     measure: int
     head: Event
-    chains: list[Chain]
+    chains: list[HeldNote]
     graces: list[Event]
     marks: list[Mark]
     tail_marks: list[Mark]
@@ -94,7 +94,7 @@ class _Reader:
     def __init__(self) -> None:
         self.lines = Lines({}, {})
         # Ties that wait for their other end, by voice and height.
-        self.waiting: dict[_Key, tuple[Group, Chain]] = {}
+        self.waiting: dict[_Key, tuple[Group, HeldNote]] = {}
         # Marks of tied continuations, with the groups that are held there.
         self.late: list[tuple[list[Group], list[Mark]]] = []
 
@@ -127,12 +127,12 @@ class _Reader:
     ) -> None:
         time = moment[1]
         notes = () if event.grace is not None else event.notes
-        chains: list[Chain] = []
-        held: list[tuple[Note, Chain, Group]] = []
+        chains: list[HeldNote] = []
+        held: list[tuple[Note, HeldNote, Group]] = []
         for note in notes:
             found = self._held(voice, note, time) if note.tie_stop else None
             if found is None:
-                chains.append(Chain(note, time + event.duration, from_before=note.tie_stop))
+                chains.append(HeldNote(note, time + event.duration, from_before=note.tie_stop))
                 continue
             owner, chain = found
             chain.end = time + event.duration
@@ -155,7 +155,7 @@ class _Reader:
         voice: str,
         moment: tuple[int, int],
         event: Event,
-        content: tuple[list[Chain], list[Event]],
+        content: tuple[list[HeldNote], list[Event]],
     ) -> Group | None:
         chains, graces = content
         if not chains and not graces:
@@ -174,7 +174,7 @@ class _Reader:
         self.lines.voices[voice].append(group)
         return group
 
-    def _held(self, voice: str, note: Note, time: int) -> tuple[Group, Chain] | None:
+    def _held(self, voice: str, note: Note, time: int) -> tuple[Group, HeldNote] | None:
         """Return what a tie to this note holds: in its voice, else in another."""
         height = _height(note)
         keys = [(voice, height), *(key for key in self.waiting if key[1] == height)]

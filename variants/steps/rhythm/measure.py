@@ -9,7 +9,7 @@ from variants.music import NoteValue
 from variants.score import Event, Mark, Measure, Voice
 from variants.score.beams import beams
 from variants.score.spell import spell
-from variants.steps.rhythm.grid import Bar, Grid
+from variants.steps.rhythm.grid import Grid, GridMeasure
 
 _TUPLET = {
     role: Mark("tuplet", "tuplet", role, "1", f'<tuplet number="1" type="{role}"/>')
@@ -17,7 +17,9 @@ _TUPLET = {
 }
 
 
-def measure_with(measure: Measure, bar: Bar, grid: Grid, made: dict[str, list[Event]]) -> Measure:
+def measure_with(
+    measure: Measure, bar: GridMeasure, grid: Grid, made: dict[str, list[Event]]
+) -> Measure:
     """Return the measure with other notes in its voices, rests and beams made to fit.
 
     A voice in which no note has changed stays as it was printed.
@@ -43,7 +45,9 @@ def measure_with(measure: Measure, bar: Bar, grid: Grid, made: dict[str, list[Ev
     return replace(measure, voices=tuple(voices))
 
 
-def _voice(voice: Voice, events: list[Event], bar: Bar, grid: Grid, *, is_first: bool) -> Voice:
+def _voice(
+    voice: Voice, events: list[Event], bar: GridMeasure, grid: Grid, *, is_first: bool
+) -> Voice:
     notes = [event for event in voice.events if event.notes or event.grace is not None]
     if list(map(_timing, notes)) == list(map(_timing, events)):
         return _as_printed(voice, notes, events)
@@ -92,11 +96,13 @@ def _as_printed(voice: Voice, notes: list[Event], events: list[Event]) -> Voice:
     return Voice(voice.id, tuple(found))
 
 
-def _covers(voice: Voice, bar: Bar) -> bool:
+def _covers(voice: Voice, bar: GridMeasure) -> bool:
     return sum(event.duration for event in voice.events) == bar.length
 
 
-def _with_rests(events: list[Event], rests: list[Event], bar: Bar, grid: Grid) -> list[Event]:
+def _with_rests(
+    events: list[Event], rests: list[Event], bar: GridMeasure, grid: Grid
+) -> list[Event]:
     model = rests[0] if rests else None
     hidden = model is not None and all(
         any(extra.name == "@print-object" for extra in rest.extras) for rest in rests
@@ -131,7 +137,7 @@ def _with_rests(events: list[Event], rests: list[Event], bar: Bar, grid: Grid) -
     return found
 
 
-def _with_tuplets(events: list[Event], bar: Bar, grid: Grid) -> list[Event]:
+def _with_tuplets(events: list[Event], bar: GridMeasure, grid: Grid) -> list[Event]:
     """Bracket each run of tuplet notes from where it leaves the plain beat to where it returns."""
     found = [*events]
     run: list[int] = []

@@ -31,7 +31,7 @@ FIXED_DEPTH = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class PlannedStroke:
     """What begins together in a part, in all voices.
 
     Args:
@@ -59,7 +59,7 @@ class Stroke:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class RhythmPlan:
     """Old time to new time of every stroke, in ticks from the start of the part.
 
     Args:
@@ -69,14 +69,14 @@ class Plan:
     """
 
     moves: dict[int, int]
-    dropped: tuple[tuple[Stroke, str], ...]
-    refined: tuple[Stroke, ...]
+    dropped: tuple[tuple[PlannedStroke, str], ...]
+    refined: tuple[PlannedStroke, ...]
 
 
 # --- strokes --------------------------------------------------------------------------------------
 
 
-def strokes_of(part: Part, lines: Lines, grid: Grid, *, factor: int) -> list[Stroke]:
+def strokes_of(part: Part, lines: Lines, grid: Grid, *, factor: int) -> list[PlannedStroke]:
     """Return the strokes of a part in order of time, in the ticks of the grid."""
     together: dict[int, list[Group]] = {}
     for group in lines.groups():
@@ -84,7 +84,7 @@ def strokes_of(part: Part, lines: Lines, grid: Grid, *, factor: int) -> list[Str
             together.setdefault(group.time * factor, []).append(group)
     ends = {time: max(one.end for one in together[time]) * factor for time in together}
     times = sorted(together)
-    found: list[Stroke] = []
+    found: list[PlannedStroke] = []
     silent_from = -1
     blocked = _blocked(part, lines)
     fixed = _section_ends(part, grid, times)
@@ -100,7 +100,7 @@ def strokes_of(part: Part, lines: Lines, grid: Grid, *, factor: int) -> list[Str
         )
         is_fixed = time in fixed or _has_fermata(groups)
         found.append(
-            Stroke(
+            PlannedStroke(
                 time,
                 index,
                 tuple(one.semitones for one in pitches),
@@ -176,13 +176,13 @@ def _weight(
 # --- the plan -------------------------------------------------------------------------------------
 
 
-def plan(strokes: Sequence[Stroke], grid: Grid, *, keep_all: bool) -> Plan:
+def plan(strokes: Sequence[PlannedStroke], grid: Grid, *, keep_all: bool) -> RhythmPlan:
     """Return where every stroke goes."""
     slots = sorted({slot for bar in grid.bars for slot in bar.slots})
     known = set(slots)
     moves = {stroke.time: stroke.time for stroke in strokes if stroke.time in known}
-    dropped: list[tuple[Stroke, str]] = []
-    stretch: list[Stroke] = []
+    dropped: list[tuple[PlannedStroke, str]] = []
+    stretch: list[PlannedStroke] = []
     last = -1
     for place, stroke in enumerate((*strokes, None)):
         if stroke is not None and stroke.time not in known:
@@ -206,15 +206,15 @@ def plan(strokes: Sequence[Stroke], grid: Grid, *, keep_all: bool) -> Plan:
     if keep_all:
         moves |= _tuplets(refined, moves, [*slots, grid.bars[-1].end])
     dropped.sort(key=lambda one: one[0].time)
-    return Plan(moves, tuple(dropped), refined)
+    return RhythmPlan(moves, tuple(dropped), refined)
 
 
 def _merged(
-    stretch: list[Stroke], before: Stroke | None, slots: list[int]
-) -> tuple[list[Stroke], list[tuple[Stroke, str]]]:
+    stretch: list[PlannedStroke], before: PlannedStroke | None, slots: list[int]
+) -> tuple[list[PlannedStroke], list[tuple[PlannedStroke, str]]]:
     """Take out the strokes that only repeat the one before inside one slot of the grid."""
-    kept: list[Stroke] = []
-    gone: list[tuple[Stroke, str]] = []
+    kept: list[PlannedStroke] = []
+    gone: list[tuple[PlannedStroke, str]] = []
     for stroke in stretch:
         same_slot = before is not None and bisect_right(slots, before.time) == bisect_right(
             slots, stroke.time
@@ -242,8 +242,8 @@ class _State:
 
 
 def _assigned(
-    stretch: list[Stroke], grid: Grid, between: tuple[int, int | None], *, keep_all: bool
-) -> list[tuple[Stroke, int | None]]:
+    stretch: list[PlannedStroke], grid: Grid, between: tuple[int, int | None], *, keep_all: bool
+) -> list[tuple[PlannedStroke, int | None]]:
     """Return the slot of each stroke between two that stay; ``None`` for one that goes."""
     best = [_State(between[0], (0, 0), None)]
     counts: dict[int, int] = {}
@@ -263,7 +263,7 @@ def _assigned(
 
 
 def _candidates(
-    stroke: Stroke, grid: Grid, between: tuple[int, int | None], depth: int
+    stroke: PlannedStroke, grid: Grid, between: tuple[int, int | None], depth: int
 ) -> list[tuple[int, int]]:
     """Return (slot, level) of every place that a stroke may take, in order of time."""
     low, high = between
@@ -283,7 +283,7 @@ def _candidates(
 
 
 def _advance(
-    best: list[_State], stroke: Stroke, places: list[tuple[int, int]], *, may_go: bool
+    best: list[_State], stroke: PlannedStroke, places: list[tuple[int, int]], *, may_go: bool
 ) -> list[_State]:
     found: dict[int, _State] = {}
     if may_go:
@@ -309,14 +309,14 @@ def _advance(
 
 
 def _tuplets(
-    refined: tuple[Stroke, ...], moves: dict[int, int], slots: list[int]
+    refined: tuple[PlannedStroke, ...], moves: dict[int, int], slots: list[int]
 ) -> dict[int, int]:
     """Return the strokes that stay where they are because they divide a slot evenly.
 
     Three notes in a beat with no room beside it are easier as the triplet that they are than as
     an eighth and two 16ths.
     """
-    gaps: dict[int, list[Stroke]] = {}
+    gaps: dict[int, list[PlannedStroke]] = {}
     for stroke in refined:
         gaps.setdefault(bisect_right(slots, moves[stroke.time]), []).append(stroke)
     kept: dict[int, int] = {}

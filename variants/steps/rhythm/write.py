@@ -14,7 +14,7 @@ from variants.music import NoteValue
 from variants.score import Event, Mark, Note, Part
 from variants.score.spell import spell
 from variants.steps.rhythm.grid import Grid
-from variants.steps.rhythm.lines import Chain, Group, Lines
+from variants.steps.rhythm.lines import Group, HeldNote, Lines
 from variants.steps.rhythm.measure import measure_with
 
 
@@ -44,7 +44,7 @@ class _Piece:
 
     start: int
     end: int
-    sounding: tuple[tuple[Chain, _Laid, int], ...]
+    sounding: tuple[tuple[HeldNote, _Laid, int], ...]
     laid: _Laid
 
 
@@ -150,7 +150,7 @@ def _pieces(line: list[_Laid]) -> list[_Piece]:
     begun = {laid.time: laid for laid in line}
     cuts = sorted(set(begun) | {end for laid in line for end in laid.ends})
     found: list[_Piece] = []
-    active: list[tuple[Chain, _Laid, int]] = []
+    active: list[tuple[HeldNote, _Laid, int]] = []
     last: _Laid | None = None
     for place, start in enumerate(cuts):
         active = [one for one in active if one[2] > start]
@@ -246,7 +246,7 @@ def _together(marks: list[Mark], tail: list[Mark]) -> list[Mark]:
     ]
 
 
-def _note(chain: Chain, life: tuple[int, int], now: tuple[int, int]) -> Note:
+def _note(chain: HeldNote, life: tuple[int, int], now: tuple[int, int]) -> Note:
     note = chain.note
     tie_stop = now[0] > life[0] or chain.from_before
     tie_start = now[1] < life[1] or chain.goes_on

@@ -18,7 +18,7 @@ _OURS = Extra("level", "<level>neckwise: fingering</level>")
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class StrumStroke:
     """What is struck at a moment of a measure.
 
     Args:
@@ -35,7 +35,7 @@ class Stroke:
 
 
 def written(
-    strokes: Sequence[Stroke], writer: NotationWriter, instrument: Instrument
+    strokes: Sequence[StrumStroke], writer: NotationWriter, instrument: Instrument
 ) -> tuple[Event, ...]:
     """Return the events of a measure: each stroke lasts to the next one."""
     ends = [*(stroke.tick for stroke in strokes), writer.length][1:]
@@ -47,7 +47,7 @@ def written(
     return writer.beamed(list(writer.filled(struck)))
 
 
-def _notes(stroke: Stroke, instrument: Instrument) -> tuple[Note, ...]:
+def _notes(stroke: StrumStroke, instrument: Instrument) -> tuple[Note, ...]:
     if stroke.grip is None or stroke.symbol is None:
         return ()
     symbol = stroke.symbol
