@@ -247,7 +247,7 @@ def _print(
     reports: list[ProofReport], name: FindingFormat, compared: SourceComparison | None
 ) -> None:
     from variants.proof.reports import render
-    from variants.proof.reports.json import finding_json
+    from variants.proof.reports.programs import finding_json
     from variants.proof.reports.text import summary
 
     if name is FindingFormat.json:

@@ -96,18 +96,18 @@ def compare(source: Score, variant: Score) -> SourceComparison:
     """
     if len(source.parts) == len(variant.parts) == 1:
         variant = replace(variant, parts=(replace(variant.parts[0], id=source.parts[0].id),))
-    old, new = _survey(source, source), _survey(variant, source)
+    old, new = _survey_of_music(source, source), _survey_of_music(variant, source)
     semitones = _semitones(old, new)
-    moved = _survey(_moved(source, semitones), source) if semitones else old
+    moved = _survey_of_music(_all_moved(source, semitones), source) if semitones else old
     verdicts: list[Verdict] = []
     for promise in Promise:
         # How long a note lasts can be told exactly only where its pitch is kept.
         known = [one.promise for one in verdicts if one.kept and promise is Promise.DURATIONS]
         verdicts.append(_verdict((promise, *known), old, new, moved))
-    return SourceComparison(tuple(verdicts), semitones, tuple(_differences(moved, new)))
+    return SourceComparison(tuple(verdicts), semitones, tuple(_differing_moments(moved, new)))
 
 
-def _survey(score: Score, header: Score) -> Survey:
+def _survey_of_music(score: Score, header: Score) -> Survey:
     """Survey the music alone: other titles and faults that a proofreader tells apart are not."""
     same = replace(
         score,
@@ -160,7 +160,7 @@ def _common_moments(old: Survey, new: Survey) -> list[tuple[list[Alteration], li
     return found
 
 
-def _moved(score: Score, semitones: int) -> Score:
+def _all_moved(score: Score, semitones: int) -> Score:
     interval = Interval.of_semitones(semitones)
 
     def move(note: Note) -> Note:
@@ -172,17 +172,19 @@ def _moved(score: Score, semitones: int) -> Score:
 def _verdict(promises: tuple[Promise, ...], old: Survey, new: Survey, moved: Survey) -> Verdict:
     """Return whether the first of some promises is kept where the others are."""
     promise = promises[0]
-    cause = _broken(promises, old, new)
+    cause = _first_violation(promises, old, new)
     if cause is not None and moved is not old:
-        cause = _broken(promises, moved, new)
+        cause = _first_violation(promises, moved, new)
         if cause is None:
             return Verdict(promise, kept=True, moved=True)
     if cause is None:
         return Verdict(promise, kept=True)
-    return Verdict(promise, kept=False, place=cause.place, cause=_said(cause))
+    return Verdict(promise, kept=False, place=cause.place, cause=_cause_alone(cause))
 
 
-def _broken(promises: tuple[Promise, ...], old: Survey, new: Survey) -> ContractBroken | None:
+def _first_violation(
+    promises: tuple[Promise, ...], old: Survey, new: Survey
+) -> ContractBroken | None:
     try:
         check(promises, old, new, step=_STEP)
     except ContractBroken as error:
@@ -190,20 +192,22 @@ def _broken(promises: tuple[Promise, ...], old: Survey, new: Survey) -> Contract
     return None
 
 
-def _said(error: ContractBroken) -> str:
+def _cause_alone(error: ContractBroken) -> str:
     return error.cause.removeprefix(f"{_STEP} breaks its contract: ")
 
 
-def _differences(old: Survey, new: Survey) -> Iterator[MomentDifference]:
+def _differing_moments(old: Survey, new: Survey) -> Iterator[MomentDifference]:
     before = {one.part.id: one for one in old.parts}
     factor = (old.score.ticks, new.score.ticks)
     for now in new.parts:
         was = before.get(now.part.id)
         if was is not None:
-            yield from _in_part(was.scaled(factor[1]), now.scaled(factor[0]), new.score)
+            yield from _differing_in_part(was.scaled(factor[1]), now.scaled(factor[0]), new.score)
 
 
-def _in_part(was: PartSurvey, now: PartSurvey, score: Score) -> Iterator[MomentDifference]:
+def _differing_in_part(
+    was: PartSurvey, now: PartSurvey, score: Score
+) -> Iterator[MomentDifference]:
     nothing: Sounds = {}
     quarter = score.ticks * now.scale
     for index in range(max(len(was.sounds), len(now.sounds))):
@@ -214,28 +218,28 @@ def _in_part(was: PartSurvey, now: PartSurvey, score: Score) -> Iterator[MomentD
             after = sorted((high, long) for high, long, _ in new.get(moment, ()))
             if before != after:
                 same = [high for high, _ in before] == [high for high, _ in after]
-                place = _place(score, now.part, index, moment[0] // now.scale)
+                place = _measure_and_beat(score, now.part, index, moment[0] // now.scale)
                 yield MomentDifference(
-                    now.part.id, place, *(_names(notes, quarter if same else 0)
+                    now.part.id, place, *(_note_names(notes, quarter if same else 0)
                                           for notes in (before, after)),
                 )  # fmt: skip
 
 
-def _place(score: Score, part: Part, index: int, tick: int) -> str:
+def _measure_and_beat(score: Score, part: Part, index: int, tick: int) -> str:
     if index >= len(part.measures):
         return f"measure {index + 1} of the source"
     return place_text(score, part, index, tick)
 
 
-def _names(notes: list[tuple[Alteration, int]], quarter: int) -> str:
+def _note_names(notes: list[tuple[Alteration, int]], quarter: int) -> str:
     """Return notes by name; with their lengths where ``quarter`` says how long one is."""
     names = [(str(spelled(int(high // 1), Key(0))), long) for high, long in notes]
     if not quarter:
         return " ".join(name for name, _ in names)
-    return ", ".join(f"{name} for {_quarters(Fraction(long, quarter))}" for name, long in names)
+    return ", ".join(f"{name} for {_in_quarters(Fraction(long, quarter))}" for name, long in names)
 
 
-def _quarters(length: Fraction) -> str:
+def _in_quarters(length: Fraction) -> str:
     return f"{length} quarter{'' if length == 1 else 's'}"
 
 
@@ -268,8 +272,10 @@ def misread(data: bytes, score: Score, limits: FileLimits = LIMITS) -> tuple[str
                 # A tab and its notation may write one note in two lengths, and one is read.
                 gone = {high for high, _ in was} - {high for high, _ in is_now}
                 if gone or is_now - was:
-                    place = _place(score, now, index, int(onset * score.ticks))
-                    found.append(f"{place}: {_told(was)} is written, {_told(is_now)} was read")
+                    place = _measure_and_beat(score, now, index, int(onset * score.ticks))
+                    found.append(
+                        f"{place}: {_told_notes(was)} is written, {_told_notes(is_now)} was read"
+                    )
     return tuple(found)
 
 
@@ -294,7 +300,7 @@ def _read_notes(part: Part, index: int, ticks: int) -> dict[Fraction, _Notes]:
     return found
 
 
-def _told(notes: _Notes) -> str:
-    names = [f"{spelled(int(high // 1) + 60, Key(0))}"[:-1] + f" for {_quarters(long)}"
+def _told_notes(notes: _Notes) -> str:
+    names = [f"{spelled(int(high // 1) + 60, Key(0))}"[:-1] + f" for {_in_quarters(long)}"
              for high, long in sorted(notes)]  # fmt: skip
     return " and ".join(names) or "nothing"

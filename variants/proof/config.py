@@ -41,12 +41,12 @@ def settings_of(
         UsageError: A key, a rule, a severity or a hand that there is not.
     """
     stated = load(config) if config is not None else {}
-    wanted = list(select) or _texts(stated, "select", config)
-    unwanted = [*ignore, *_texts(stated, "ignore", config)]
+    wanted = list(select) or _texts_setting(stated, "select", config)
+    unwanted = [*ignore, *_texts_setting(stated, "ignore", config)]
     return ProofSettings(
         rules=chosen(wanted, unwanted),
-        severities=_severities(stated.get("severity", {}), config),
-        hand=_hand(stated.get("hand", "large"), config),
+        severities=_severity_settings(stated.get("severity", {}), config),
+        hand=_hand_setting(stated.get("hand", "large"), config),
     )
 
 
@@ -66,7 +66,7 @@ def load(path: str | Path) -> dict[str, Any]:
     return found
 
 
-def _texts(stated: dict[str, Any], key: str, path: str | Path | None) -> list[str]:
+def _texts_setting(stated: dict[str, Any], key: str, path: str | Path | None) -> list[str]:
     value = stated.get(key, [])
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise UsageError(
@@ -75,7 +75,7 @@ def _texts(stated: dict[str, Any], key: str, path: str | Path | None) -> list[st
     return value
 
 
-def _severities(stated: object, path: str | Path | None) -> dict[str, Severity]:
+def _severity_settings(stated: object, path: str | Path | None) -> dict[str, Severity]:
     if not isinstance(stated, dict):
         raise UsageError(
             "severity is no table", place=str(path or ""), way_out="write [severity] above it"
@@ -97,7 +97,7 @@ def _severities(stated: object, path: str | Path | None) -> dict[str, Severity]:
     return found
 
 
-def _hand(stated: object, path: str | Path | None) -> str | float:
+def _hand_setting(stated: object, path: str | Path | None) -> str | float:
     if isinstance(stated, bool) or not isinstance(stated, (str, int, float)):
         raise UsageError(
             f"hand is {stated!r}", place=str(path or ""), way_out="use a size or a span in mm"

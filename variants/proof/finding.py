@@ -73,51 +73,29 @@ class Flaw:
 
 
 def at_head(
-    head: Head,
-    message: str,
-    *,
-    expected: str = "",
-    fix: Fix | None = None,
+    head: Head, message: str, *, expected: str = "", fix: Fix | None = None,
     severity: Severity | None = None,
-) -> Flaw:
+) -> Flaw:  # fmt: skip
     """Return a flaw at a note."""
     return Flaw(
-        message,
-        expected,
-        head.bar.part,
-        head.bar,
-        head.onset,
-        head.voice,
-        head.staff,
-        head.element,
-        fix,
-        severity,
-    )
+        message, expected, head.bar.part, head.bar, head.onset, head.voice, head.staff,
+        head.element, fix, severity,
+    )  # fmt: skip
 
 
 def at_bar(
-    bar: PageBar,
-    message: str,
-    *,
-    onset: int = -1,
-    expected: str = "",
-    voice: str = "",
-    element: etree._Element | None = None,
-    severity: Severity | None = None,
-) -> Flaw:
+    bar: PageBar, message: str, *, onset: int = -1, expected: str = "", voice: str = "",
+    element: etree._Element | None = None, severity: Severity | None = None,
+) -> Flaw:  # fmt: skip
     """Return a flaw at a moment of a measure, or of the measure as a whole."""
     where = bar.element if element is None else element
     return Flaw(message, expected, bar.part, bar, onset, voice, element=where, severity=severity)
 
 
 def at_part(
-    part: PagePart,
-    message: str,
-    *,
-    expected: str = "",
-    element: etree._Element | None = None,
+    part: PagePart, message: str, *, expected: str = "", element: etree._Element | None = None,
     severity: Severity | None = None,
-) -> Flaw:
+) -> Flaw:  # fmt: skip
     """Return a flaw of a part as a whole."""
     where = part.element if element is None else element
     return Flaw(message, expected, part, element=where, severity=severity)

@@ -57,15 +57,15 @@ def fix_bytes(
     made: list[Finding] = []
     report = proofread_tree(root, settings, file=file)
     for _ in range(MOST_ROUNDS):
-        done = _apply(report)
+        done = _apply_fixes(report)
         if not done:
             break
         made += done
         report = proofread_tree(root, settings, file=file)
     if not made:
         return Fixed(data, (), report)
-    new = _written(root)
-    _prove(data, new, limits)
+    new = _tree_bytes(root)
+    _prove_sounds(data, new, limits)
     return Fixed(new, tuple(made), report)
 
 
@@ -87,7 +87,7 @@ def sounds(data: bytes, limits: FileLimits = LIMITS) -> list[Sound]:
     ]
 
 
-def _apply(report: ProofReport) -> list[Finding]:
+def _apply_fixes(report: ProofReport) -> list[Finding]:
     done: list[Finding] = []
     seen: set[tuple[int, str]] = set()
     for finding, flaw in zip(report.findings, report.flaws, strict=True):
@@ -109,11 +109,11 @@ def _keeping_tree(data: bytes) -> etree._Element:
     return partwise(etree.fromstring(data, parser))
 
 
-def _written(root: etree._Element) -> bytes:
+def _tree_bytes(root: etree._Element) -> bytes:
     return etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8")
 
 
-def _prove(before: bytes, after: bytes, limits: FileLimits) -> None:
+def _prove_sounds(before: bytes, after: bytes, limits: FileLimits) -> None:
     try:
         was = sounds(before, limits)
     except NeckwiseError as error:

@@ -20,7 +20,7 @@ MOST_TICKS = 10**9
 
 def scan(root: etree._Element) -> ScannedPage:
     """Return the page of a partwise tree."""
-    ticks, slips = _ticks(root)
+    ticks, slips = _ticks_of_page(root)
     declared: dict[str, etree._Element] = {}
     for one in root.findall("part-list/score-part"):
         name = one.get("id", "")
@@ -49,7 +49,7 @@ def scan(root: etree._Element) -> ScannedPage:
     return ScannedPage(root, ticks, parts, slips, promises is not None)
 
 
-def _ticks(root: etree._Element) -> tuple[int, list[Slip]]:
+def _ticks_of_page(root: etree._Element) -> tuple[int, list[Slip]]:
     ticks = 1
     slips: list[Slip] = []
     for element in root.iter("divisions"):
@@ -85,23 +85,23 @@ class PartScanner:
     def part(self) -> PagePart:
         """Return the part."""
         for index, element in enumerate(self.found.element.findall("measure")):
-            self._measure(index, element)
+            self._scan_measure(index, element)
         bars = self.found.bars
         lengths = [(bar.reach or bar.full, bar.full, bar.is_implicit) for bar in bars]
         for bar, missing in zip(bars, missing_before(lengths), strict=True):
             bar.lead = int(missing)
         return self.found
 
-    def _measure(self, index: int, element: etree._Element) -> None:
+    def _scan_measure(self, index: int, element: etree._Element) -> None:
         bar = PageBar(self.found, index, element.get("number", ""), element, self.state.metre)
-        bar.start, bar.full = self.start, self._full()
+        bar.start, bar.full = self.start, self._metre_ticks()
         bar.is_implicit = element.get("implicit") == "yes"
         bar.is_non_controlling = element.get("non-controlling") == "yes"
         self.bar, self.cursor, self.reach, self.last = bar, 0, 0, None
         self.found.bars.append(bar)
         for child in element:
             if child.tag == "note":
-                self._note(child)
+                self._scan_note(child)
             else:
                 handler = _CHILDREN.get(child.tag)
                 if handler is not None:
@@ -110,17 +110,17 @@ class PartScanner:
         bar.division = max(int(self.scale), 1)
         # Only the metre that holds at the start rules the sum of the measure.
         if not bar.full and bar.metre is not None:
-            bar.full = self._full()
+            bar.full = self._metre_ticks()
         self.start += bar.length
 
-    def _full(self) -> int:
+    def _metre_ticks(self) -> int:
         return int(self.state.metre.quarters * self.ticks) if self.state.metre else 0
 
     def slip(self, rule: str, message: str, element: etree._Element, expected: str = "") -> None:
         """Note what cannot be read here."""
         self.bar.slips.append(Slip(rule, message, self.cursor, element, expected))
 
-    def _length(self, text: str | None, element: etree._Element) -> int:
+    def _ticks_lasting(self, text: str | None, element: etree._Element) -> int:
         if not self.scale:
             self.slip("divisions", "a duration is given before any <divisions>", element)
             self.scale = self.ticks
@@ -135,7 +135,7 @@ class PartScanner:
 
     # -- children of a measure -----------------------------------------------------------
 
-    def _note(self, child: etree._Element) -> None:
+    def _scan_note(self, child: etree._Element) -> None:
         bar = self.bar
         slips = bar.slips
         known = len(slips)
@@ -145,7 +145,7 @@ class PartScanner:
         head.bar = bar
         if duration is not None and not head.is_grace:
             head.has_duration = True
-            head.duration = self._length(duration, child)
+            head.duration = self._ticks_lasting(duration, child)
         if head.pitch is not None:
             head.sounding = head.pitch.semitones + self.state.shift(head.staff)
         bar.heads.append(head)
@@ -172,7 +172,7 @@ class PartScanner:
 
     def read_backup(self, child: etree._Element) -> None:
         """Move the cursor back."""
-        self.cursor -= self._length(child.findtext("duration"), child)
+        self.cursor -= self._ticks_lasting(child.findtext("duration"), child)
         self.last = None
         if self.cursor < 0:
             self.slip("backup", "a <backup> goes back before the start of the measure", child)
@@ -180,7 +180,7 @@ class PartScanner:
 
     def read_forward(self, child: etree._Element) -> None:
         """Move the cursor on."""
-        self.cursor += self._length(child.findtext("duration"), child)
+        self.cursor += self._ticks_lasting(child.findtext("duration"), child)
         self.last = None
         self.reach = max(self.reach, self.cursor)
 
@@ -192,9 +192,9 @@ class PartScanner:
             self.scale = int(exact) if exact.denominator == 1 else exact
         read_attributes(child, self.bar, self.cursor, self.state)
         if self.cursor == 0 and child.find("time") is not None:
-            self.bar.metre, self.bar.full = self.state.metre, self._full()
+            self.bar.metre, self.bar.full = self.state.metre, self._metre_ticks()
 
-    def _onset(self, child: etree._Element) -> int:
+    def _direction_onset(self, child: etree._Element) -> int:
         offset = child.find("offset")
         moved = decimal(offset.text) if offset is not None else None
         return self.cursor + (int(moved * (self.scale or 1)) if moved is not None else 0)
@@ -206,15 +206,17 @@ class PartScanner:
             for kind in child.findall("direction-type")
             for word in kind.iter("words", "rehearsal")
         )
-        self.bar.directions.append(PageDirection(self._onset(child), child, words.strip()))
+        self.bar.directions.append(
+            PageDirection(self._direction_onset(child), child, words.strip())
+        )
 
     def read_sound(self, child: etree._Element) -> None:
         """Keep a sound that stands alone."""
-        self.bar.directions.append(PageDirection(self._onset(child), child))
+        self.bar.directions.append(PageDirection(self._direction_onset(child), child))
 
     def read_harmony(self, child: etree._Element) -> None:
         """Keep a chord symbol."""
-        self.bar.harmonies.append((self._onset(child), child))
+        self.bar.harmonies.append((self._direction_onset(child), child))
 
     def read_barline(self, child: etree._Element) -> None:
         """Keep a barline."""

@@ -40,23 +40,23 @@ def read_attributes(
     for child in element:
         tag = child.tag
         if tag == "key":
-            bar.keys.append((cursor, whole(child.get("number")) or 0, _key(child)))
+            bar.keys.append((cursor, whole(child.get("number")) or 0, _read_key(child)))
         elif tag == "clef":
-            part.clefs.append(_clef(child, moment, bar))
+            part.clefs.append(_read_clef(child, moment, bar))
         elif tag == "staff-details":
-            part.strings.append(_strings(child, moment, bar, cursor))
+            part.strings.append(_read_strings(child, moment, bar, cursor))
         elif tag == "staves":
             part.staves.append((moment, whole(child.text) or 1))
         elif tag == "transpose":
             staff = whole(child.get("number")) or 0
-            state.shifts[staff] = _shift(child)
+            state.shifts[staff] = _read_shift(child)
             part.transposes.append((moment, staff, state.shifts[staff]))
     times = element.findall("time")
     if times:
-        state.metre = _metre(times[0], bar, cursor, state.metre)
+        state.metre = _read_metre(times[0], bar, cursor, state.metre)
 
 
-def _key(element: etree._Element) -> KeyTable | None:
+def _read_key(element: etree._Element) -> KeyTable | None:
     fifths = whole(element.findtext("fifths"))
     if fifths is not None:
         if abs(fifths) > 14:
@@ -73,7 +73,7 @@ def _key(element: etree._Element) -> KeyTable | None:
     return tuple(table.get(one, 0) for one in LETTERS) if table else None
 
 
-def _clef(element: etree._Element, moment: int, bar: PageBar) -> ClefSign:
+def _read_clef(element: etree._Element, moment: int, bar: PageBar) -> ClefSign:
     return ClefSign(
         moment,
         whole(element.get("number")) or 1,
@@ -84,14 +84,14 @@ def _clef(element: etree._Element, moment: int, bar: PageBar) -> ClefSign:
     )
 
 
-def _shift(element: etree._Element) -> int | Fraction:
+def _read_shift(element: etree._Element) -> int | Fraction:
     chromatic = decimal(element.findtext("chromatic")) or Fraction(0)
     octaves = whole(element.findtext("octave-change")) or 0
     total = chromatic + 12 * octaves
     return int(total) if total.denominator == 1 else total
 
 
-def _metre(
+def _read_metre(
     element: etree._Element, bar: PageBar, cursor: int, before: Metre | None
 ) -> Metre | None:
     if element.find("senza-misura") is not None:
@@ -113,13 +113,13 @@ def _is_count(text: str) -> bool:
     return text.isascii() and text.isdigit() and len(text) <= 4 and 0 < int(text) <= MOST_BEATS
 
 
-def _strings(element: etree._Element, moment: int, bar: PageBar, cursor: int) -> PageStrings:
+def _read_strings(element: etree._Element, moment: int, bar: PageBar, cursor: int) -> PageStrings:
     staff = whole(element.get("number")) or 1
     lines = whole(element.findtext("staff-lines")) or 0
     tunings = element.findall("staff-tuning")
     table: dict[int, Pitch] = {}
     for tuning in tunings:
-        line, note = whole(tuning.get("line")), _open_string(tuning)
+        line, note = whole(tuning.get("line")), _read_open_string(tuning)
         if line is None or note is None:
             bar.slips.append(Slip("string-count", "a string is tuned to no note", cursor, tuning))
         elif line in table:
@@ -141,7 +141,7 @@ def _strings(element: etree._Element, moment: int, bar: PageBar, cursor: int) ->
     return PageStrings(moment, staff, instrument, lines, element)
 
 
-def _open_string(tuning: etree._Element) -> Pitch | None:
+def _read_open_string(tuning: etree._Element) -> Pitch | None:
     letter = (tuning.findtext("tuning-step") or "").strip().upper()
     octave = whole(tuning.findtext("tuning-octave"))
     alter = whole(tuning.findtext("tuning-alter") or "0")

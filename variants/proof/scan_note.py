@@ -9,38 +9,30 @@ from functools import lru_cache
 from lxml import etree
 
 from variants.music import Pitch, pitch
+from variants.musicxml import numerals
 from variants.proof.page import Head, Slip, Span
 
+# What is or is not there.
+_FLAGS: dict[object, str] = {"chord": "is_chord", "grace": "is_grace", "cue": "is_cue",
+                             "unpitched": "is_unpitched"}  # fmt: skip
 # Marks that run from note to note, within <notations> and within <technical>.
 _SPANS = frozenset({"slur", "tuplet", "glissando", "slide", "hammer-on", "pull-off", "wavy-line"})
 _GROUPS = frozenset({"technical", "ornaments", "articulations"})
 Slips = list[Slip]
 # No number in a score is larger; what is counts as none.
 LARGEST = 10**9
-MOST_DIGITS = 24
-
-
-def whole(text: str | None) -> int | None:
-    """Return a whole number, ``None`` for anything else (``4.0`` counts as 4)."""
-    try:
-        value = int(text or "")
-    except ValueError:
-        exact = decimal(text)
-        return int(exact) if exact is not None and exact.denominator == 1 else None
-    return value if -LARGEST <= value <= LARGEST else None
 
 
 def decimal(text: str | None) -> Fraction | None:
     """Return a number, ``None`` for anything else."""
-    plain = (text or "").strip()
-    # "1e400" is a number too, and one that fills the memory.
-    if len(plain) > MOST_DIGITS or "e" in plain.lower():
-        return None
-    try:
-        value = Fraction(plain)
-    except (ValueError, ZeroDivisionError):
-        return None
-    return value if -LARGEST <= value <= LARGEST else None
+    value = numerals.decimal(text)
+    return value if value is not None and -LARGEST <= value <= LARGEST else None
+
+
+def whole(text: str | None) -> int | None:
+    """Return a whole number, ``None`` for anything else (``4.0`` counts as 4)."""
+    value = decimal(text)
+    return int(value) if value is not None and value.denominator == 1 else None
 
 
 def read_head(element: etree._Element, slips: Slips) -> tuple[Head, str | None]:
@@ -56,17 +48,26 @@ def read_head(element: etree._Element, slips: Slips) -> tuple[Head, str | None]:
             head.voice = (child.text or "").strip() or "1"
         elif tag == "type":
             head.type = (child.text or "").strip()
-        else:
-            handler = _CHILDREN.get(tag)
-            if handler is not None:
-                handler(head, child, slips)
+        elif tag in _FLAGS:
+            setattr(head, _FLAGS[tag], True)
+        elif tag == "dot":
+            head.dots += 1
+        elif tag == "beam":
+            beam = (child.get("number", "1"), (child.text or "").strip())
+            head.beams = (*head.beams, beam)
+        elif tag == "lyric":
+            head.lyrics = (*head.lyrics, child)
+        elif tag == "instrument":
+            head.instrument_id = child.get("id", "")
+        elif tag in _CHILDREN:
+            _CHILDREN[tag](head, child, slips)
     if element.get("print-object") == "no":
         head.is_hidden = True
     return head, duration
 
 
 @lru_cache(maxsize=4096)
-def _pitch_of(step: str | None, alter: str | None, octave: str | None) -> Pitch | None:
+def _pitch_written(step: str | None, alter: str | None, octave: str | None) -> Pitch | None:
     letter = (step or "").strip().upper()
     signs = decimal(alter) if alter and alter.strip() else Fraction(0)
     number = whole(octave)
@@ -75,7 +76,7 @@ def _pitch_of(step: str | None, alter: str | None, octave: str | None) -> Pitch 
     return pitch(letter, int(signs) if signs.denominator == 1 else signs, number)
 
 
-def _pitch(head: Head, child: etree._Element, slips: Slips) -> None:
+def _read_pitch(head: Head, child: etree._Element, slips: Slips) -> None:
     step = alter = octave = None
     for one in child:
         tag = one.tag
@@ -85,35 +86,19 @@ def _pitch(head: Head, child: etree._Element, slips: Slips) -> None:
             octave = one.text
         elif tag == "alter":
             alter = one.text
-    found = _pitch_of(step, alter, octave)
+    found = _pitch_written(step, alter, octave)
     if found is None:
         slips.append(Slip("xml-value", f"no pitch is step {step}, alter {alter}, octave {octave}",
                           element=child))  # fmt: skip
     head.pitch = found
 
 
-def _chord(head: Head, _: etree._Element, __: Slips) -> None:
-    head.is_chord = True
-
-
-def _grace(head: Head, _: etree._Element, __: Slips) -> None:
-    head.is_grace = True
-
-
-def _cue(head: Head, _: etree._Element, __: Slips) -> None:
-    head.is_cue = True
-
-
-def _rest(head: Head, child: etree._Element, _: Slips) -> None:
+def _read_rest(head: Head, child: etree._Element, _: Slips) -> None:
     head.is_rest = True
     head.is_measure_rest = child.get("measure") == "yes"
 
 
-def _unpitched(head: Head, _: etree._Element, __: Slips) -> None:
-    head.is_unpitched = True
-
-
-def _tie(head: Head, child: etree._Element, _: Slips) -> None:
+def _read_tie(head: Head, child: etree._Element, _: Slips) -> None:
     kind = child.get("type")
     if kind == "start":
         head.tie_start = True
@@ -121,18 +106,14 @@ def _tie(head: Head, child: etree._Element, _: Slips) -> None:
         head.tie_stop = True
 
 
-def _dot(head: Head, _: etree._Element, __: Slips) -> None:
-    head.dots += 1
-
-
-def _accidental(head: Head, child: etree._Element, _: Slips) -> None:
+def _read_accidental(head: Head, child: etree._Element, _: Slips) -> None:
     head.sign = (child.text or "").strip()
     names = ("editorial", "parentheses", "bracket")
     head.is_editorial = any(child.get(name) == "yes" for name in names)
     head.is_courtesy = head.is_editorial or child.get("cautionary") == "yes"
 
 
-def _time_modification(head: Head, child: etree._Element, _: Slips) -> None:
+def _read_time_modification(head: Head, child: etree._Element, _: Slips) -> None:
     for part in child:
         tag = part.tag
         if tag == "actual-notes":
@@ -145,7 +126,7 @@ def _time_modification(head: Head, child: etree._Element, _: Slips) -> None:
             head.normal_dots += 1
 
 
-def _staff(head: Head, child: etree._Element, slips: Slips) -> None:
+def _read_staff(head: Head, child: etree._Element, slips: Slips) -> None:
     number = whole(child.text)
     if number is None:
         slips.append(Slip("xml-value", f"<staff> is {child.text!r}", element=child))
@@ -153,37 +134,25 @@ def _staff(head: Head, child: etree._Element, slips: Slips) -> None:
         head.staff = number
 
 
-def _beam(head: Head, child: etree._Element, _: Slips) -> None:
-    head.beams = (*head.beams, (child.get("number", "1"), (child.text or "").strip()))
-
-
-def _lyric(head: Head, child: etree._Element, _: Slips) -> None:
-    head.lyrics = (*head.lyrics, child)
-
-
-def _instrument(head: Head, child: etree._Element, _: Slips) -> None:
-    head.instrument_id = child.get("id", "")
-
-
-def _notations(head: Head, child: etree._Element, slips: Slips) -> None:
+def _read_notations(head: Head, child: etree._Element, slips: Slips) -> None:
     for mark in child:
         tag = mark.tag
         if tag == "tied":
-            _tied(head, mark)
+            _read_tied(head, mark)
         elif tag == "accidental-mark":
             # An editor's sign above the note.
             head.is_editorial = True
         elif tag in _SPANS:
-            _span(head, mark)
+            _read_span(head, mark)
         elif tag == "technical":
-            _technical(head, mark, slips)
+            _read_technical(head, mark, slips)
         elif tag in _GROUPS:
             for one in mark:
                 if one.tag in _SPANS:
-                    _span(head, one)
+                    _read_span(head, one)
 
 
-def _tied(head: Head, mark: etree._Element) -> None:
+def _read_tied(head: Head, mark: etree._Element) -> None:
     kind = mark.get("type")
     if kind == "start":
         head.tied_start = True
@@ -195,16 +164,16 @@ def _tied(head: Head, mark: etree._Element) -> None:
         head.let_ring = True
 
 
-def _span(head: Head, mark: etree._Element) -> None:
+def _read_span(head: Head, mark: etree._Element) -> None:
     span = Span(str(mark.tag), mark.get("type", ""), mark.get("number", "1"), mark)
     head.spans = (*head.spans, span)
 
 
-def _technical(head: Head, group: etree._Element, slips: Slips) -> None:
+def _read_technical(head: Head, group: etree._Element, slips: Slips) -> None:
     for mark in group:
         tag = mark.tag
         if tag in {"string", "fret"}:
-            _place(head, mark, slips)
+            _read_place(head, mark, slips)
         elif tag == "fingering":
             text = (mark.text or "").strip()
             if text and not head.finger and not mark.get("alternate"):
@@ -215,10 +184,10 @@ def _technical(head: Head, group: etree._Element, slips: Slips) -> None:
             size = decimal(mark.findtext("bend-alter"))
             head.bend = max(head.bend, abs(float(size or 0)))
         elif tag in _SPANS:
-            _span(head, mark)
+            _read_span(head, mark)
 
 
-def _place(head: Head, mark: etree._Element, slips: Slips) -> None:
+def _read_place(head: Head, mark: etree._Element, slips: Slips) -> None:
     number = whole(mark.text)
     if number is None:
         slips.append(Slip("xml-value", f"<{mark.tag}> is {mark.text!r}", element=mark))
@@ -234,19 +203,11 @@ def _place(head: Head, mark: etree._Element, slips: Slips) -> None:
 
 
 _CHILDREN: dict[object, Callable[[Head, etree._Element, Slips], None]] = {
-    "pitch": _pitch,
-    "chord": _chord,
-    "grace": _grace,
-    "cue": _cue,
-    "rest": _rest,
-    "unpitched": _unpitched,
-    "tie": _tie,
-    "dot": _dot,
-    "accidental": _accidental,
-    "time-modification": _time_modification,
-    "staff": _staff,
-    "beam": _beam,
-    "lyric": _lyric,
-    "instrument": _instrument,
-    "notations": _notations,
+    "pitch": _read_pitch,
+    "rest": _read_rest,
+    "tie": _read_tie,
+    "accidental": _read_accidental,
+    "time-modification": _read_time_modification,
+    "staff": _read_staff,
+    "notations": _read_notations,
 }

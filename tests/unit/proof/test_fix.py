@@ -86,7 +86,7 @@ def test_corrections_that_move_a_sound_are_refused(monkeypatch: pytest.MonkeyPat
             done += _raise_octave(finding, flaw)
         return done
 
-    monkeypatch.setattr(fixing, "_apply", wrong)
+    monkeypatch.setattr(fixing, "_apply_fixes", wrong)
     with pytest.raises(OutputError, match="would move a sound"):
         fix_bytes(data)
 

@@ -7,10 +7,7 @@ from collections.abc import Callable, Sequence
 
 from variants.errors import UsageError
 from variants.proof.engine import ProofReport
-from variants.proof.reports.github import github
-from variants.proof.reports.json import json_text
-from variants.proof.reports.junit import junit
-from variants.proof.reports.sarif import sarif
+from variants.proof.reports.programs import github, json_text, junit, sarif
 from variants.proof.reports.text import text
 
 Render = Callable[[Sequence[ProofReport]], str]

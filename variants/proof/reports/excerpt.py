@@ -19,17 +19,17 @@ def excerpt(flaw: Flaw) -> list[str]:
     if bar is None or not bar.heads:
         return []
     staff = flaw.staff or min(head.staff for head in bar.heads)
-    columns = _columns(bar, staff)
+    columns = _excerpt_columns(bar, staff)
     onsets = sorted(columns)
     if not onsets:
         return []
     meant = next((onset for onset in onsets if onset >= flaw.onset), None)
-    onsets, before, after = _cut(onsets, meant)
+    onsets, before, after = _around_pointer(onsets, meant)
     rows = [
         [bar.beat(onset) for onset in onsets],
-        [" ".join(_pitches(columns[onset])) for onset in onsets],
+        [" ".join(_pitch_cells(columns[onset])) for onset in onsets],
     ]
-    places = [" ".join(_places(columns[onset])) for onset in onsets]
+    places = [" ".join(_place_cells(columns[onset])) for onset in onsets]
     if any(places):
         rows.append(places)
     if flaw.onset >= 0:
@@ -39,11 +39,11 @@ def excerpt(flaw: Flaw) -> list[str]:
             for row in rows[:-1]:
                 row.append("")
             rows[-1].append(POINTER)
-    return _drawn(rows, labels=("beat", "note", "tab") if any(places) else ("beat", "note"),
+    return _excerpt_lines(rows, labels=("beat", "note", "tab") if any(places) else ("beat", "note"),
                   dots=(before, after))  # fmt: skip
 
 
-def _columns(bar: PageBar, staff: int) -> dict[int, list[Head]]:
+def _excerpt_columns(bar: PageBar, staff: int) -> dict[int, list[Head]]:
     columns: dict[int, list[Head]] = {}
     for head in bar.heads:
         if head.staff == staff:
@@ -51,7 +51,7 @@ def _columns(bar: PageBar, staff: int) -> dict[int, list[Head]]:
     return columns
 
 
-def _cut(onsets: list[int], meant: int | None) -> tuple[list[int], bool, bool]:
+def _around_pointer(onsets: list[int], meant: int | None) -> tuple[list[int], bool, bool]:
     if len(onsets) <= MOST_COLUMNS:
         return onsets, False, False
     middle = onsets.index(meant) if meant is not None else len(onsets) - 1
@@ -60,7 +60,7 @@ def _cut(onsets: list[int], meant: int | None) -> tuple[list[int], bool, bool]:
     return onsets[first:last], first > 0, last < len(onsets)
 
 
-def _pitches(heads: list[Head]) -> list[str]:
+def _pitch_cells(heads: list[Head]) -> list[str]:
     found = []
     for head in heads:
         name = "rest" if head.is_rest else str(head.pitch or "x")
@@ -69,11 +69,13 @@ def _pitches(heads: list[Head]) -> list[str]:
     return found
 
 
-def _places(heads: list[Head]) -> list[str]:
+def _place_cells(heads: list[Head]) -> list[str]:
     return [f"{head.string}:{head.fret}" for head in heads if head.is_placed]
 
 
-def _drawn(rows: list[list[str]], *, labels: tuple[str, ...], dots: tuple[bool, bool]) -> list[str]:
+def _excerpt_lines(
+    rows: list[list[str]], *, labels: tuple[str, ...], dots: tuple[bool, bool]
+) -> list[str]:
     widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
     margin = max(map(len, labels))
     lines = []

@@ -28,7 +28,7 @@ def file_lines(report: ProofReport) -> list[str]:
         return []
     shown: tuple[object, int, int] | None = None
     for finding, flaw in zip_longest(report.findings, report.flaws):
-        lines += _told(finding)
+        lines += _finding_lines(finding)
         if flaw is not None:
             place = (flaw.part, finding.measure_index, flaw.onset)
             if place != shown:
@@ -38,7 +38,7 @@ def file_lines(report: ProofReport) -> list[str]:
     return lines
 
 
-def _told(finding: Finding) -> list[str]:
+def _finding_lines(finding: Finding) -> list[str]:
     place = f"{finding.place}: " if finding.place else ""
     head = f"  {finding.severity.value.upper()}  "
     message = f"{place}{finding.message}  [{finding.rule}]"

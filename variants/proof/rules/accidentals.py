@@ -116,10 +116,10 @@ class _SignReader:
 
     def read(self) -> SignReport:
         for bar in self.part.bars:
-            self._bar(bar)
+            self._take_bar(bar)
         return self.report
 
-    def _bar(self, bar: PageBar) -> None:
+    def _take_bar(self, bar: PageBar) -> None:
         self.state, self.held, self.struck_at = {}, {}, {}
         self.open = set()
         self.signed = {
@@ -130,7 +130,7 @@ class _SignReader:
         self.before, self.here = self.here, {}
         changes = list(bar.keys)
         while changes and changes[0][0] == 0:
-            self._change(changes.pop(0))
+            self._take_key(changes.pop(0))
         heads = bar.heads
         if any(a.onset > b.onset for a, b in pairwise(heads)):
             heads = sorted(heads, key=lambda head: head.onset)
@@ -138,8 +138,8 @@ class _SignReader:
             if head.pitch is None or head.staff in self.skipped:
                 continue
             while changes and changes[0][0] <= head.onset:
-                self._change(changes.pop(0))
-            self._head(head)
+                self._take_key(changes.pop(0))
+            self._take_head(head)
 
     def _is_tied(self, head: Head) -> bool:
         """Whether a tie leads to a note; one that the note itself does not mark carries the sign.
@@ -151,7 +151,7 @@ class _SignReader:
         height = head.sounding
         return height is not None and (head.moment, head.staff, height) in self.tied_to
 
-    def _change(self, change: tuple[int, int, KeyTable | None]) -> None:
+    def _take_key(self, change: tuple[int, int, KeyTable | None]) -> None:
         onset, staff, table = change
         if staff == 0:
             self.tables.clear()
@@ -159,7 +159,7 @@ class _SignReader:
         if onset:
             self.state.clear()
 
-    def _head(self, head: Head) -> None:
+    def _take_head(self, head: Head) -> None:
         pitch = head.pitch
         table = self.tables.get(head.staff, self.tables.get(0, NO_SIGNS))
         if pitch is None or table is None:
@@ -173,9 +173,9 @@ class _SignReader:
         is_held = self._is_tied(head) and (known is None or head.onset == 0)
         if not head.is_hidden and alter.denominator == 1 and prior.denominator == 1:
             if head.sign:
-                self._printed(head, prior, is_held=is_held)
+                self._take_printed(head, prior, is_held=is_held)
             elif not is_held:
-                self._bare(head, prior)
+                self._take_bare(head, prior)
         self.here.setdefault((head.staff, letter), set()).add(alter)
         if head.is_editorial:
             self.open.add(place)
@@ -188,17 +188,17 @@ class _SignReader:
         self.state[place] = alter
         self.struck_at.setdefault(place, head.onset)
 
-    def _printed(self, head: Head, prior: int | Fraction, *, is_held: bool) -> None:
+    def _take_printed(self, head: Head, prior: int | Fraction, *, is_held: bool) -> None:
         pitch = head.pitch
         says = SIGNS.get(head.sign)
         if pitch is None or says is None:
             return
         if says != pitch.alter:
-            self._note(head, Trouble.WRONG, says)
+            self._trouble(head, Trouble.WRONG, says)
         elif pitch.alter != prior:
             self.report.printed += 1
         elif not (head.is_courtesy or is_held or self._has_reason(head)):
-            self._note(head, Trouble.REDUNDANT, prior)
+            self._trouble(head, Trouble.REDUNDANT, prior)
 
     def _has_reason(self, head: Head) -> bool:
         pitch = head.pitch
@@ -209,7 +209,7 @@ class _SignReader:
         place = (head.staff, pitch.letter, pitch.octave)
         return bool(seen - {pitch.alter}) or self.struck_at.get(place) == head.onset
 
-    def _bare(self, head: Head, prior: int | Fraction) -> None:
+    def _take_bare(self, head: Head, prior: int | Fraction) -> None:
         pitch = head.pitch
         if pitch is None:
             return
@@ -221,15 +221,15 @@ class _SignReader:
             if (place, head.onset) in self.signed and not head.is_grace:
                 return
             after_tie = place not in self.state and self.held.get(place) == pitch.alter
-            self._note(head, Trouble.AFTER_TIE if after_tie else Trouble.MISSING, prior)
+            self._trouble(head, Trouble.AFTER_TIE if after_tie else Trouble.MISSING, prior)
             # What follows at this place in the measure hangs on this note: one flaw, not many.
             self.open.add(place)
         elif place not in self.state:
             others = self.here.get((head.staff, pitch.letter), set()) - {pitch.alter}
             if others:
-                self._note(head, Trouble.OCTAVE, next(iter(others)))
+                self._trouble(head, Trouble.OCTAVE, next(iter(others)))
 
-    def _note(self, head: Head, trouble: Trouble, reads_as: int | Fraction) -> None:
+    def _trouble(self, head: Head, trouble: Trouble, reads_as: int | Fraction) -> None:
         self.report.troubles.append(SignTrouble(head, trouble, reads_as))
 
 
@@ -335,7 +335,7 @@ def enharmonic(part: PagePart) -> Flaws:
             fifths = tables.get(head.staff, tables.get(0, 0))
             if fifths is not None and not LOWEST <= pitch.fifths - fifths <= HIGHEST:
                 yield at_head(
-                    head, f"{pitch} is oddly spelled in the signature of {_signature(fifths)}",
+                    head, f"{pitch} is oddly spelled in the signature of {_key_words(fifths)}",
                     expected=str(spelled(pitch.midi, Key(fifths))),
                 )  # fmt: skip
 
@@ -351,7 +351,7 @@ def _fifths_of(table: KeyTable | None) -> int | None:
     return fifths if regular == table else None
 
 
-def _signature(fifths: int) -> str:
+def _key_words(fifths: int) -> str:
     if not fifths:
         return "C major"
     return f"{abs(fifths)} {'sharp' if fifths > 0 else 'flat'}{'s' if abs(fifths) > 1 else ''}"

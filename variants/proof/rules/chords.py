@@ -42,7 +42,7 @@ def chord_classes(harmony: etree._Element, *, transposed: int = 0) -> set[int]:
         transposed: Semitones from written to sounding.
     """
     root, bass = _symbol_note(harmony, "root"), _symbol_note(harmony, "bass")
-    degrees = tuple(one for degree in harmony.findall("degree") for one in _degrees(degree))
+    degrees = tuple(one for degree in harmony.findall("degree") for one in _written_degrees(degree))
     tones = chord_tones((harmony.findtext("kind") or "").strip(), degrees)
     if root is None or tones is None or len(harmony.findall("root")) != 1:
         return set()
@@ -58,7 +58,7 @@ def _symbol_note(harmony: etree._Element, name: str) -> tuple[str, int] | None:
     return (letter, alter) if len(letter) == 1 and letter in LETTERS and alter is not None else None
 
 
-def _degrees(degree: etree._Element) -> Iterator[Degree]:
+def _written_degrees(degree: etree._Element) -> Iterator[Degree]:
     value = whole(degree.findtext("degree-value"))
     alter = whole(degree.findtext("degree-alter") or "0")
     kind = (degree.findtext("degree-type") or "").strip()

@@ -49,11 +49,11 @@ def rights_missing(page: ScannedPage) -> Flaws:
     """The score has no rights line."""
     stated = [one.text for one in page.root.findall("identification/rights")]
     credited = [one.text for one in page.root.iterfind("credit/credit-type")]
-    if not (any(map(str.strip, filter(None, stated))) or "rights" in map(_plain, credited)):
+    if not (any(map(str.strip, filter(None, stated))) or "rights" in map(_stripped, credited)):
         yield Flaw("the score has no rights line", "a <rights> line: who owns it, or public domain")
 
 
-def _plain(text: str | None) -> str:
+def _stripped(text: str | None) -> str:
     return (text or "").strip()
 
 

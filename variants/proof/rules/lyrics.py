@@ -114,7 +114,7 @@ def lyric_rest(head: Head) -> Flaws:
 
     Under a rest; under a tied-over note it is a hint.
     """
-    text = _sung(head) if head.lyrics and (head.is_rest or ends(head)) else ""
+    text = _sung_text(head) if head.lyrics and (head.is_rest or ends(head)) else ""
     if text:
         what = "a rest" if head.is_rest else "a note that is held over"
         yield at_head(
@@ -124,7 +124,7 @@ def lyric_rest(head: Head) -> Flaws:
         )  # fmt: skip
 
 
-def _sung(head: Head) -> str:
+def _sung_text(head: Head) -> str:
     for lyric in head.lyrics:
         # Counts and names of notes may stand anywhere; they are told by their name.
         if lyric.get("name", "") in {"", "verse", "chorus"}:

@@ -52,7 +52,7 @@ def labels(page: ScannedPage) -> list[Label]:
         for bar in part.bars
         for direction in bar.directions
         if direction.words and len(direction.words) < 20
-        for label in _label(bar, direction.onset, direction.words, direction.element)
+        for label in _label_of_words(bar, direction.onset, direction.words, direction.element)
     ]
 
 
@@ -69,7 +69,7 @@ def roman_value(text: str) -> int:
     return total
 
 
-def _label(bar: PageBar, onset: int, words: str, element: etree._Element) -> list[Label]:
+def _label_of_words(bar: PageBar, onset: int, words: str, element: etree._Element) -> list[Label]:
     for pattern, is_barre in ((_POSITION, False), (_BARRE, True)):
         found = pattern.match(words)
         if found and found.group("roman"):

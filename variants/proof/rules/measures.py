@@ -38,15 +38,15 @@ def measure_sum(page: ScannedPage) -> Flaws:
         first = bar.index == 0 and have < want
         yield at_bar(
             bar,
-            f"the measure lasts {_quarters(have)} and is {longer} than its metre, {bar.metre}"
+            f"the measure lasts {_lasting(have)} and is {longer} than its metre, {bar.metre}"
             + (", and is not marked as a pick-up" if first else ""),
             onset=-1 if first else min(bar.reach, bar.full),
-            expected=_quarters(want),
+            expected=_lasting(want),
             severity={Exempt.HINT: Severity.HINT, Exempt.WARNING: Severity.WARNING}.get(reason),
         )
 
 
-def _quarters(quarters: Fraction) -> str:
+def _lasting(quarters: Fraction) -> str:
     number = str(quarters) if quarters.denominator != 2 else f"{float(quarters):g}"
     return f"{number} quarter{'' if quarters == 1 else 's'}"
 

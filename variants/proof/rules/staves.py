@@ -61,7 +61,7 @@ def octave_slip(page: ScannedPage) -> Flaws:
             tuning = "standard tuning, which is assumed" if one.assumed else "its tuning"
             yield at_head(
                 one.first,
-                f"staff {one.staff} as a whole is written {_octaves(-one.semitones)} than its "
+                f"staff {one.staff} as a whole is written {_octaves_off(-one.semitones)} than its "
                 f"frets sound in {tuning} ({one.notes} notes)",
                 expected="transposition or pitches moved by "
                 f"{abs(one.semitones) // 12} octave{'s' if abs(one.semitones) > 12 else ''}",
@@ -75,13 +75,13 @@ def octave_slip(page: ScannedPage) -> Flaws:
         if pair.shift and not own_is_off and pair.pairs:
             yield at_head(
                 pair.pairs[0][0],
-                f"staff {staff} as a whole sounds {_octaves(pair.shift)} than "
+                f"staff {staff} as a whole sounds {_octaves_off(pair.shift)} than "
                 "the tab that doubles it",
                 expected="the transposition of a guitar, an octave lower than written",
             )
 
 
-def _octaves(semitones: int) -> str:
+def _octaves_off(semitones: int) -> str:
     count = abs(semitones) // 12
     word = "an octave" if count == 1 else f"{count} octaves"
     return f"{word} {'lower' if semitones < 0 else 'higher'}"

@@ -77,7 +77,7 @@ class Doubling:
 @view
 def doublings(page: ScannedPage) -> list[Doubling]:
     """Return the doublings of a page."""
-    return [_pair_notes(one) for one in _candidates(page)]
+    return [_pair_notes(one) for one in _doubling_candidates(page)]
 
 
 @view
@@ -91,7 +91,7 @@ def partners(page: ScannedPage) -> dict[Head, Head]:
     return table
 
 
-def _candidates(page: ScannedPage) -> list[Doubling]:
+def _doubling_candidates(page: ScannedPage) -> list[Doubling]:
     found: list[Doubling] = []
     for part in page.parts:
         for tab in sorted(part.tab_staves):
@@ -102,11 +102,11 @@ def _candidates(page: ScannedPage) -> list[Doubling]:
                 if _shared_notes(one) >= SAME_PART:
                     found.append(one)
             elif not others:
-                found += _across(page, part, tab)
+                found += _doubled_elsewhere(page, part, tab)
     return found
 
 
-def _across(page: ScannedPage, tab_part: PagePart, tab: int) -> list[Doubling]:
+def _doubled_elsewhere(page: ScannedPage, tab_part: PagePart, tab: int) -> list[Doubling]:
     best: Doubling | None = None
     best_share = 0.0
     for part in page.parts:

@@ -59,9 +59,9 @@ def _grips_of_staff(page: ScannedPage, part: PagePart, staff: int) -> list[PageG
     table = by_moment(part, staff)
     found = []
     # Grace notes come before their main note: the further away, the higher their rank.
-    for moment in sorted(table, key=_in_time):
+    for moment in sorted(table, key=_grace_order):
         stops = tuple(
-            Stop(head, head.string, head.fret, head.finger or _finger(other.get(head)))
+            Stop(head, head.string, head.fret, head.finger or _finger_of(other.get(head)))
             for head in table[moment]
             if head.string > 0 and head.fret >= 0
         )
@@ -76,10 +76,10 @@ def stops(page: ScannedPage) -> Iterator[Stop]:
     return (stop for grip in grips(page) for stop in grip.stops)
 
 
-def _in_time(moment: Moment) -> tuple[int, int, int]:
+def _grace_order(moment: Moment) -> tuple[int, int, int]:
     index, onset, grace = moment
     return index, onset, grace or 10**6
 
 
-def _finger(head: Head | None) -> str:
+def _finger_of(head: Head | None) -> str:
     return head.finger if head is not None else ""

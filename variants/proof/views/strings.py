@@ -63,14 +63,14 @@ def _stringing(part: PagePart, staff: int) -> list[tuple[int, StrungNeck]]:
     own = [one for one in part.strings if one.staff == staff]
     if not any(one.instrument for one in own):
         own = [one for one in part.strings if one.instrument is not None] or own
-    tuned = [(one.moment, _strung(one.instrument)) for one in own if one.instrument is not None]
+    tuned = [(one.moment, _neck_of(one.instrument)) for one in own if one.instrument is not None]
     lines = next((one.lines for one in own if one.lines), 6)
     if tuned or lines != 6:
         return tuned
-    return [(0, _strung(STANDARD_GUITAR))]
+    return [(0, _neck_of(STANDARD_GUITAR))]
 
 
-def _strung(instrument: Instrument) -> StrungNeck:
+def _neck_of(instrument: Instrument) -> StrungNeck:
     return StrungNeck(instrument.open_midi, instrument.capo, instrument.assumed)
 
 

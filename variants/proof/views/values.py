@@ -148,7 +148,7 @@ def exemption(page: ScannedPage, bar: PageBar) -> Exempt:
     if bar.reach > bar.full:
         if bar.is_non_controlling:
             return Exempt.WARNING
-        return Exempt.WARNING if _is_common(page, bar) else Exempt.NOT
+        return Exempt.WARNING if _is_in_every_part(page, bar) else Exempt.NOT
     if bar.is_implicit or bar.is_non_controlling:
         return Exempt.FULLY
     if bar.index == 0:
@@ -160,7 +160,7 @@ def exemption(page: ScannedPage, bar: PageBar) -> Exempt:
     neighbours = _neighbours(bar)
     if _completes(bar, [one for one in neighbours if one.is_implicit]):
         return Exempt.FULLY
-    if is_end or _is_common(page, bar) or _completes(bar, neighbours):
+    if is_end or _is_in_every_part(page, bar) or _completes(bar, neighbours):
         return Exempt.WARNING
     return Exempt.NOT
 
@@ -211,7 +211,7 @@ def _has_division(bar: PageBar, side: str) -> bool:
     return False
 
 
-def _is_common(page: ScannedPage, bar: PageBar) -> bool:
+def _is_in_every_part(page: ScannedPage, bar: PageBar) -> bool:
     """Whether every part of a score of several has the same odd length here."""
     if len(page.parts) < 2:
         return False
