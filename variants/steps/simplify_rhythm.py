@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
-from math import gcd, lcm
+from math import lcm
 
 from variants.contract import Promise
 from variants.errors import Refusal, UsageError
 from variants.score import (
     Change,
+    Harmony,
     Part,
     Score,
     events,
@@ -20,6 +20,7 @@ from variants.score import (
     measures,
     notes,
     place_text,
+    with_changes,
     without_places,
 )
 from variants.score.rescale import coarsest, rescaled
@@ -27,18 +28,20 @@ from variants.score.survey import survey
 from variants.steps.framework.log import count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
+from variants.steps.rhythm.burden import burdens
 from variants.steps.rhythm.graces import pass_on
-from variants.steps.rhythm.grid import GRIDS, fine_factor, grid_of
+from variants.steps.rhythm.grid import GRIDS, Grid, ticks_for
 from variants.steps.rhythm.lines import Lines, lines_of
 from variants.steps.rhythm.marks import Loss, drop
-from variants.steps.rhythm.plan import FIXED_DEPTH, plan, strokes_of
+from variants.steps.rhythm.plan import RhythmPlan, Texture, plan
 from variants.steps.rhythm.write import rewritten
+from variants.steps.wording.words import symbol_text
 
 _NAME = "simplify-rhythm"
 _KEEP = ("all", "strong")
 # Shortest note value: so many of them make a quarter.
 _SHORTEST = 256
-_PLURALS = {"half": "half notes", "quarter": "quarters", "eighth": "eighths"}
+_ROUNDS = 4
 
 
 @register(
@@ -55,15 +58,16 @@ class SimplifyRhythm(Checked):
     """Put the rhythm on a grid: off-beats onto the beat, ties and tuplets resolved.
 
     The grid is that of the first lessons, quarters, unless another is asked for; in a compound
-    metre the beat stands for the quarter. All voices of a part move together, so that notes which
-    began together still do. An onset on the grid never moves. One between two slots moves to a
-    free one, later rather than earlier; a note that is held over a barline may move to the
-    downbeat. A note lasts to the next one or to its old end, rounded to the grid.
+    metre the dotted beat stands for the quarter, in 5/8 and the like the groups that are counted.
+    All voices of a part move together. An onset on the grid never moves. A note that is struck
+    between two slots and held over the next one belongs to that one; another may go back to the
+    slot before it, if a note sounds there: a beat that is silent stays silent. A note lasts to the
+    next one or to its old end, rounded to the grid. A chord symbol goes where its note goes.
 
-    Where there are more onsets than slots, ``keep=all`` refines the grid as little as it can and
-    keeps every onset, repeats and grace notes too. ``keep=strong`` keeps one onset a slot: the
-    first and last of a phrase, then those with a syllable or a chord symbol, then the metrically
-    strongest; a repeat of the note before and grace notes go.
+    Where there are more onsets than slots, ``keep=all`` keeps every onset, on as plain a division
+    of the beat as there is room for. ``keep=strong`` keeps one onset a slot, the metrically
+    strongest, and the first and last of each phrase; grace notes go. No measure gets more ties,
+    off-beats, tuplets or shorter values than it had: one that would is left as it is.
 
     >>> sorted(promise.value for promise in SimplifyRhythm(keep="strong").keeps)
     ['measure-lengths', 'pitch-class-subsequence']
@@ -80,22 +84,25 @@ class SimplifyRhythm(Checked):
 
     def __call__(self, score: Score) -> Score:
         """Return the score with a simpler rhythm and a log of what moved."""
-        works = [_Work(self, score, part) for part in score.parts]
-        ticks = score.ticks * lcm(*(work.factor for work in works))
-        fine = rescaled(score, ticks)
-        parts: list[Part] = []
-        changes: list[Change] = []
-        for work, part in zip(works, fine.parts, strict=True):
-            try:
-                done = work.done(part, ticks=ticks)
-            except UsageError as error:
-                raise _unwritable(fine, part, error) from None
-            parts.append(done)
-            changes += work.log(done) if done != part or work.plan.refined else []
+        result, changes = self._once(score)
+        # What is simpler now may make room for more, seldom more than once.
+        for _ in range(_ROUNDS):
+            again, more = self._once(result)
+            if again == result:
+                break
+            result, changes = again, [*changes, *(one for one in more if one not in changes)]
+        return with_changes(coarsest(result, multiple_of=score.ticks), changes)
+
+    def _once(self, score: Score) -> tuple[Score, list[Change]]:
+        rank = GRIDS[self.grid]
+        fine = rescaled(score, lcm(*(ticks_for(part, rank, score.ticks) for part in score.parts)))
+        works = [_Work(self, fine, part) for part in fine.parts]
+        parts = [work.done() for work in works]
+        changes = [line for work in works for line in work.log()]
         if not changes:
-            changes.append(Change(f"nothing stands off the grid of {_PLURALS[self.grid]}", _NAME))
-        result = replace(fine, parts=tuple(parts), changes=(*score.changes, *changes))
-        return coarsest(result, multiple_of=score.ticks)
+            changes = [Change(f"nothing stands off the grid of {works[0].grid.name()}", _NAME)]
+        done = coarsest(replace(fine, parts=tuple(parts)), multiple_of=score.ticks)
+        return done, changes
 
 
 def _unwritable(score: Score, part: Part, error: UsageError) -> Refusal:
@@ -128,31 +135,27 @@ class _Work:
     """What is found out about one part, and the part that comes of it."""
 
     def __init__(self, step: SimplifyRhythm, score: Score, part: Part) -> None:
-        self.step = step
+        self.keep_all = step.keep == "all"
+        self.score = score
         self.part = part
-        self.ticks = score.ticks
         self.scribe = scribe(_NAME, score, part)
-        self.losses: list[Loss] = []
+        self.grid = Grid(part, GRIDS[step.grid], score.ticks)
         # Time and number of the grace notes that are not kept.
         self.graces: list[tuple[int, int]] = []
-        self.keep_all = step.keep == "all"
-        lines = self._lines(part)
-        size = GRIDS[step.grid]
-        self.fine = self._fine_factor(lines)
-        self.grid = grid_of(part, step=size, ticks=score.ticks, factor=self.fine)
-        self.starts = [bar.start for bar in self.grid.bars]
-        strokes = strokes_of(part, lines, self.grid, factor=self.fine)
-        self.plan = plan(strokes, self.grid, keep_all=self.keep_all)
-        # Only as many more ticks as the new times need.
-        shared = gcd(self.fine, *self.plan.moves.values(), *self._slots_for_ends(lines))
-        self.factor = self.fine // shared
+        self.texture = Texture(part, self._lines(), self.grid)
+        self.plan = RhythmPlan({}, (), ())
+        self.losses: list[Loss] = []
+        self.symbols: list[tuple[int, str]] = []
+        # What would have been harder in a measure that was left, by index.
+        self.left: dict[int, str] = {}
+        self.result = part
 
-    def _lines(self, part: Part) -> Lines:
+    def _lines(self) -> Lines:
         """Return the lines of the part, without the grace notes that are not kept."""
-        lines = lines_of(part)
+        lines = lines_of(self.part)
+        self.graces = []
         if self.keep_all:
             return lines
-        self.graces = []
         for (index, name), events_at_end in lines.tails.items():
             view = self.scribe.views[index]
             leant_on = [g for g in lines.voices.get(name, ()) if g.measure <= index and g.chains]
@@ -172,143 +175,169 @@ class _Work:
             lines.voices[name] = [group for group in line if group.graces or group.chains]
         return lines
 
-    def _fine_factor(self, lines: Lines) -> int:
-        """Return by how much the ticks must be multiplied to hold whatever may be planned."""
-        times: dict[int, set[int]] = {}
-        for group in lines.groups():
-            times.setdefault(group.measure, set()).add(group.time)
-        found = 1
-        for view in self.scribe.views:
-            number = len(times.get(view.index, ()))
-            depth = number.bit_length() + 1 if self.keep_all else FIXED_DEPTH
-            depth = depth if number else 0
-            factor = fine_factor(view.metre, GRIDS[self.step.grid], depth, ticks=self.ticks)
-            found = lcm(found, factor)
-        return found
+    def done(self) -> Part:
+        """Return the part on the grid, no measure of it harder than it was.
 
-    def _slots_for_ends(self, lines: Lines) -> list[int]:
-        """Return the slots to which the ends of notes may be rounded, if any must be."""
-        slots = [slot for bar in self.grid.bars for slot in bar.slots]
-        known = {*slots, self.grid.bars[-1].end} if slots else set()
-        ends = (chain.end * self.fine for group in lines.groups() for chain in group.chains)
-        return [] if all(end in known for end in ends) else slots
+        A measure that would be harder is written again with its onsets where they were, and, where
+        that is harder still, as it was printed; so are those beside it, if it takes that.
+        """
+        before = burdens(self.part, self.grid)
+        efforts = [0] * len(before)
+        while True:
+            try:
+                written = self._written(efforts)
+            except UsageError as error:
+                raise _unwritable(self.score, self.part, error) from None
+            after = burdens(written, self.grid)
+            harder = {
+                index: ", ".join(dict.fromkeys(new.harder_than(old)))
+                for index, (old, new) in enumerate(zip(before, after, strict=True))
+                if any(new.harder_than(old))
+            }
+            if not _raised(efforts, harder):
+                break
+            self.left = harder | self.left
+        self.result = _freed(self._with_symbols(written), self.part, ticks=self.score.ticks)
+        return self.result
 
-    def done(self, part: Part, *, ticks: int) -> Part:
-        """Return the part, given in ``ticks`` to a quarter, on the grid."""
-        if not part.measures:
-            return part
-        scale = Fraction(ticks, self.ticks * self.fine)
-        size = GRIDS[self.step.grid]
-        told = self.graces
-        lines = self._lines(part)
-        self.graces = told
-        gone = {int(stroke.time * scale) for stroke, _ in self.plan.dropped}
-        self.losses = drop(lines, gone, slot_ticks=int(size * ticks)) if gone else []
-        moves = {int(old * scale): int(new * scale) for old, new in self.plan.moves.items()}
-        grid = grid_of(part, step=size, ticks=ticks)
-        return _freed(rewritten(part, lines, moves, grid), part, ticks=ticks)
+    def _written(self, efforts: list[int]) -> Part:
+        lines = self._lines()
+        still = {index for index, effort in enumerate(efforts) if effort}
+        exact = {index for index, effort in enumerate(efforts) if effort > 1}
+        self.plan = plan(self.texture, keep_all=self.keep_all, left=still)
+        gone = {one.time for one, _ in self.plan.dropped}
+        self.losses = drop(lines, gone, self.grid.rests) if gone else []
+        return rewritten(self.part, lines, self.plan.moves, grid=self.grid, exact=exact)
+
+    def _with_symbols(self, part: Part) -> Part:
+        """Return the part with each chord symbol on the note on which it stood."""
+        made: list[list[Harmony]] = [[] for _ in part.measures]
+        gone = {one.time for one, _ in self.plan.dropped}
+        self.symbols = []
+        for measure, bar in zip(self.part.measures, self.grid.bars, strict=True):
+            for symbol in measure.harmonies:
+                time = bar.start + symbol.onset
+                to = self.plan.moves.get(time, time)
+                index = self.grid.measure_at(to) if to != time else self.grid.bars.index(bar)
+                moved = replace(symbol, onset=to - self.grid.bars[index].start)
+                if time in gone:
+                    text = f"the chord symbol {symbol_text(symbol)} stays where its note was"
+                    self.symbols.append((time, text))
+                if moved in made[index]:
+                    self.symbols.append((time, f"{symbol_text(symbol)} is written once"))
+                else:
+                    made[index].append(moved)
+        measures = [
+            replace(measure, harmonies=tuple(sorted(found, key=lambda one: one.onset)))
+            for measure, found in zip(part.measures, made, strict=True)
+        ]
+        same = all(a.harmonies == b.harmonies for a, b in zip(measures, part.measures, strict=True))
+        return part if same else replace(part, measures=tuple(measures))
 
     # -- the change log ------------------------------------------------------------------
 
-    def log(self, done: Part) -> list[Change]:
+    def log(self) -> list[Change]:
         """Return what was done, in order of time, a summary first."""
-        lines = [*self._moved(), *self._refined(), *self._dropped(), *self._lost()]
-        lines.sort(key=lambda one: (one[0], one[1]))
-        summary = self._summary(done)
+        if self.result == self.part and not self.plan.between:
+            return []
+        lines = [*self._moved(), *self._between(), *self._dropped(), *self._left()]
+        lines += [
+            (self.grid.bars[loss.group.measure].start + loss.group.head.onset, loss.message)
+            for loss in self.losses
+        ]
+        lines += self.symbols
+        lines.sort(key=lambda one: one[0])
         return [
-            self.scribe.overall(summary),
-            *(self.scribe.at(index, tick, message) for index, tick, message in lines),
+            self.scribe.overall(self._summary()),
+            *(self.scribe.at(*self._place(time), message) for time, message in lines),
         ]
 
-    def _summary(self, done: Part) -> str:
+    def _summary(self) -> str:
         moved = sum(old != new for old, new in self.plan.moves.items())
         numbers = (
             (moved, "onset", "moved"),
             (len(self.plan.dropped), "onset", "dropped"),
-            (len(self.plan.refined), "onset", "left between the slots"),
+            (len(self.plan.between), "onset", "left between the slots"),
             (sum(number for _, number in self.graces), "grace note", "dropped"),
         )
         facts = [f"{count(number, thing)} {what}" for number, thing, what in numbers if number]
-        for name, counted in (("tie", _ties), ("tuplet", _tuplets)):
-            before, after = counted(self.part), counted(done)
+        then, now = (burdens(part, self.grid) for part in (self.part, self.result))
+        for name in ("ties", "tuplets"):
+            before, after = (sum(getattr(one, name) for one in some) for some in (then, now))
             if before != after:
-                facts.append(f"{name}s {before} before, {after} now")
+                what = "notes in tuplets" if name == "tuplets" else name
+                facts.append(f"{what} {before} before, {after} now")
         found = ", ".join(facts) or "no onset moved, note values written anew"
-        return f"on a grid of {_PLURALS[self.step.grid]}: {found}"
+        return f"on a grid of {self.grid.name()}: {found}"
 
     def _place(self, time: int) -> tuple[int, int]:
-        """Return measure index and tick, in the ticks of the source, of a time of the grid."""
-        index = bisect_right(self.starts, time) - 1
-        return index, time - self.starts[index]
+        """Return measure index and tick of a time of the part."""
+        index = self.grid.measure_at(time)
+        return index, time - self.grid.bars[index].start
 
     def _beat(self, time: int) -> str:
         index, tick = self._place(time)
-        bar = self.grid.bars[index]
-        return bar.metre.beat_name(Fraction(tick + bar.shift, self.grid.ticks))
+        return self.scribe.views[index].beat_text(tick)
 
-    def _at(self, time: int, message: str) -> tuple[int, int, str]:
-        index, tick = self._place(time)
-        return index, tick // self.fine, message
+    def _by_measure(self, times: Iterable[int]) -> Iterator[list[int]]:
+        for _, group in groupby(sorted(times), key=self.grid.measure_at):
+            yield list(group)
 
-    def _moved(self) -> Iterator[tuple[int, int, str]]:
+    def _moved(self) -> Iterator[tuple[int, str]]:
         """Yield one line for each measure with the onsets that moved onto the grid."""
-        refined = {stroke.time for stroke in self.plan.refined}
-        moves = [
-            (old, new)
-            for old, new in sorted(self.plan.moves.items())
-            if old != new and old not in refined
-        ]
-        for _, group in groupby(moves, key=lambda move: self._place(move[0])[0]):
-            first, *others = group
-            words = [f"moved to {self._target(*first)}"]
-            words += [f"beat {self._beat(old)} to {self._target(old, new)}" for old, new in others]
-            yield self._at(first[0], ", ".join(words))
+        between = {one.time for one in self.plan.between}
+        moves = {a: b for a, b in self.plan.moves.items() if a != b and a not in between}
+        for first, *others in self._by_measure(moves):
+            words = [f"moved to {self._target(first, moves[first])}"]
+            words += [
+                f"beat {self._beat(old)} to {self._target(old, moves[old])}" for old in others
+            ]
+            yield first, ", ".join(words)
 
     def _target(self, old: int, new: int) -> str:
         here, there = self._place(old)[0], self._place(new)[0]
         where = f"measure {self.scribe.views[there].measure.number}, " if there != here else ""
         return f"{where}beat {self._beat(new)}"
 
-    def _refined(self) -> Iterator[tuple[int, int, str]]:
-        strokes = self.plan.refined
-        for _, group in groupby(strokes, key=lambda stroke: self._place(stroke.time)[0]):
-            inside = list(group)
-            beats = ", ".join(self._beat(self.plan.moves[stroke.time]) for stroke in inside)
-            message = (
-                f"{count(len(inside), 'onset')} between the {_PLURALS[self.step.grid]}, on beat"
-                f" {beats}: the slots are taken, and {self._reason}"
-            )
-            yield self._at(inside[0].time, message)
+    def _between(self) -> Iterator[tuple[int, str]]:
+        for inside in self._by_measure(one.time for one in self.plan.between):
+            beats = ", ".join(self._beat(self.plan.moves[time]) for time in inside)
+            if self._place(inside[0])[0] not in self.left:
+                text = (
+                    f"{count(len(inside), 'onset')} between the {self.grid.name()}, on beat {beats}"
+                )
+                yield inside[0], f"{text}: the slots are taken or silent, and {self._reason}"
 
     @property
     def _reason(self) -> str:
         if self.keep_all:
             return "keep=all keeps every onset"
-        return "the first and last notes of a section stay"
+        return "the first and last notes of a phrase stay"
 
-    def _dropped(self) -> Iterator[tuple[int, int, str]]:
-        for stroke, reason in self.plan.dropped:
-            names = " ".join(stroke.names)
-            yield self._at(stroke.time, f"{names or 'a note'} dropped: {reason}")
-        for time, number in sorted(self.graces):
-            yield self._at(time * self.fine, f"{count(number, 'grace note')} dropped")
+    def _left(self) -> Iterator[tuple[int, str]]:
+        for index, words in self.left.items():
+            yield self.grid.bars[index].start, f"left as it is: on this grid it has more {words}"
 
-    def _lost(self) -> Iterator[tuple[int, int, str]]:
-        for loss in self.losses:
-            tick = loss.group.head.onset
-            yield loss.group.measure, tick, loss.message
+    def _dropped(self) -> Iterator[tuple[int, str]]:
+        for one, reason in self.plan.dropped:
+            yield one.time, f"{' '.join(one.names) or 'a note'} dropped: {reason}"
+        for time, number in self.graces:
+            yield time, f"{count(number, 'grace note')} dropped"
 
 
-def _ties(part: Part) -> int:
-    return sum(note.tie_stop for note in notes(part))
+def _raised(efforts: list[int], harder: Iterable[int]) -> bool:
+    """Raise the effort of the measures that are harder, and say whether one could be raised.
 
-
-def _tuplets(part: Part) -> int:
-    return sum(
-        mark.family == "tuplet" and mark.role == "start"
-        for _, event in events(part)
-        for mark in event.marks
-    )
+    A measure that is as printed already is harder because of those beside it.
+    """
+    most, found = 2, False
+    for index in harder:
+        wide = (index,) if efforts[index] < most else range(len(efforts))
+        near = [one for one in wide if abs(one - index) <= 1 and efforts[one] < most]
+        for one in near or [one for one in wide if efforts[one] < most]:
+            efforts[one] = efforts[one] + 1 if one == index else most
+            found = True
+    return found
 
 
 def _freed(part: Part, source: Part, *, ticks: int) -> Part:

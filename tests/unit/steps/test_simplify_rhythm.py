@@ -72,8 +72,11 @@ def simplified(score: Score, grid: str = "quarter", keep: str = "all") -> Score:
         ("E4:q.~ E4:e G4:h", "E4:h G4:h"),
         # short silences after short notes are no rests
         ("E4:e r:e F4:e r:e G4:e r:e A4:e r:e", "E4 F4 G4 A4"),
-        # an off-beat after a rest goes back to the beat that is free
-        ("r:e E4:e F4 G4:h", "E4 F4 G4:h"),
+        # an off-beat after a rest stays: the rest on the beat is part of the figure
+        ("r:e E4:e F4 G4:h", "r:e E4:e F4 G4:h"),
+        ("r:e E4:e r:e F4:e G4 r", "r:e E4:e r:e F4:e G4 r"),
+        # a push belongs to the beat that it is held over, not to one after a rest
+        ("r E4:e F4:q. G4", "r E4 F4 G4"),
         # a rest of a beat stays
         ("E4 r G4 r", "E4 r G4 r"),
         ("E4:h r:h", "E4:h r:h"),
@@ -81,8 +84,10 @@ def simplified(score: Score, grid: str = "quarter", keep: str = "all") -> Score:
         ("E4:e F4:e G4 A4 B4", "E4:e F4:e G4 A4 B4"),
         # five onsets on four beats: one pair of eighths, no more
         ("E4:e F4 G4 A4 B4:e", "E4 F4 G4 A4:e B4:e"),
-        # a run spreads out over the beats that are free, as eighths and not as 16ths
-        ("C4:s D4:s E4:s F4:s r G4:h", "C4:e D4:e E4:e F4:e G4:h"),
+        # a run does not spread out over a beat of rest
+        ("C4:s D4:s E4:s F4:s r G4:h", "C4:s D4:s E4:s F4:s r G4:h"),
+        # a run in a beat that a longer note leaves free is evened
+        ("C4:e D4:s E4:s F4 G4:h", "C4:e D4:s E4:s F4 G4:h"),
         # without a free beat it stays
         ("C4:s D4:s E4:s F4:s G4:h.", "C4:s D4:s E4:s F4:s G4:h."),
     ],
@@ -132,7 +137,7 @@ def test_nothing_moves_over_a_repeat() -> None:
 
 
 def test_triplets() -> None:
-    """A triplet moves to free beats; with none beside it, it stays the triplet that it is."""
+    """A triplet stays the triplet that it is; it does not spread out over rests."""
     triplet = NoteValue("eighth", 0, 3, 2)
     notes = [Note(Pitch.parse(name)) for name in ("C4", "D4", "E4", "F4")]
     run = [Event(4 * n, 4, triplet, (notes[n],)) for n in range(3)]
@@ -140,7 +145,7 @@ def test_triplets() -> None:
     music = _one_measure(tight, 48)
     assert shown(simplified(music)) == ["C4:et D4:et E4:et F4 r:h"]
     roomy = _one_measure([*run, _rest(12, 36)], 48)
-    assert shown(simplified(roomy)) == ["C4 D4 E4 r"]
+    assert shown(simplified(roomy)) == ["C4:et D4:et E4:et r:h."]
 
 
 def _rest(onset: int, duration: int) -> Event:
@@ -204,7 +209,7 @@ def test_a_syllable_that_moves_is_told() -> None:
     music = _sung(line("E4 F4:e F4:e F4:e F4:e G4"), ("", ""), ("", ""), ("single", "low"))
     result = simplified(music, keep="strong", grid="half")
     log = [str(change) for change in result.changes]
-    assert "measure 1, beat 2.5: F4 dropped: no room on the grid" in log
+    assert "measure 1, beat 2.5: F4 dropped: a repeat of the note before" in log
     assert "measure 1, beat 2.5: 'low' is sung on the note before it" in log
 
 

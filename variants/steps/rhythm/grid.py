@@ -1,13 +1,18 @@
-"""The grid of `simplify-rhythm`: where a note may begin, and where it may begin if it must.
+"""The grid of `simplify-rhythm`: where a note may begin, rank by rank.
 
-A quarter grid is the grid of beats. In a compound metre the beat (a dotted quarter in 6/8) takes
-the place of the quarter, and two beats that of the half; in an additive metre (3+2/8) the groups
-are the beats. Between its slots the grid is refined as the metre divides: a compound beat first
-in three, everything else in two.
+Rank 0 are halves, 1 quarters, 2 eighths, 3 16ths and so on, counted from the start of each group of
+the metre. A dotted beat of a compound metre takes the place of the quarter, two of them that of the
+half, its thirds that of the eighth; in 5/8 and the like each group is a beat. The slots of a rank
+are slots of all finer ones.
+
+In 6/8, in eighths: rank 0 ``x.....``, rank 1 ``x..x..``, rank 2 ``xxxxxx``. In 5/8, counted 3+2:
+ranks 0 and 1 ``x..x.``, rank 2 ``xxxxx``. In 5/4, in quarters: rank 0 ``x.xx.``, rank 1 ``xxxxx``.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -15,142 +20,170 @@ from math import lcm
 
 from variants.music import Metre
 from variants.score import Part, measures
+from variants.score.notation import NotationWriter, writers
 
-GRIDS = {"half": Fraction(2), "quarter": Fraction(1), "eighth": Fraction(1, 2)}
+GRIDS = {"half": 0, "quarter": 1, "eighth": 2}
+BEATS = GRIDS["quarter"]
+# Finer ones are looked at by nobody: a 64th is the shortest value of lesson books.
+DEEPEST = 6
+_NAMES = {
+    "plain": ("half notes", "quarters", "eighths"),
+    "dotted": ("dotted halves", "dotted quarters", "eighths"),
+    "short dotted": ("dotted quarters", "dotted eighths", "16ths"),
+    "uneven": ("beats", "beats", "eighths"),
+}
+_SHORT = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True)
 class GridMeasure:
-    """One measure as the grid sees it.
-
-    Args:
-        start: Ticks from the start of the part.
-        length: Ticks that it lasts.
-        metre: Metre in force.
-        shift: Ticks of the metre that are missing before it (a pick-up).
-        slots: Ticks from the start of the part at which the grid lets a note begin.
-    """
+    """One measure: ticks from the start of the part, its metre, and what writes it."""
 
     start: int
-    length: int
     metre: Metre
-    shift: int
-    slots: tuple[int, ...]
+    writer: NotationWriter
 
     @property
     def end(self) -> int:
         """Ticks from the start of the part at which it is over."""
-        return self.start + self.length
+        return self.start + self.writer.length
 
 
-@dataclass(frozen=True, slots=True)
 class Grid:
-    """The grid of a part in ``ticks`` to a quarter."""
-
-    step: Fraction
-    ticks: int
-    bars: tuple[GridMeasure, ...]
-
-    def finer(self, index: int, depth: int) -> list[tuple[int, int]]:
-        """Return (tick from the start of the part, level) between the slots of one measure.
-
-        Level 1 is the coarsest refinement; ``depth`` the finest that is given. What is no whole
-        tick is left out.
-        """
-        bar = self.bars[index]
-        found: dict[int, int] = dict.fromkeys((slot - bar.start for slot in bar.slots), 0)
-        size = (bar.metre, bar.shift, bar.length)
-        for level in range(1, depth + 1):
-            for tick in _ticks(*size, _units(bar.metre, self.step, level), self.ticks):
-                found.setdefault(tick, level)
-        return sorted((bar.start + tick, level) for tick, level in found.items() if level)
-
-
-def grid_of(part: Part, *, step: Fraction, ticks: int, factor: int = 1) -> Grid:
-    """Return the grid of a part.
+    """The grid of a part.
 
     Args:
         part: The part.
-        step: What the grid counts, in quarters.
-        ticks: Ticks in a quarter of the part.
-        factor: The grid is given in ticks that many times as fine.
+        rank: What the grid counts.
+        ticks: Ticks in a quarter; slots that are no whole ticks are left out.
     """
-    fine = ticks * factor
-    bars = []
-    for view in measures(part, ticks):
-        start, size = view.start * factor, (view.shift * factor, view.measure.length * factor)
-        ticks_here = _ticks(view.metre, *size, _units(view.metre, step, 0), fine)
-        # The first moment of a measure is a slot even in a pick-up that starts off the grid.
-        slots = sorted({0, *ticks_here})
-        bars.append(
-            GridMeasure(start, size[1], view.metre, size[0], tuple(start + tick for tick in slots))
+
+    def __init__(self, part: Part, rank: int, ticks: int) -> None:
+        self.rank = rank
+        self.ticks = ticks
+        self.bars = tuple(
+            GridMeasure(view.start, view.metre, writer)
+            for view, writer in zip(measures(part, ticks), writers(part, ticks), strict=True)
         )
-    return Grid(step, fine, tuple(bars))
+        self._slots: dict[int, list[int]] = {}
+        self._starts = [bar.start for bar in self.bars]
+
+    @property
+    def end(self) -> int:
+        """Ticks of the whole part."""
+        return self.bars[-1].end if self.bars else 0
+
+    def slots(self, rank: int) -> list[int]:
+        """Return the slots of a rank in ticks from the start of the part, its end too."""
+        if rank not in self._slots:
+            # The first moment of a measure is a slot even in a pick-up that starts off the grid.
+            found = {self.end, *self._starts}
+            for bar in self.bars:
+                writer = bar.writer
+                sizes = (bar.metre, rank, writer.shift, writer.length, self.ticks)
+                found.update(bar.start + tick for tick in _ticks(*sizes))
+            self._slots[rank] = sorted(found)
+        return self._slots[rank]
+
+    @property
+    def rests(self) -> list[int]:
+        """The slots on which a silence is a rest that stays: beats, or slots that are finer."""
+        return self.slots(max(self.rank, BEATS))
+
+    def rank_of(self, time: int) -> int:
+        """Return the first rank that has a slot at a time; -1 for the start of a measure."""
+        bar = self.bars[self.measure_at(time)]
+        if time == bar.start and not bar.writer.shift:
+            return -1
+        for rank in range(DEEPEST + 1):
+            slots = self.slots(rank)
+            if slots[bisect_right(slots, time) - 1] == time:
+                return rank
+        return DEEPEST + 1
+
+    def is_tuplet(self, time: int) -> bool:
+        """Whether no halving of quarters reaches a time."""
+        bar = self.bars[self.measure_at(time)]
+        below = Fraction(time - bar.start + bar.writer.shift, self.ticks).denominator
+        return below & (below - 1) != 0
+
+    def measure_at(self, time: int) -> int:
+        """Return the index of the measure in which a time of the part lies."""
+        return max(0, bisect_right(self._starts, time) - 1)
+
+    def name(self) -> str:
+        """Return what the grid counts, for people: a compound metre counts dotted beats."""
+        kinds = dict.fromkeys(_kind(bar.metre) for bar in self.bars) or {"plain": None}
+        return " and ".join(dict.fromkeys(_NAMES[kind][self.rank] for kind in kinds))
 
 
-def fine_factor(metre: Metre, step: Fraction, depth: int, *, ticks: int) -> int:
-    """Return by how much ticks must be multiplied to hold a refinement of that depth."""
-    needed = 1
-    for level in range(depth + 1):
-        unit = _units(metre, step, level)
-        for size in (unit,) if unit else metre.beat_lengths:
-            needed = lcm(needed, size.denominator)
-    return lcm(needed, ticks) // ticks
+def ticks_for(part: Part, rank: int, ticks: int) -> int:
+    """Return the ticks in a quarter with which all slots of a rank are whole."""
+    needed = ticks
+    for metre in {view.metre for view in measures(part, ticks)}:
+        for start, _, unit in _feet(metre, rank):
+            needed = lcm(needed, start.denominator, unit.denominator)
+    return needed
+
+
+def _kind(metre: Metre) -> str:
+    units = {Fraction(4, kind) for kind in metre.beat_types}
+    if metre.is_compound:
+        return "dotted" if min(units) == _SHORT else "short dotted"
+    uneven = any(unit <= _SHORT for unit in units) and (
+        len(metre.beats) > 1 or "+" in metre.beats[0] or int(metre.beats[0]) in {5, 7, 11, 13}
+    )
+    return "uneven" if uneven else "plain"
 
 
 @lru_cache(maxsize=512)
-def _units(metre: Metre, step: Fraction, level: int) -> Fraction | None:
-    """Return the distance between slots of a level; ``None`` for the groups of the metre."""
-    if _is_additive(metre):
-        first = None if step >= 1 else step
-        smaller = Fraction(4, max(metre.beat_types))
-        if first is not None:
-            return first / Fraction(2**level)
-        return smaller / Fraction(2 ** (level - 1)) if level else None
-    beat = _compound_beat(metre)
-    if beat is None:
-        return step / Fraction(2**level)
-    ladder = [beat * int(step * 3 / 2 / beat)] if step * 3 / 2 >= beat else []
-    if ladder and ladder[0] > beat:
-        ladder.append(beat)
-    ladder.append(beat / 3)
-    if level < len(ladder):
-        return ladder[level]
-    return ladder[-1] / Fraction(2 ** (level - len(ladder) + 1))
+def _feet(metre: Metre, rank: int) -> tuple[tuple[Fraction, Fraction, Fraction], ...]:
+    """Return start, length and distance of slots of each group of a metre, in quarters."""
+    found = []
+    at = Fraction(0)
+    for text, kind in zip(metre.beats, metre.beat_types, strict=True):
+        for number in text.split("+"):
+            for length, units in _split(int(number), Fraction(4, kind), alone=text == number):
+                unit = units[rank] if rank < 3 else units[2] / 2 ** (rank - 2)
+                found.append((at, length, unit))
+                at += length
+    return tuple(found)
 
 
-def _is_additive(metre: Metre) -> bool:
-    return len(metre.beats) > 1 or any("+" in text for text in metre.beats)
+def _split(
+    count: int, unit: Fraction, *, alone: bool
+) -> Iterator[tuple[Fraction, tuple[Fraction, ...]]]:
+    """Yield the groups of so many units, as they are counted: length, distances by rank."""
+    plain = (Fraction(2), Fraction(1), Fraction(1, 2))
+    if unit > _SHORT:
+        sizes = {5: (3, 2), 7: (4, 3)}.get(count, (3,) * (count // 3) if count % 3 == 0 else ())
+        for size in sizes or (count,):
+            yield size * unit, plain
+    elif count % 3 == 0 and (count > 3 or not alone):
+        yield count * unit, (6 * unit, 3 * unit, unit)
+    elif count % 2 and count > 3:
+        sizes = {5: (3, 2)}.get(count, (2,) * (count // 2 - 1) + (3,))
+        for size in sizes:
+            yield size * unit, (size * unit, size * unit, unit)
+    else:
+        yield count * unit, plain
 
 
-def _compound_beat(metre: Metre) -> Fraction | None:
-    """Return the beat of a compound metre; 3/8 is one such beat."""
-    if metre.is_compound or (metre.beats == ("3",) and metre.beat_types[0] >= 8):
-        return 3 * Fraction(4, metre.beat_types[0])
-    return None
-
-
-@lru_cache(maxsize=1024)
-def _ticks(
-    metre: Metre, shift: int, length: int, unit: Fraction | None, ticks: int
-) -> tuple[int, ...]:
-    """Return the whole ticks (from the start of a measure) of the moments a unit apart."""
+@lru_cache(maxsize=4096)
+def _ticks(metre: Metre, rank: int, shift: int, length: int, ticks: int) -> tuple[int, ...]:
+    """Return the slots of a measure in whole ticks from its start."""
     begin, end = Fraction(shift, ticks), Fraction(shift + length, ticks)
-    found = ((moment - begin) * ticks for moment in _moments(metre, unit, end) if moment >= begin)
-    return tuple(int(tick) for tick in found if tick.denominator == 1)
+    moments = ((moment - begin) * ticks for moment in _moments(metre, rank, end))
+    return tuple(int(tick) for tick in moments if tick >= 0 and tick.denominator == 1)
 
 
-@lru_cache(maxsize=1024)
-def _moments(metre: Metre, unit: Fraction | None, end: Fraction) -> tuple[Fraction, ...]:
-    """Return the moments before ``end``, in quarters from where the metre begins."""
-    found: list[Fraction] = []
-    base, full = Fraction(0), metre.quarters
+def _moments(metre: Metre, rank: int, end: Fraction) -> Iterator[Fraction]:
+    """Yield the slots before ``end``, in quarters from where the metre begins."""
+    feet = _feet(metre, rank) or ((Fraction(0), end, Fraction(2) / 2**rank),)
+    base = Fraction(0)
     while base < end:
-        lengths = metre.beat_lengths if _is_additive(metre) else (full or end,)
-        at = base
-        for length in lengths:
-            step = unit or length
-            found += [at + index * step for index in range(-int(-length // step))]
-            at += length
-        base = at
-    return tuple(moment for moment in found if moment < end)
+        for start, length, unit in feet:
+            for number in range(-int(-length // unit)):
+                if base + start + number * unit < end:
+                    yield base + start + number * unit
+        base += metre.quarters or end

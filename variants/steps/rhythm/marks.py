@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -26,7 +27,7 @@ class Loss:
     message: str
 
 
-def drop(lines: Lines, gone: set[int], *, slot_ticks: int) -> list[Loss]:
+def drop(lines: Lines, gone: set[int], slots: list[int]) -> list[Loss]:
     """Take the groups that are struck at dropped times out of their voices.
 
     The note before lasts on through a dropped one that it touched, or nearly touched. Syllables go
@@ -36,7 +37,7 @@ def drop(lines: Lines, gone: set[int], *, slot_ticks: int) -> list[Loss]:
     Args:
         lines: The voices; changed in place, they are drafts.
         gone: Times of dropped strokes.
-        slot_ticks: A silence shorter than this before a dropped note is not kept.
+        slots: Times of the grid; a silence on none of them before a dropped note is not kept.
     """
     losses = _mend_spans(lines, gone)
     for line in lines.voices.values():
@@ -52,7 +53,7 @@ def drop(lines: Lines, gone: set[int], *, slot_ticks: int) -> list[Loss]:
                 continue
             if kept:
                 after = next((one.time for one in line[place:] if not _goes(one, gone)), None)
-                _stretch(kept[-1], group, after, slot_ticks=slot_ticks)
+                _stretch(kept[-1], group, after, slots)
                 losses += _give_syllables(group, kept[-1], first=False)
             else:
                 orphans.append(group)
@@ -65,11 +66,12 @@ def _goes(group: Group, gone: set[int]) -> bool:
     return group.is_stroke and group.time in gone
 
 
-def _stretch(before: Group, dropped: Group, after: int | None, *, slot_ticks: int) -> None:
+def _stretch(before: Group, dropped: Group, after: int | None, slots: list[int]) -> None:
     """Let notes last on through a dropped one, but not into the next that stays."""
     until = dropped.end if after is None else min(dropped.end, after)
     for chain in before.chains:
-        if chain.end < until and dropped.time - chain.end < slot_ticks:
+        is_held = bisect_left(slots, chain.end) == bisect_left(slots, dropped.time)
+        if chain.end < until and is_held:
             chain.end = until
 
 

@@ -1,119 +1,174 @@
 """Where each onset of a part goes on the grid.
 
-An onset on the grid stays. What lies between two of those moves to the free slots between them,
-later rather than earlier: a syncopation is an onset with nothing at the next stronger moment,
-and moving it there undoes it (Sioros 2015 treats de-syncopation as such a transformation; the
-direction is common practice). Where there are more onsets than slots, ``keep=all`` refines the
-grid as little as it can, and ``keep=strong`` lets the weakest go. Both are one shortest path over
-the slots of each stretch.
+An onset on the grid stays. One between two slots goes to the slot after it if it is held over
+that, and nothing else is struck there: a note struck just before a beat and held over it belongs to
+that beat (common practice; Sioros 2015 treats undoing a syncopation as such a move). Otherwise it
+goes back to the slot before it, if that is free and a note sounds on it: a beat that is silent
+stays silent, its rest is part of the figure. What is left then goes through the same two questions
+on the next finer rank (``keep=all``), or goes (``keep=strong``).
+
+Worked example, 4/4 on quarters, one letter an eighth, ``-`` a rest, points held::
+
+    beat      1   2   3   4
+    before    A . B C . . - D
+    rank 1    A stands on 1. B stands on 2. C (2.5) is held over 3, which is free: it goes there.
+              D (4.5) is held over nothing; beat 4 is silent: it finds no slot.
+    rank 2    D stands on an eighth, and stays.
+    after     A . B . C . - D
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
-from typing import Any
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
 
 from variants.music.pitch import Alteration, Pitch
-from variants.score import Part
-from variants.steps.rhythm.grid import Grid
+from variants.score import Harmony, Part
+from variants.steps.rhythm.grid import BEATS, DEEPEST, Grid
 from variants.steps.rhythm.lines import Group, Lines
+from variants.steps.rhythm.write import lay
 
-# One onset on a refined slot costs more than any number on coarser ones.
-_LEVEL = 256
-# Moving earlier is half as dear again as moving later.
-_LATER, _EARLIER = 2, 3
 _SECTION_STYLES = frozenset({"light-light", "light-heavy", "heavy", "heavy-heavy"})
-# How far the grid is refined for the few strokes that stay whatever is dropped.
-FIXED_DEPTH = 3
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedStroke:
+class Beginning:
     """What begins together in a part, in all voices.
 
     Args:
         time: Ticks from the start of the part.
         measure: Index of the measure.
+        voices: The voices in which it begins.
         heights: MIDI heights that are struck, ascending; grace notes not included.
         names: Names of the pitches, for people.
-        end: Ticks at which the last of its notes is over.
-        weight: How much is lost if it is dropped.
+        end: Ticks at which the last of its notes is over, short silences after it included.
+        rank: Rank of its place in the metre: the lower, the stronger.
         is_sung: It carries a syllable.
-        is_fixed: It opens or closes the piece or a section of it, or has a fermata: it stays,
-            between the slots if it must.
-        may_cross: It is held over the barline, so it may move to the next downbeat.
+        is_fixed: It begins or ends a phrase or a section, or has a fermata: it is not dropped.
+        may_move: It may leave its place.
+        may_cross: It may move to the next downbeat.
+        symbol: The chord symbol that stands on it.
     """
 
     time: int
     measure: int
+    voices: tuple[str, ...]
     heights: tuple[Alteration, ...]
     names: tuple[str, ...]
     end: int
-    weight: int
+    rank: int
     is_sung: bool
     is_fixed: bool
+    may_move: bool
     may_cross: bool
+    symbol: Harmony | None
+
+    @property
+    def weakness(self) -> tuple[int, bool, bool, int]:
+        """What orders onsets that want one slot: the metre first, then words, then chords."""
+        return self.rank, not self.is_sung, self.symbol is None, self.time
 
 
 @dataclass(frozen=True, slots=True)
 class RhythmPlan:
-    """Old time to new time of every stroke, in ticks from the start of the part.
+    """Old time to new time of what begins in a part, in ticks from its start.
 
     Args:
         moves: New time by old time.
-        dropped: Strokes that go, with the reason.
-        refined: Strokes that stand between slots because the slots are taken.
+        dropped: What goes, with the reason.
+        between: What stands between slots, because the slots are taken or silent.
     """
 
     moves: dict[int, int]
-    dropped: tuple[tuple[PlannedStroke, str], ...]
-    refined: tuple[PlannedStroke, ...]
+    dropped: tuple[tuple[Beginning, str], ...]
+    between: tuple[Beginning, ...]
 
 
-# --- strokes --------------------------------------------------------------------------------------
+# --- what begins ----------------------------------------------------------------------------------
 
 
-def strokes_of(part: Part, lines: Lines, grid: Grid, *, factor: int) -> list[PlannedStroke]:
-    """Return the strokes of a part in order of time, in the ticks of the grid."""
-    together: dict[int, list[Group]] = {}
-    for group in lines.groups():
-        if group.is_stroke:
-            together.setdefault(group.time * factor, []).append(group)
-    ends = {time: max(one.end for one in together[time]) * factor for time in together}
-    times = sorted(together)
-    found: list[PlannedStroke] = []
-    silent_from = -1
-    blocked = _blocked(part, lines)
-    fixed = _section_ends(part, grid, times)
-    for place, time in enumerate(times):
-        groups = together[time]
-        index = groups[0].measure
-        bar = grid.bars[index]
-        pitches = sorted(_pitches(groups), key=lambda one: one.semitones)
-        after = times[place + 1] if place + 1 < len(times) else None
-        # A silence of a beat parts two phrases.
-        edge = time - silent_from >= grid.ticks or (
-            after is not None and after - ends[time] >= grid.ticks
-        )
-        is_fixed = time in fixed or _has_fermata(groups)
-        found.append(
-            PlannedStroke(
-                time,
-                index,
-                tuple(one.semitones for one in pitches),
-                tuple(map(str, pitches)),
-                ends[time],
-                _weight(part, groups, grid, time=time, edge=edge or is_fixed, factor=factor),
-                any(lyric.text for group in groups for lyric in group.lyrics),
-                is_fixed,
-                ends[time] > bar.end and index not in blocked,
-            )
-        )
-        silent_from = max(silent_from, ends[time])
-    return found
+class Texture:
+    """What begins in a part, and when each voice sounds.
+
+    Args:
+        part: The part.
+        lines: Its voices.
+        grid: The grid.
+    """
+
+    def __init__(self, part: Part, lines: Lines, grid: Grid) -> None:
+        self.grid = grid
+        together: dict[int, list[tuple[str, Group]]] = {}
+        ends: dict[int, int] = {}
+        self._sounds: dict[str, tuple[list[int], list[int]]] = {}
+        for voice, line in lines.voices.items():
+            latest = 0
+            starts, until = self._sounds.setdefault(voice, ([], []))
+            for laid in lay(line, {}, grid):
+                latest = max(latest, laid.end)
+                starts.append(laid.time)
+                until.append(latest)
+                together.setdefault(laid.time, []).append((voice, laid.group))
+                ends[laid.time] = max(laid.end, ends.get(laid.time, 0))
+        times = sorted(together)
+        fixed = _section_ends(part, grid, times) | _phrase_ends(grid, times, ends)
+        blocked = _blocked(part, lines)
+        symbols = symbols_by_time(part, grid)
+        self.symbols = symbols
+        self.beginnings = [
+            _beginning(grid, together[time], ends[time], symbols.get(time), (fixed, blocked))
+            for time in times
+        ]
+
+    def sounds(self, voices: Iterable[str], time: int) -> bool:
+        """Whether each of some voices sounds at a time."""
+        for voice in voices:
+            starts, until = self._sounds[voice]
+            place = bisect_right(starts, time)
+            if not place or until[place - 1] <= time:
+                return False
+        return True
+
+
+def symbols_by_time(part: Part, grid: Grid) -> dict[int, Harmony]:
+    """Return the chord symbols of a part by time, the last where several stand at one."""
+    return {
+        bar.start + one.onset: one
+        for measure, bar in zip(part.measures, grid.bars, strict=True)
+        for one in measure.harmonies
+    }
+
+
+def _beginning(
+    grid: Grid,
+    groups: list[tuple[str, Group]],
+    end: int,
+    symbol: Harmony | None,
+    fast: tuple[set[int], set[int]],
+) -> Beginning:
+    time, index = groups[0][1].time, groups[0][1].measure
+    fixed, blocked = fast
+    bar = grid.bars[index]
+    pitches = sorted(_pitches(group for _, group in groups), key=lambda one: one.semitones)
+    rank = grid.rank_of(time)
+    # What stands on a beat does not push the next one.
+    pushes = rank > BEATS and bar.end - time < grid.ticks * 2
+    return Beginning(
+        time,
+        index,
+        tuple(voice for voice, _ in groups),
+        tuple(one.semitones for one in pitches),
+        tuple(map(str, pitches)),
+        end,
+        rank,
+        any(lyric.text for _, group in groups for lyric in group.lyrics),
+        time in fixed or _has_fermata(group for _, group in groups),
+        all(group.is_stroke for _, group in groups),
+        pushes and index not in blocked,
+        symbol,
+    )
 
 
 def _pitches(groups: Iterable[Group]) -> list[Pitch]:
@@ -137,9 +192,7 @@ def _blocked(part: Part, lines: Lines) -> set[int]:
 
 def _section_ends(part: Part, grid: Grid, times: list[int]) -> set[int]:
     """Return the times of the first and last stroke, and of the last before a section ends."""
-    if not times:
-        return set()
-    found = {times[0], times[-1]}
+    found = {times[0], times[-1]} if times else set()
     for measure, bar in zip(part.measures, grid.bars, strict=True):
         for barline in measure.barlines:
             if barline.location != "left" and (barline.repeat or barline.style in _SECTION_STYLES):
@@ -149,183 +202,176 @@ def _section_ends(part: Part, grid: Grid, times: list[int]) -> set[int]:
     return found
 
 
-def _has_fermata(groups: list[Group]) -> bool:
+def _phrase_ends(grid: Grid, times: list[int], ends: dict[int, int]) -> set[int]:
+    """Return the times next to a silence of a quarter or more: it parts two phrases."""
+    found: set[int] = set()
+    silent_from = 0
+    for place, time in enumerate(times):
+        if place and time - silent_from >= grid.ticks:
+            found |= {time, times[place - 1]}
+        silent_from = max(silent_from, ends[time])
+    return found
+
+
+def _has_fermata(groups: Iterable[Group]) -> bool:
     return any(
         mark.family == "fermata" for group in groups for mark in (*group.marks, *group.tail_marks)
     )
 
 
-def _weight(
-    part: Part, groups: list[Group], grid: Grid, *, time: int, edge: bool, factor: int
-) -> int:
-    """Return what a stroke is worth: phrase ends most, then words and chords, then the metre."""
-    index = groups[0].measure
-    bar = grid.bars[index]
-    strength = bar.metre.strength(Fraction(time - bar.start + bar.shift, grid.ticks))
-    weight = 13 - strength
-    if edge:
-        weight += 1000
-    if any(lyric.text for group in groups for lyric in group.lyrics):
-        weight += 100
-    tick = (time - bar.start) // factor
-    if any(harmony.onset == tick for harmony in part.measures[index].harmonies):
-        weight += 50
-    return 1 if all(group.head.is_cue for group in groups) else weight
-
-
 # --- the plan -------------------------------------------------------------------------------------
 
 
-def plan(strokes: Sequence[PlannedStroke], grid: Grid, *, keep_all: bool) -> RhythmPlan:
-    """Return where every stroke goes."""
-    slots = sorted({slot for bar in grid.bars for slot in bar.slots})
-    known = set(slots)
-    moves = {stroke.time: stroke.time for stroke in strokes if stroke.time in known}
-    dropped: list[tuple[PlannedStroke, str]] = []
-    stretch: list[PlannedStroke] = []
-    last = -1
-    for place, stroke in enumerate((*strokes, None)):
-        if stroke is not None and stroke.time not in known:
-            stretch.append(stroke)
-            continue
-        after = stroke.time if stroke is not None else None
-        if stretch:
-            if not keep_all:
-                first = place - len(stretch)
-                before = strokes[first - 1] if first else None
-                stretch, merged = _merged(stretch, before, slots)
-                dropped += merged
-            for one, new in _assigned(stretch, grid, (last, after), keep_all=keep_all):
-                if new is None:
-                    dropped.append((one, "no room on the grid"))
-                else:
-                    moves[one.time] = new
-        stretch = []
-        last = after if after is not None else last
-    refined = tuple(one for one in strokes if one.time in moves and moves[one.time] not in known)
-    if keep_all:
-        moves |= _tuplets(refined, moves, [*slots, grid.bars[-1].end])
-    dropped.sort(key=lambda one: one[0].time)
-    return RhythmPlan(moves, tuple(dropped), refined)
+def plan(texture: Texture, *, keep_all: bool, left: Collection[int]) -> RhythmPlan:
+    """Return where everything goes.
 
-
-def _merged(
-    stretch: list[PlannedStroke], before: PlannedStroke | None, slots: list[int]
-) -> tuple[list[PlannedStroke], list[tuple[PlannedStroke, str]]]:
-    """Take out the strokes that only repeat the one before inside one slot of the grid."""
-    kept: list[PlannedStroke] = []
-    gone: list[tuple[PlannedStroke, str]] = []
-    for stroke in stretch:
-        same_slot = before is not None and bisect_right(slots, before.time) == bisect_right(
-            slots, stroke.time
-        )
-        repeats = before is not None and same_slot and before.heights == stroke.heights
-        if repeats and stroke.heights and not (stroke.is_sung or stroke.is_fixed):
-            gone.append((stroke, "a repeat of the note before"))
-            continue
-        kept.append(stroke)
-        before = stroke
-    return kept, gone
-
-
-_Cost = tuple[int, int]
-_Link = tuple[int | None, Any] | None
-
-
-@dataclass(frozen=True, slots=True)
-class _State:
-    """The best way to have come to a slot."""
-
-    slot: int
-    cost: _Cost
-    link: _Link
-
-
-def _assigned(
-    stretch: list[PlannedStroke], grid: Grid, between: tuple[int, int | None], *, keep_all: bool
-) -> list[tuple[PlannedStroke, int | None]]:
-    """Return the slot of each stroke between two that stay; ``None`` for one that goes."""
-    best = [_State(between[0], (0, 0), None)]
-    counts: dict[int, int] = {}
-    for stroke in stretch:
-        counts[stroke.measure] = counts.get(stroke.measure, 0) + 1
-    for stroke in stretch:
-        may_go = not (keep_all or stroke.is_fixed)
-        depth = counts[stroke.measure].bit_length() + 1 if keep_all else FIXED_DEPTH
-        places = _candidates(stroke, grid, between, 0 if may_go else depth)
-        best = _advance(best, stroke, places, may_go=may_go)
-    link = min(best, key=lambda state: state.cost).link
-    found: list[int | None] = []
-    while link is not None:
-        found.append(link[0])
-        link = link[1]
-    return list(zip(stretch, reversed(found), strict=True))
-
-
-def _candidates(
-    stroke: PlannedStroke, grid: Grid, between: tuple[int, int | None], depth: int
-) -> list[tuple[int, int]]:
-    """Return (slot, level) of every place that a stroke may take, in order of time."""
-    low, high = between
-    bar = grid.bars[stroke.measure]
-    places = [(slot, 0) for slot in bar.slots]
-    if stroke.may_cross:
-        places.append((bar.end, 0))
-    if depth:
-        finer = grid.finer(stroke.measure, depth)
-        places += finer
-        if all(slot != stroke.time for slot, _ in finer):
-            # As a last resort a note stays where it was: that is always possible.
-            places.append((stroke.time, depth + 1))
-    return sorted(
-        (slot, level) for slot, level in places if slot > low and (high is None or slot < high)
-    )
-
-
-def _advance(
-    best: list[_State], stroke: PlannedStroke, places: list[tuple[int, int]], *, may_go: bool
-) -> list[_State]:
-    found: dict[int, _State] = {}
-    if may_go:
-        for state in best:
-            cost = (state.cost[0] + stroke.weight, state.cost[1])
-            found[state.slot] = _State(state.slot, cost, (None, state.link))
-    cheapest: _State | None = None
-    reached = 0
-    for slot, level in places:
-        while reached < len(best) and best[reached].slot < slot:
-            if cheapest is None or best[reached].cost < cheapest.cost:
-                cheapest = best[reached]
-            reached += 1
-        if cheapest is None:
-            continue
-        moved = slot - stroke.time
-        price = moved * _LATER if moved > 0 else -moved * _EARLIER
-        penalty = _LEVEL**level if level else 0
-        cost = (cheapest.cost[0] + penalty, cheapest.cost[1] + price)
-        if slot not in found or cost < found[slot].cost:
-            found[slot] = _State(slot, cost, (slot, cheapest.link))
-    return [found[slot] for slot in sorted(found)]
-
-
-def _tuplets(
-    refined: tuple[PlannedStroke, ...], moves: dict[int, int], slots: list[int]
-) -> dict[int, int]:
-    """Return the strokes that stay where they are because they divide a slot evenly.
-
-    Three notes in a beat with no room beside it are easier as the triplet that they are than as
-    an eighth and two 16ths.
+    Args:
+        texture: What begins.
+        keep_all: Keep every onset; else one for each slot, the strongest.
+        left: Indices of the measures in which nothing moves.
     """
-    gaps: dict[int, list[PlannedStroke]] = {}
-    for stroke in refined:
-        gaps.setdefault(bisect_right(slots, moves[stroke.time]), []).append(stroke)
-    kept: dict[int, int] = {}
-    for after, inside in gaps.items():
-        if after >= len(slots) or len(inside) < 2:
-            continue
-        low, high = slots[after - 1], slots[after]
-        parts = len(inside) + 1
-        even = [low + (high - low) * number / parts for number in range(1, parts)]
-        if parts & (parts - 1) and [one.time for one in inside] == even:
-            kept |= {one.time: one.time for one in inside}
-    return kept
+    grid = texture.grid
+    beginnings = [
+        replace(one, may_move=False) if one.measure in left else one for one in texture.beginnings
+    ]
+    known = set(grid.slots(grid.rank))
+    off = [one for one in beginnings if one.time not in known]
+    planner = _Planner(texture, beginnings)
+    loose = planner.settle([one for one in off if one.may_move], grid.rank, first=keep_all)
+    gone: list[tuple[Beginning, str]] = []
+    if not keep_all:
+        stay = set(planner.staying(loose))
+        stay |= planner.whole_runs(beginnings, stay)
+        gone = [(one, planner.reason(one)) for one in loose if one.time not in stay]
+        # Of several that stay between two slots none takes the place of another.
+        staying = [one for one in loose if one.time in stay]
+        groups = [inside for _, _, inside in planner.windows(staying, grid.rank)]
+        loose = [one for inside in groups if len(inside) == 1 for one in inside]
+        planner.fast = sorted(
+            {*planner.fast, *(one.time for one in staying)} - {one.time for one in loose}
+        )
+    whole = planner.whole_runs(beginnings, {one.time for one in loose})
+    planner.fast = sorted({*planner.fast, *whole})
+    loose = [one for one in loose if one.time not in whole]
+    for rank in range(grid.rank + 1, DEEPEST):
+        loose = planner.settle(loose, rank, first=True)
+    lost = {one.time for one, _ in gone}
+    moves = {
+        one.time: planner.moves.get(one.time, one.time)
+        for one in beginnings
+        if one.time not in lost
+    }
+    crossed = {
+        one.measure
+        for before, one in pairwise(one for one in beginnings if one.time in moves)
+        if moves[before.time] >= moves[one.time]
+    }
+    if crossed - set(left):
+        return plan(texture, keep_all=keep_all, left={*left, *crossed})
+    between = tuple(one for one in off if one.time in moves and moves[one.time] not in known)
+    return RhythmPlan(moves, tuple(gone), between)
+
+
+class _Planner:
+    """Puts onsets on slots, rank by rank, and knows which are taken."""
+
+    def __init__(self, texture: Texture, beginnings: Sequence[Beginning]) -> None:
+        self.texture = texture
+        self.grid = texture.grid
+        self.taken = {one.time for one in beginnings}
+        self.fast = sorted(one.time for one in beginnings if not one.may_move)
+        self.moves: dict[int, int] = {}
+        self.beginnings = beginnings
+
+    def windows(
+        self, loose: list[Beginning], rank: int
+    ) -> Iterator[tuple[int, int, list[Beginning]]]:
+        """Yield two neighbouring slots, and what stands between them and has no slot yet."""
+        slots = self.grid.slots(rank)
+        for after, group in groupby(loose, key=lambda one: bisect_right(slots, one.time)):
+            inside = [one for one in group if one.time != slots[after - 1]]
+            if inside and after < len(slots):
+                yield slots[after - 1], slots[after], inside
+
+    def settle(self, loose: list[Beginning], rank: int, *, first: bool) -> list[Beginning]:
+        """Put onsets on the slots of a rank, and return those that found none.
+
+        Args:
+            loose: Onsets in order of time.
+            rank: The rank.
+            first: The first between two slots goes back, since the others stay where they are;
+                else the strongest.
+        """
+        left: list[Beginning] = []
+        for low, high, inside in self.windows(loose, rank):
+            if self._is_push(inside[-1], high):
+                self._move(inside.pop(), high)
+            others = inside if not first else inside[:1]
+            if any(one.is_fixed for one in inside):
+                others = inside[:1]
+            chosen = min(others, key=lambda one: one.weakness, default=None)
+            if chosen is not None and self._may_go_back(chosen, low):
+                self._move(chosen, low)
+                inside.remove(chosen)
+            left += inside
+        return left
+
+    def _move(self, one: Beginning, to: int) -> None:
+        self.taken.discard(self.moves.get(one.time, one.time))
+        self.moves[one.time] = to
+        self.taken.add(to)
+
+    def _is_push(self, one: Beginning, slot: int) -> bool:
+        crosses = slot >= self.grid.bars[one.measure].end
+        return one.end > slot and (one.may_cross or not crosses) and self._is_free(one, slot)
+
+    def _may_go_back(self, one: Beginning, slot: int) -> bool:
+        return self._is_free(one, slot) and self.texture.sounds(one.voices, slot)
+
+    def _is_free(self, one: Beginning, slot: int) -> bool:
+        between = sorted((one.time, slot))
+        symbol = self.texture.symbols.get(slot)
+        clash = symbol and one.symbol and replace(symbol, onset=0) != replace(one.symbol, onset=0)
+        return (
+            slot not in self.taken
+            and not clash
+            and bisect_left(self.fast, between[0]) == bisect_right(self.fast, between[1])
+        )
+
+    def staying(self, loose: list[Beginning]) -> Iterator[int]:
+        """Yield the times of what is kept though it has no slot.
+
+        These are the ends of phrases, what only a silence could take the place of, and what is
+        stronger than one of these beside it.
+        """
+        for low, _, inside in self.windows(loose, self.grid.rank):
+            kept = [
+                one for one in inside if one.is_fixed or not self.texture.sounds(one.voices, low)
+            ]
+            weakest = max((one.rank for one in kept), default=-1)
+            yield from (one.time for one in kept)
+            yield from (one.time for one in inside if one.rank < weakest)
+
+    def whole_runs(self, beginnings: Sequence[Beginning], kept: set[int]) -> set[int]:
+        """Put tuplets back of which a note found no slot: a tuplet is easier whole than broken.
+
+        Returns:
+            The times of all notes of such tuplets.
+        """
+        found: set[int] = set()
+        for is_tuplet, run in groupby(beginnings, key=lambda one: self.grid.is_tuplet(one.time)):
+            times = {one.time for one in run}
+            if is_tuplet and not times.isdisjoint(kept):
+                found |= times
+                for time in times & self.moves.keys():
+                    self.taken.discard(self.moves.pop(time))
+                    self.taken.add(time)
+        return found
+
+    def reason(self, one: Beginning) -> str:
+        """Return why an onset is dropped."""
+        place = bisect_left([other.time for other in self.beginnings], one.time)
+        before = self.beginnings[place - 1] if place else None
+        if before is not None and one.heights and before.heights == one.heights:
+            return "a repeat of the note before"
+        return "no room on the grid"
