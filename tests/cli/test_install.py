@@ -78,6 +78,9 @@ def test_wheel_beside_others_called_cli(wheel: Path, tmp_path: Path) -> None:
     done = _run(here, "-m", "neckwise", "vary", str(RIFF), "-o", "out.musicxml", path=path)
     assert (done.returncode, done.stderr) == (0, "")
     assert (here / "out.musicxml").read_bytes()
+    door = f"import neckwise; print(neckwise.finger(neckwise.read({str(RIFF)!r})).score)"
+    shown = _run(here, "-c", door, path=path).stdout
+    assert shown == "Score('Harbour Riff', 1 part, 2 measures)\n"
     script = "from neckwise.main import main; main()"
     assert _run(here, "-c", script, "list", "tunings", path=path).returncode == 0
 
