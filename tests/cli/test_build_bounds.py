@@ -30,6 +30,7 @@ needs_endless = pytest.mark.skipif(not ENDLESS.exists(), reason="this system has
         ("vary", ("vary", "songs/tune-1.musicxml", "--recipe", ENDLESS, "-o", "a.musicxml")),
         ("fit", ("fit", "songs/tune-1.musicxml", "--level", "endless.toml", "-o", "a.musicxml")),
         ("proof", ("proof", "songs/tune-1.musicxml", "--config", ENDLESS)),
+        ("template", ("sheet", "songs/tune-1.musicxml", "-o", "a.pdf", "--template", ENDLESS)),
     ],
 )
 def test_no_file_is_read_without_an_end(

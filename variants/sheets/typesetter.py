@@ -7,10 +7,12 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from variants.errors import OutputError
+from variants.errors import NeckwiseError, OutputError
+from variants.files import read_bytes
 from variants.sheets.fonts import Letters
 
 TEMPLATE = "handout.typ"
+_MOST_TEMPLATE_BYTES = 10_000_000
 
 
 def typeset(data: dict[str, Any], *, template: Path | None, letters: Letters) -> bytes:
@@ -65,9 +67,11 @@ def template_text(template: Path | None = None) -> str:
     if template is None:
         return (resources.files("variants.sheets") / TEMPLATE).read_text(encoding="utf-8")
     try:
-        return template.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "is no UTF-8 text"
+        data = read_bytes(template, most_bytes=_MOST_TEMPLATE_BYTES, way_out="name a .typ file")
+        return data.decode("utf-8")
+    except NeckwiseError as error:
+        raise OutputError(error.cause, place=error.place, way_out="name a .typ file") from None
+    except UnicodeDecodeError:
         raise OutputError(
-            f"cannot be read: {reason.lower()}", place=str(template), way_out="name a .typ file"
+            "cannot be read: is no UTF-8 text", place=str(template), way_out="name a .typ file"
         ) from None
