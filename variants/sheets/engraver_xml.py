@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from variants.music.chordtext import kind_text
 from variants.musicxml import Staves, to_bytes
 from variants.score import Change, Event, Measure, Note, Part, Score, with_parts
 from variants.score.notation import with_beams
 from variants.score.sides import from_high, voices_from_high
-from variants.sheets.chordnames import kind_text
 from variants.sheets.left_out import lost_words, name_rests
 from variants.sheets.rewriting import (
     add_tokens,

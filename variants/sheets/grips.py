@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from variants.score import Harmony, Part
-from variants.sheets.chordnames import chord_name
+from variants.score.symbols import symbol_name
 from variants.sheets.style import Print
 from variants.sheets.svgtext import Picture, disc, line, number, picture, text
 
@@ -66,7 +66,7 @@ def read_grip(harmony: Harmony) -> Grip | None:
     except (etree.XMLSyntaxError, ValueError):
         return None
     ordered = tuple(sorted(stops, reverse=True))
-    return Grip(chord_name(harmony), strings, first, ordered, tuple(barres))
+    return Grip(symbol_name(harmony), strings, first, ordered, tuple(barres))
 
 
 def describe(grip: Grip) -> str:

@@ -9,10 +9,10 @@ import pytest
 
 from tests.unit.marks.figures import TICKS, figure, lyrics_of
 from variants.marks import apply_marks
-from variants.marks.chords import chord_name
 from variants.marks.names import note_name
 from variants.music import Pitch
 from variants.score import Attributes, Harmony, Score, Transposition
+from variants.score.symbols import symbol_name
 
 
 def with_symbols(score: Score, *symbols: Harmony, capo: int = 0) -> Score:
@@ -86,9 +86,9 @@ def test_names_are_as_written_where_the_part_transposes() -> None:
         (Harmony(0, None, "", xml="<function>I</function>"), ""),
     ],
 )  # fmt: skip
-def test_chord_name(harmony: Harmony, name: str) -> None:
+def test_symbol_name(harmony: Harmony, name: str) -> None:
     """A chord symbol is named as the trade writes it."""
-    assert chord_name(harmony) == name
+    assert symbol_name(harmony) == name
 
 
 def test_chords_stand_where_they_change_or_under_each_stroke() -> None:

@@ -9,10 +9,10 @@ import pytest
 
 from tests.strategies import line
 from variants.errors import Refusal, UsageError
-from variants.marks.chords import chord_name
 from variants.music import Pitch
 from variants.pipeline import run
 from variants.score import Harmony, Score, map_notes, with_parts
+from variants.score.symbols import symbol_name
 from variants.steps.harmonize_chords import HarmonizeChords
 from variants.steps.reduce_chords import ReduceChords
 
@@ -25,7 +25,7 @@ def named(score: Score, per: str = "change") -> Score:
 def symbols(score: Score) -> list[str]:
     """Return each symbol as ``measure/tick name``."""
     return [
-        f"{measure.number}/{one.onset} {chord_name(one)}"
+        f"{measure.number}/{one.onset} {symbol_name(one)}"
         for measure in score.parts[0].measures
         for one in measure.harmonies
     ]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from variants.music import Interval
-from variants.music.chordtext import chord_text, plain_text
+from variants.music.chordtext import plain_text
 from variants.score import Harmony
+from variants.score.symbols import symbol_name
 
 _NUMBERS = (
     *("unison", "second", "third", "fourth", "fifth", "sixth", "seventh", "octave"),
@@ -54,8 +55,7 @@ def symbol_text(one: Harmony) -> str:
     >>> symbol_text(Harmony(0, ("F", 1), "minor", bass=("C", 1)))
     'F#m/C#'
     """
-    name = chord_text(one.root, one.kind, degrees=one.degrees, bass=one.bass, text=one.text)
-    return plain_text(name)
+    return plain_text(symbol_name(one) or one.text or "N.C.")
 
 
 def sign_words(name: str) -> str:
