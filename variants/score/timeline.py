@@ -254,24 +254,29 @@ class Timeline:
         return links
 
     @cached_property
-    def takes(self) -> tuple[Take, ...]:
-        """The pitched notes with all that is tied to them, in order of time; no cue notes.
-
-        A note that is tied to from nothing, as in a second ending, is one from there on.
-        """
+    def chains(self) -> dict[NoteKey, tuple[NoteKey, ...]]:
+        """For each note that others are tied to and that is tied to none, all of them in order."""
         heads: dict[NoteKey, list[NoteKey]] = {}
         first_of: dict[NoteKey, NoteKey] = {}
         for stop, origin in self.ties.items():
             first_of[stop] = first_of.get(origin, origin)
             heads.setdefault(first_of[stop], [first_of[stop]]).append(stop)
+        return {first: tuple(chain) for first, chain in heads.items()}
+
+    @cached_property
+    def takes(self) -> tuple[Take, ...]:
+        """The pitched notes with all that is tied to them, in order of time; no cue notes.
+
+        A note that is tied to from nothing, as in a second ending, is one from there on.
+        """
         ends = {one.key: one.end for one in self.events}
         found = []
         for one in self.events:
             for index, note in enumerate(one.event.notes):
                 key = (*one.key, index)
-                if note.pitch is None or one.event.is_cue or key in first_of:
+                if note.pitch is None or one.event.is_cue or key in self.ties:
                     continue
-                chain = tuple(heads.get(key, (key,)))
+                chain = self.chains.get(key, (key,))
                 end = max(one.start, ends[chain[-1][:3]])
                 grace = 0 if note.tie_stop else one.grace
                 found.append(

@@ -234,15 +234,10 @@ def _way(octaves: int) -> str:
 def _voices(log: Scribe, bounds: tuple[int, int]) -> dict[str, list[_Chord]]:
     """Return the chords of each voice in order of time, every note head in one of them."""
     part = log.part
-    starts, instrument_of = timeline(part).starts, instrument_at(part)
-    events = timeline(part).by_key
-    heads: dict[NoteKey, list[NoteKey]] = {}
-    first_of: dict[NoteKey, NoteKey] = {}
-    for stop, origin in timeline(part).ties.items():
-        first_of[stop] = first_of.get(origin, origin)
-        heads.setdefault(first_of[stop], [first_of[stop]]).append(stop)
-    begun = [one.key for here in timeline(part).struck.values() for one in here]
-    known = {*begun, *first_of}
+    sounding = timeline(part)
+    starts, instrument_of, events = sounding.starts, instrument_at(part), sounding.by_key
+    begun = [one.key for here in sounding.struck.values() for one in here]
+    known = {*begun, *sounding.ties}
     # Cue notes, and notes that are held from another ending.
     begun += [
         (*key, index)
@@ -261,7 +256,7 @@ def _voices(log: Scribe, bounds: tuple[int, int]) -> dict[str, list[_Chord]]:
             _held(
                 log,
                 event.notes[key[3]],
-                tuple(heads.get(key, [key])),
+                sounding.chains.get(key, (key,)),
                 (instrument_of(start), *bounds),
             )
             for key in grouped[owner]

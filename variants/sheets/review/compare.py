@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from variants.music import Interval, Pitch
-from variants.score import Measure, Place, Score
+from variants.score import Measure, Part, Place, Score, timeline
 from variants.sheets.facts import signed
 
 # In the order in which they are named.
@@ -124,10 +124,11 @@ def compare(first: Score, other: Score) -> Comparison:
 
 def _seen(score: Score) -> list[_Seen]:
     rows = zip(*(part.measures for part in score.parts), strict=False)
-    return [_measure(row, score.ticks) for row in rows]
+    struck = zip(*(_struck(part, score.ticks) for part in score.parts), strict=False)
+    return [_measure(row, here, score.ticks) for row, here in zip(rows, struck, strict=True)]
 
 
-def _measure(row: Sequence[Measure], ticks: int) -> _Seen:
+def _measure(row: Sequence[Measure], struck: tuple[tuple[_Struck, ...], ...], ticks: int) -> _Seen:
     words = tuple(
         lyric.text
         for measure in row
@@ -135,28 +136,28 @@ def _measure(row: Sequence[Measure], ticks: int) -> _Seen:
         for event in voice.events
         for lyric in event.lyrics
     )
-    struck = tuple(tuple(_struck(measure, ticks)) for measure in row)
     return _Seen(row[0].number, struck, words, Fraction(row[0].length, ticks))
 
 
-def _struck(measure: Measure, ticks: int) -> Iterator[_Struck]:
-    """Yield what begins in a measure in order of time; grace notes before what they lead to."""
-    moments: dict[tuple[int, int], list[tuple[Pitch, Place | None, str]]] = {}
-    lengths: dict[tuple[int, int], int] = {}
-    for voice in measure.voices:
-        for number, event in enumerate(voice.events):
-            graces = -len(voice.events) + number if event.grace is not None else 0
-            for note in event.notes:
-                if note.pitch is None or note.tie_stop or event.is_cue:
-                    continue
-                here = (event.onset, graces)
-                moments.setdefault(here, []).append((note.pitch, note.place, note.finger))
-                lengths[here] = max(lengths.get(here, 0), event.duration)
-    for here in sorted(moments):
-        found = sorted(moments[here], key=lambda one: one[0].semitones)
-        places = tuple((place, finger) for _, place, finger in found if place is not None)
-        at, length = Fraction(here[0], ticks), Fraction(lengths[here], ticks)
-        yield _Struck(at, length, tuple(pitch for pitch, _, _ in found), places)
+def _struck(part: Part, ticks: int) -> list[tuple[_Struck, ...]]:
+    """Return what begins in each measure in order of time; grace notes before what they lead to."""
+    sounding = timeline(part)
+    made: list[list[_Struck]] = [[] for _ in part.measures]
+    for (index, tick, _), together in sounding.struck.items():
+        events = [(one.key[3], sounding.by_key[one.key[:3]]) for one in together]
+        found = sorted(
+            (event.notes[at] for at, event in events),
+            key=lambda note: note.pitch.semitones if note.pitch else 0,
+        )
+        made[index].append(
+            _Struck(
+                Fraction(tick, ticks),
+                Fraction(max(event.duration for _, event in events), ticks),
+                tuple(note.pitch for note in found if note.pitch),
+                tuple((note.place, note.finger) for note in found if note.place),
+            )
+        )
+    return [tuple(here) for here in made]
 
 
 def _paired(old: list[_Seen], new: list[_Seen]) -> list[tuple[_Seen | None, _Seen]]:
