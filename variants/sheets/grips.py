@@ -8,10 +8,26 @@ from lxml import etree
 
 from variants.score import Harmony, Part
 from variants.score.symbols import symbol_name
-from variants.sheets.style import Print
+from variants.sheets.style import THICK, USUAL_PT, Print
 from variants.sheets.svgtext import Picture, disc, line, number, picture, text
 
 _LEAST_FRETS = 4
+# A frame with more of either is no guitar's.
+_MOST_STRINGS, _MOST_FRET = 12, 36
+# Lengths of the drawing in millimetres, in ordinary print; all grow with the text.
+# Between strings and between frets: a finger's figure fits in between.
+_GAP, _STEP = 3.4, 4.4
+# From the edge to the grid: the number of its first fret at the left, name and rings on top.
+_LEFT, _TOP = 5.0, 11.0
+_NAME_FOOT = 4.6
+# A finger, an open string's ring, and how far above the nut that is.
+_STOP_RADIUS, _OPEN_RADIUS, _OPEN_ABOVE = 1.6, 1.0, 2.2
+_BESIDE = 1.4
+# Lines: the nut, and all others.
+_NUT, _THIN = 1.0, 0.25
+# Sizes of letters in points, and what the bold ones weigh.
+_NAME_PT, _CROSS_PT, _FIGURE_PT = 11, 9, 7.5
+_SEMIBOLD, _BOLD = 600, 700
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +81,10 @@ def read_grip(harmony: Harmony) -> Grip | None:
                 barres.append((fret, max(start, string), min(start, string)))
     except (etree.XMLSyntaxError, ValueError):
         return None
+    frets = [first, *(fret for _, fret, _ in stops)]
+    known = all(0 < string <= strings for string, _, _ in stops)
+    if not (0 < strings <= _MOST_STRINGS and known and 0 <= min(frets) <= max(frets) <= _MOST_FRET):
+        return None
     ordered = tuple(sorted(stops, reverse=True))
     return Grip(symbol_name(harmony), strings, first, ordered, tuple(barres))
 
@@ -93,15 +113,15 @@ class _Drawing:
     def __init__(self, grip: Grip, printed: Print, *, is_mirrored: bool) -> None:
         self.grip = grip
         self.is_mirrored = is_mirrored
-        self.grow = printed.text_pt / 9.5
-        self.gap, self.step = 3.4 * self.grow, 4.4 * self.grow
+        self.grow = printed.text_pt / USUAL_PT
+        self.gap, self.step = _GAP * self.grow, _STEP * self.grow
         highest = max((fret for _, fret, _ in grip.stops), default=1)
         self.frets = max(_LEAST_FRETS, highest - grip.first_fret + 1)
-        self.left, self.top = 5.0 * self.grow, 11.0 * self.grow
+        self.left, self.top = _LEFT * self.grow, _TOP * self.grow
         self.width = self.left * 2 + self.gap * (grip.strings - 1)
         self.bottom = self.top + self.frets * self.step
-        self.thick = 1.6 if printed.name == "large" else 1.0
-        self.radius = 1.6 * self.grow
+        self.thick = THICK[printed.name]
+        self.radius = _STOP_RADIUS * self.grow
 
     def x(self, string: int) -> float:
         """Return where a string is."""
@@ -115,7 +135,8 @@ class _Drawing:
     def picture(self) -> Picture:
         """Return the drawing."""
         grow = self.grow
-        name = text(self.grip.name, (self.width / 2, 4.6 * grow), points=11 * grow, weight=600)
+        at = (self.width / 2, _NAME_FOOT * grow)
+        name = text(self.grip.name, at, points=_NAME_PT * grow, weight=_SEMIBOLD)
         return picture(
             [name, *self._grid(), *self._barres(), *self._above(), *self._stops()],
             width_mm=self.width,
@@ -126,7 +147,7 @@ class _Drawing:
 
     def _grid(self) -> list[str]:
         strings = range(1, self.grip.strings + 1)
-        thin = 0.25 * self.thick
+        thin = _THIN * self.thick
         shapes = [
             line((self.x(s), self.top), (self.x(s), self.bottom), width_mm=thin) for s in strings
         ]
@@ -134,12 +155,12 @@ class _Drawing:
         for fret in range(self.frets + 1):
             at = self.top + fret * self.step
             nut = fret == 0 and self.grip.first_fret == 1
-            width = (1.0 if nut else 0.25) * self.thick
+            width = (_NUT if nut else _THIN) * self.thick
             shapes.append(line((left, at), (right, at), width_mm=width))
         if self.grip.first_fret > 1:
-            label = (left - 1.4 * self.grow, self.y(self.grip.first_fret))
+            label = (left - _BESIDE * self.grow, self.y(self.grip.first_fret))
             number_of = str(self.grip.first_fret)
-            points = 7.5 * self.grow
+            points = _FIGURE_PT * self.grow
             shapes.append(text(number_of, label, points=points, anchor="end", centred=True))
         return shapes
 
@@ -160,17 +181,19 @@ class _Drawing:
         frets = {string: fret for string, fret, _ in self.grip.stops}
         shapes = []
         for string in range(1, self.grip.strings + 1):
-            at = (self.x(string), self.top - 2.2 * self.grow)
+            at = (self.x(string), self.top - _OPEN_ABOVE * self.grow)
             if string not in frets:
-                shapes.append(text("×", at, points=9 * self.grow, weight=600, centred=True))
+                shapes.append(
+                    text("×", at, points=_CROSS_PT * self.grow, weight=_SEMIBOLD, centred=True)
+                )
             elif frets[string] == 0:
-                ring = disc(at, radius_mm=1.0 * self.grow, width_mm=0.25 * self.thick)
+                ring = disc(at, radius_mm=_OPEN_RADIUS * self.grow, width_mm=_THIN * self.thick)
                 shapes.append(ring)
         return shapes
 
     def _stops(self) -> list[str]:
         shapes = []
-        points = 7.5 * self.grow
+        points = _FIGURE_PT * self.grow
         for string, fret, finger in self.grip.stops:
             if fret == 0:
                 continue
@@ -178,6 +201,6 @@ class _Drawing:
             shapes.append(disc(at, radius_mm=self.radius, fill="#000"))
             if finger:
                 shapes.append(
-                    text(finger, at, points=points, weight=700, fill="#fff", centred=True)
+                    text(finger, at, points=points, weight=_BOLD, fill="#fff", centred=True)
                 )
         return shapes

@@ -199,10 +199,9 @@ def _tab_syllables(row: Sequence[etree._Element], sung: Sung, printed: Print, em
     One that would run into the syllable before it gives way to the right.
     """
     below = lengths.SYLLABLES_BELOW
-    rows = max(
-        (sum(bool(one.pluck) for one in event.notes) for _, _, event, _ in sung.heads.values()),
-        default=0,
-    )
+    voices = [voice for measure in sung.measures for voice in measure.voices]
+    plucked = (sum(bool(n.pluck) for n in event.notes) for one in voices for event in one.events)
+    rows = max(plucked, default=0)
     if rows:
         pluck = printed.units(printed.size_pt("pluck")) * _PLUCK_ROW
         below = lengths.PLUCKS_END + rows * pluck + lengths.UNDER_PLUCKS

@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from variants.guitar.tuning import STANDARD
 from variants.score import Event, Part, Score
 from variants.sheets.glyphs import glyph
 from variants.sheets.svgtext import Picture, number, picture
@@ -155,12 +154,3 @@ def _drawn(code: int, meaning: str) -> LegendEntry:
     )
     drawn = picture([shape], width_mm=width, height_mm=height, title=meaning, alt=meaning)
     return LegendEntry("", meaning, drawn)
-
-
-def octave_note(score: Score) -> str:
-    """Return the sentence on the small 8 under the clef, where there is one."""
-    part = next((p for p in score.parts if p.instrument is not None), None)
-    if part is None or part.instrument is None:
-        return ""
-    usual = min(part.instrument.open_midi) < min(STANDARD.open_midi) + 15
-    return "sounds an octave lower than written" if usual else ""

@@ -71,7 +71,7 @@ UNDER_TAB = spaces(2.667)
 SYLLABLES_BELOW = spaces(4)
 # The same where plucking fingers stand between: to the last of them, and from it on.
 PLUCKS_END = spaces(3.167)
-UNDER_PLUCKS = spaces(2.222)
+UNDER_PLUCKS = spaces(2.667)
 # The syllable of a rest begins so far before it, as one under a note does.
 OUTDENT = spaces(0.333)
 # Between two syllables.

@@ -20,12 +20,34 @@ from variants.errors import Refusal
 from variants.guitar.neck import DOUBLE_MARKED_FRETS, MARKED_FRETS, fret_mm
 from variants.score import Instrument, Part, Place, Score, key_at_start
 from variants.sheets.facts import signed
-from variants.sheets.style import Print, print_named
+from variants.sheets.style import THICK, USUAL_PT, Print, print_named
 from variants.sheets.svgtext import Picture, disc, line, number, picture, text
 
 # Fewer frets than this are never shown: a map of one fret says little about where it is.
 _LEAST_FRETS = 4
 _GREY = "#bbb"
+# A map whose lowest fret is above this leaves out what lies below, one fret aside.
+_FAR_UP = 4
+# Lengths of the drawing in millimetres, in ordinary print; all grow with the text.
+# Between two strings: a ring and the figure beside it fit in between.
+_GAP = 6.2
+# From the edge to the nut: names of the strings at their place, rings of open strings, at theirs.
+_HEAD, _NAMES, _OPEN = 17.5, 2.6, 7.0
+# Above the first string, below the last, and to the feet of the numbers of frets there.
+_TOP, _FOOT, _NUMBERS = 5.0, 7.2, 5.9
+# A fret's width, the widest map, the most that it grows, and what is free beyond the last fret.
+_FRET, _WIDEST, _MOST_GROWN, _BEYOND = 14.0, 120.0, 1.6, 3
+_REST = 20
+# Lines: nut, frets, the thinnest string and what the thickest has more, and the edge of a ring.
+_NUT, _WIRE, _STRING, _STRINGS_MORE, _EDGE = 1.1, 0.28, 0.18, 0.34, 0.3
+# A ring, as a share of the gap and at most; a landmark, as a share of it.
+_RING, _MOST_RING, _LANDMARK = 0.42, 2.6, 0.2
+# The figure beside a ring: how far from it, how high as a share of its radius, its halo.
+_ORDER_GAP, _ORDER_UP, _HALO = 0.25, 0.28, 0.5
+# Sizes of letters in points: least, in a ring for one and for two; and as shares of others.
+_LEAST_PT, _RING_PT, _TWO_PT = 7.5, 8.5, 6.5
+_NAMES_SHARE, _ORDER_SHARE = 1.06, 0.94
+_PLAIN, _SEMIBOLD, _BOLD = 400, 600, 700
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,23 +152,22 @@ class _Map:
         frets = [one.place.fret for one in used if one.place.fret]
         highest = max(frets, default=0)
         lowest = min(frets, default=1)
-        # A map that starts far up the neck leaves out what lies below, one fret aside.
-        self.first = lowest - 2 if lowest > 4 else 0
+        self.first = lowest - 2 if lowest > _FAR_UP else 0
         self.last = max(highest + 1, self.first + _LEAST_FRETS)
         self.instrument = instrument
         self.used = used
         self.left_handed = left_handed
-        grow = printed.text_pt / 9.5
+        grow = printed.text_pt / USUAL_PT
         self.grow = grow
-        self.pt = max(printed.small_pt, 7.5 * grow) * 1.06
-        self.gap = 6.2 * grow
-        self.head = 17.5 * grow
-        self.thick = 1.6 if printed.name == "large" else 1.0
+        self.pt = max(printed.small_pt, _LEAST_PT * grow) * _NAMES_SHARE
+        self.gap = _GAP * grow
+        self.head = _HEAD * grow
+        self.thick = THICK[printed.name]
         count = self.last - self.first
-        natural = min(14.0 * count + 20, 120.0) * min(grow, 1.6)
+        natural = min(_FRET * count + _REST, _WIDEST) * min(grow, _MOST_GROWN)
         self.width = min(natural, most_mm) if most_mm else natural
-        self.top = 5.0 * grow
-        self.neck = self.width - self.head - 3
+        self.top = _TOP * grow
+        self.neck = self.width - self.head - _BEYOND
 
     def x(self, fret: float) -> float:
         """Return where a fret is, by equal temperament, within the frets that are shown."""
@@ -172,7 +193,7 @@ class _Map:
             # The review page finds the place that sounds by its name.
             name = f"{one.place.string}.{one.place.fret}"
             shapes += [f'<g class="place" data-place="{name}">', *self._place(one), "</g>"]
-        height = bottom + 7.2 * self.grow
+        height = bottom + _FOOT * self.grow
         shown = f"frets {self.first} to {self.last}"
         count = len(self.used)
         title = f"Neck map: {count} {'place' if count == 1 else 'places'}, {shown}"
@@ -192,13 +213,13 @@ class _Map:
             if real in DOUBLE_MARKED_FRETS:
                 spots = [middle - self.gap, middle + self.gap]
             shapes += [
-                f'<circle cx="{number(at)}" cy="{number(spot)}" r="{number(self.gap * 0.2)}" '
+                f'<circle cx="{number(at)}" cy="{number(spot)}" r="{number(self.gap * _LANDMARK)}" '
                 f'fill="{_GREY}"/>'
                 for spot in spots
             ]
             if landmark or fret == self.first + 1:
-                weight = 700 if landmark else 400
-                label = (at, bottom + 5.9 * self.grow)
+                weight = _BOLD if landmark else _PLAIN
+                label = (at, bottom + _NUMBERS * self.grow)
                 shapes.append(text(str(fret), label, points=self.pt, weight=weight))
         return shapes
 
@@ -207,12 +228,12 @@ class _Map:
         top = self.y(1)
         for fret in range(self.first, self.last + 1):
             at = self.x(fret)
-            width = (1.1 if fret == 0 else 0.28) * self.thick
+            width = (_NUT if fret == 0 else _WIRE) * self.thick
             shapes.append(line((at, top), (at, bottom), width_mm=width))
         if self.instrument.capo and self.first == 0:
             label = f"capo {self.instrument.capo}"
-            under = (self.x(0), bottom + 5.9 * self.grow)
-            shapes.append(text(label, under, points=self.pt, weight=600))
+            under = (self.x(0), bottom + _NUMBERS * self.grow)
+            shapes.append(text(label, under, points=self.pt, weight=_SEMIBOLD))
         return shapes
 
     def _strings(self) -> list[str]:
@@ -221,10 +242,10 @@ class _Map:
         for string, pitch in enumerate(self.instrument.open_strings, 1):
             y = self.y(string)
             share = (string - 1) / max(1, self.instrument.strings - 1)
-            width = (0.18 + 0.34 * share) * self.thick
+            width = (_STRING + _STRINGS_MORE * share) * self.thick
             shapes.append(line((self.x(self.first), y), (end, y), width_mm=width))
             name = signed(_letter(str(pitch)))
-            at = (self.side(2.6 * self.grow), y)
+            at = (self.side(_NAMES * self.grow), y)
             shapes.append(text(name, at, points=self.pt, centred=True))
         return shapes
 
@@ -232,19 +253,21 @@ class _Map:
         fret = one.place.fret
         y = self.y(one.place.string)
         if fret == 0:
-            x = self.side(self.head - 7.0 * self.grow)
+            x = self.side(self.head - _OPEN * self.grow)
         else:
             x = (self.x(fret - 1) + self.x(fret)) / 2
-        radius = min(self.gap * 0.42, 2.6 * self.grow)
+        radius = min(self.gap * _RING, _MOST_RING * self.grow)
         label = "/".join(one.fingers[:2]) or ("0" if fret == 0 else "")
         fill, ink = ("#000", "#fff") if one.is_home else ("#fff", "#000")
-        points = (8.5 if len(label) < 2 else 6.5) * self.grow
-        shapes = [disc((x, y), radius_mm=radius, fill=fill, width_mm=0.3 * self.thick)]
+        points = (_RING_PT if len(label) < 2 else _TWO_PT) * self.grow
+        shapes = [disc((x, y), radius_mm=radius, fill=fill, width_mm=_EDGE * self.thick)]
         if label:
-            shapes.append(text(label, (x, y), points=points, weight=700, fill=ink, centred=True))
-        small = (x + radius + 0.25, y - radius * 0.28)
+            shapes.append(text(label, (x, y), points=points, weight=_BOLD, fill=ink, centred=True))
+        small = (x + radius + _ORDER_GAP, y - radius * _ORDER_UP)
         shapes.append(
-            text(str(one.order), small, points=self.pt * 0.94, anchor="start", halo_mm=0.5)
+            text(
+                str(one.order), small, points=self.pt * _ORDER_SHARE, anchor="start", halo_mm=_HALO
+            )
         )
         return shapes
 

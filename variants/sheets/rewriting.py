@@ -181,7 +181,6 @@ _NUMBER = re.compile(r"[+-]?\d{1,9}")
 _LONGEST_TEMPO = 12
 # A list of endings that goes on longer is printed as its first number and dots.
 _LONGEST_ENDING = 24
-_MOST_TIMES = 99
 
 
 def bound(measure: etree._Element) -> Iterator[str]:

@@ -13,6 +13,10 @@ from variants.errors import UsageError
 
 MM_PER_POINT = 25.4 / 72
 STAFF_PIXELS = 72.0
+# Running text in ordinary print, to which what we draw ourselves is sized, and how much thicker
+# its lines are.
+USUAL_PT = 9.5
+THICK = {"normal": 1.0, "large": 1.6}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +96,7 @@ _NORMAL = Print(
     staff_mm=7.5,
     landscape=False,
     margin_mm=14.0,
-    text_pt=9.5,
+    text_pt=USUAL_PT,
     small_pt=7.5,
     title_pt=21.0,
     sizes_pt=(
