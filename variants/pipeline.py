@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import cast
 
 from variants.contract import Promise, check, composed, implied, strongest
 from variants.music import UNISON, Interval
-from variants.score import Change, Part, Score, notes, with_changes
+from variants.score import Change, Score, with_changes
+from variants.score.order import arranged
 from variants.score.survey import Survey, survey
 from variants.steps import Arranging, Moving, Step, describe_step, parse_step, step_name
+from variants.untold import untold
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,36 +129,40 @@ def _shift(step: Step, score: Score) -> Interval | None:
 def _proven(
     step: Step, before: Survey, shift: Interval | None, order: tuple[int, ...] | None
 ) -> Survey:
-    result = _with_erased(step_name(step), before.score, step(before.score))
-    after = before if result is before.score else survey(result)
+    result = step(before.score)
+    if result is before.score:
+        return before
+    after = survey(result)
     check(step.keeps, before, after, shift=shift, order=order, step=step_name(step))
-    return after
+    lines = _untold(step, before, after, (shift.semitones if shift else 0, order))
+    return replace(after, score=with_changes(result, lines)) if lines else after
 
 
-def _with_erased(name: str, before: Score, after: Score) -> Score:
-    """Return the result of a step with a line for each part whose places it took away."""
-    if after is before:
-        return after
-    known = {part.id: part for part in before.parts}
+def _untold(
+    step: Step, before: Survey, after: Survey, moved: tuple[int, tuple[int, ...] | None]
+) -> list[Change]:
+    """Return a line for all that the step changed and does not say, part by part."""
+    shift, order = moved
+    kept = implied(step.keeps)
+    if not {Promise.ONSET_SUBSET, Promise.MEASURE_LENGTHS} & kept:
+        return []  # all times are others, which the step says once for all
+    name = step_name(step)
+    said = after.score.changes[len(before.score.changes) :]
     lines: list[Change] = []
-    for part in after.parts:
-        source = known.get(part.id)
-        if source is None or not any(note.place for note in notes(source)):
+    waiting = list(before.parts)
+    for new in after.parts:
+        old = next((one for one in waiting if one.part.id == new.part.id), None)
+        if old is None:
             continue
-        gone = _unplaced(part) - _unplaced(source)
-        if gone > 0 and _placed(part) < _placed(source):
-            what = "1 note no longer holds" if gone == 1 else f"{gone} notes no longer hold"
-            text = f"string and fret of {what}; they are chosen anew where tab is written"
-            lines.append(Change(text, name, part=part.id))
-    return with_changes(after, lines) if lines else after
-
-
-def _placed(part: Part) -> int:
-    return sum(note.place is not None for note in notes(part))
-
-
-def _unplaced(part: Part) -> int:
-    return sum(note.place is None and note.pitch is not None for note in notes(part))
+        waiting.remove(old)
+        told = {line.measure for line in said if line.part in ("", new.part.id)}
+        old = arranged(old, order) if order is not None else old
+        if before.score.ticks != after.score.ticks:
+            old, new = old.scaled(after.score.ticks), new.scaled(before.score.ticks)  # noqa: PLW2901
+        is_new = Promise.ONSET_SUBSET not in kept
+        texts = untold(old, new, shift=shift, told=told, is_new=is_new)
+        lines += [Change(text, name, part=new.part.id) for text in texts]
+    return lines
 
 
 def _promises(steps: Iterable[Step]) -> frozenset[Promise]:

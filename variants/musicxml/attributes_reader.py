@@ -112,7 +112,10 @@ def _carried(
         looks = attributes_text(kept_attributes(tuned, "staff-details", _NUMBER, log))
         found += [Extra("@staff-details", looks)] if looks else []
         for name in _STAFF_LOOKS:
-            texts = [carried_text(one, "staff-details", log) for one in tuned.findall(name)]
+            every = tuned.findall(name)
+            # The standard has one staff type and one size; of several the last holds.
+            lone = every if name == "line-detail" else every[-1:]
+            texts = [carried_text(one, "staff-details", log) for one in lone]
             found += [Extra(name, "".join(texts))] if any(texts) else []
     return tuple(found)
 

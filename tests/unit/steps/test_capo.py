@@ -32,7 +32,10 @@ def test_same_sound() -> None:
     assert places(done.score) == ["None"] * 4
     assert [str(one) for one in done.changes] == [
         "capo at fret 2: it sounds as before, and the hand plays other shapes",
-        "string and fret of 4 notes no longer hold; they are chosen anew where tab is written",
+        (
+            "string and fret of 4 notes no longer hold in measure 1;"
+            " they are chosen anew where tab is written"
+        ),
     ]
 
 

@@ -161,7 +161,9 @@ def test_the_log() -> None:
     many = revoiced(
         line(*["C3+E3+G3 C3+E3+G3 C3+E3+G3 C3+E3+G3"] * 5), "revoice:shape=1st-inversion"
     )
-    assert log(many).endswith("4 more chords changed in the same way")
+    assert log(many).endswith(
+        "4 more chords changed in the same way | 4 notes moved up an octave in measure 5"
+    )
     assert "there is no power chord" in log(revoiced(line("C3+E3"), "revoice:shape=octave"))
 
 
