@@ -123,9 +123,9 @@ def draw(
     setter = Setter(printed, held, harmonics)
     setter.all_texts(root)
     found = _staves(root)
-    floor = max((staff.lines[-1] for staff in found), default=0.0)
+    lines = [line for staff in found for line in staff.lines] or [0.0]
     stems, tab_stems = _stems(root)
-    settling = Settling(setter.letters, setter.groups, floor)
+    settling = Settling(setter.letters, setter.groups, (min(lines), max(lines)))
     top, foot = settling.settle(stems, tab_stems, _heads(root, setter.letters, sung.heads))
     margin = content.find(f"{{{SVG}}}g")
     drawing = Drawing(

@@ -40,14 +40,14 @@ class Settling:
     Args:
         letters: The letters; replaced by what they become.
         groups: The shapes of each.
-        floor: Height of the lowest line of the lowest staff.
+        reach: Heights of the topmost and of the lowest line of the staves.
     """
 
     def __init__(
-        self, letters: list[Letter], groups: Sequence[etree._Element], floor: float
+        self, letters: list[Letter], groups: Sequence[etree._Element], reach: tuple[float, float]
     ) -> None:
         self.letters = letters
-        self.floor = floor
+        self.ceiling, self.floor = reach
         self.groups = groups
         self.moves: dict[int, tuple[float, float]] = {}
         # The figures of one moment on one side of its staff, and whether that is above.
@@ -216,7 +216,9 @@ class Settling:
         columns = sorted(
             {(one.box[0] + one.box[2]) / 2 for one in self.letters if one.kind == "fret"}
         )
-        foot = min(low for _, _, low in stems)
+        # Where two voices share a tab, the engraver draws the stems of both under it.
+        over = [stem for stem in stems if stem[1] < self.floor]
+        foot = min((low for _, _, low in over), default=self.ceiling)
         before = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
         rows: dict[tuple[float, bool], list[int]] = {}
         for index, letter in enumerate(self.letters):
@@ -231,7 +233,7 @@ class Settling:
             indices.sort(key=lambda i: self.letters[i].box[3], reverse=above)
             self._pile(column, indices, base, above=above)
         after = [one.box[1] for one in self.letters if one.kind in _AT_STEMS]
-        top = min((high for _, high, _ in stems), default=foot)
+        top = min((high for _, high, _ in over), default=foot)
         shift = min([*after, top]) - min([*before, foot])
         self._shift_words(shift, foot)
 

@@ -168,3 +168,16 @@ def test_notation_is_notation_on_any_strings(strings: dict[str, Any]) -> None:
         assert not [letter for letter in system.letters if letter.kind == "fret"]
         for group in note_groups(system.svg).values():
             assert group.find(f"{SVG}g[@class='notehead']/{SVG}use") is not None
+
+
+@pytest.mark.parametrize("low_first", [False, True])
+def test_two_voices_on_a_tab_alone(*, low_first: bool) -> None:
+    """The fingers of two voices stand over and under the tab, none of them in it."""
+    done = finish(two(*CASES["apart"], low_first=low_first), marks=MARKS).score
+    assert not wrong(done, "tab")
+    for system in engrave(done, staves="tab").systems:
+        lines = [height for staff in system.staves for height in staff.lines]
+        for letter in system.letters:
+            if letter.kind in ("fing", "pluck"):
+                _, top, _, foot = letter.box
+                assert foot <= min(lines) or top >= max(lines)
