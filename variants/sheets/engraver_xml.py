@@ -233,6 +233,8 @@ class _Maker:
         """Yield the stand-ins for the members of a group that are not drawn, as they go."""
         # A string without a fret is a sign of its own; with one, the two are a place for tab.
         circles = self.wants.strings or group.find("fret") is None
+        # What is given out in place of a sign stands on the side of the note's figures.
+        side = next((str(one.get("placement")) for one in group if one.get("placement")), "below")
         for sign in list(group):
             name = str(sign.tag)
             text = (sign.text or "").strip()
@@ -244,11 +246,11 @@ class _Maker:
                 if not on_tab:
                     group.remove(sign)
                     if name == "string" and circles and text.isdigit():
-                        yield "below", circled(int(text))
+                        yield side, circled(int(text))
                 continue
             if name == "pluck":
                 group.remove(sign)
-                yield sign.get("placement", "below"), text
+                yield side, text
                 continue
             # An accidental belongs to the ornament before it; alone it is not drawn.
             if name in drawn and (name != "accidental-mark" or sign.getprevious() is not None):

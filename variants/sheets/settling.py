@@ -30,6 +30,8 @@ Box = tuple[float, float, float, float]
 Stem = tuple[float, float, float]
 # Height of one finger in a pile: letters have room above them that figures do not need.
 _PILE = 0.92
+# How much further a circle reaches than a figure, as a share of the figure's room in a pile.
+_CIRCLE = 0.2
 # How large the figure of a tuplet under a lone tab is, as the engraver has it.
 _FIGURE_SCALE = 0.72
 
@@ -263,6 +265,9 @@ class Settling:
         for index in nearest:
             left, top, right, bottom = self.letters[index].box
             height = (bottom - top) * _PILE
+            if self.letters[index].text in CIRCLED:
+                # A circle reaches further than the figure in it, up to the tail of a p.
+                at += -height * _CIRCLE if above else height * _CIRCLE
             down = at - lengths.STEM_GAP - bottom if above else at + lengths.STEM_GAP - top
             self._move(index, column - (left + right) / 2, down)
             at += -height if above else height

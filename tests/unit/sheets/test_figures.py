@@ -19,11 +19,13 @@ from lxml import etree
 from tests.figures import figures_of, sides_in
 from tests.strategies import INSTRUMENTS, line, scores
 from tests.unit.sheets.pages import GUITAR_SAMPLES, SVG, fingered, note_groups
+from variants.fingering import Settings
 from variants.finish import finish
 from variants.musicxml import Reading, read, to_bytes
 from variants.prepare import Strings, prepare
 from variants.score import Note, Score, Voice, events, map_events, map_notes, with_parts
 from variants.sheets import Engraving, engrave
+from variants.sheets.signs import CIRCLED
 
 MARKS = "fingering,plucking"
 
@@ -181,3 +183,23 @@ def test_two_voices_on_a_tab_alone(*, low_first: bool) -> None:
             if letter.kind in ("fing", "pluck"):
                 _, top, _, foot = letter.box
                 assert foot <= min(lines) or top >= max(lines)
+
+
+@pytest.mark.parametrize("low_first", [False, True])
+def test_a_circled_string_stands_with_its_note(*, low_first: bool) -> None:
+    """The string of the upper voice stands above, that of the lower below, off the tail of a p."""
+    score = two("E4:e G4:e C5:e B4:e G4:h", "C3:h D3:h", low_first=low_first)
+    done = finish(score, Settings(position=7), marks=f"{MARKS},strings").score
+    (system,) = engrave(done, staves="notation").systems
+    rings = [letter for letter in system.letters if letter.text in CIRCLED]
+    lines = system.staves[0].lines
+    assert {letter.box[1] < lines[0] for letter in rings} == {True, False}
+    for ring in rings:
+        left, _, right, foot = ring.box
+        assert (foot < lines[0]) == (ring.text in CIRCLED[:3])
+        size = (ring.box[3] - ring.box[1]) / 0.97
+        for other in system.letters:
+            if other.text == "p" and left < (other.box[0] + other.box[2]) / 2 < right:
+                # A circle reaches 0.845 em over the line that its figure stands on, which is 0.22
+                # em over the box's foot; the tail of a p ends with its box.
+                assert foot - 1.065 * size >= other.box[3] or foot < other.box[3]
