@@ -97,7 +97,7 @@ def check_never_harder(step: SimplifyRhythm, score: Score) -> None:
                 assert after <= before, f"measure {was.number} has more {name} ({before}, {after})"  # type: ignore[operator]
 
 
-@settings(max_examples=80)
+@settings(max_examples=50)
 @given(scores(), st.sampled_from(STEPS))
 def test_no_drawn_measure_gets_harder(score: Score, step: SimplifyRhythm) -> None:
     """Drawn scores in simple, compound, uneven and added metres."""
@@ -169,7 +169,7 @@ def strength(quarters: Fraction) -> int:
     return STRENGTH.get(quarters, 2 + quarters.denominator.bit_length())
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(
     st.lists(
         st.lists(st.sampled_from(("e", "e.", "s", "q", "q.", "h")), min_size=1, max_size=9),

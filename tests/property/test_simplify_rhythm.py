@@ -29,7 +29,7 @@ def slots(part: Part, step: SimplifyRhythm, ticks: int) -> list[set[int]]:
     ]
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(scores(), steps)
 def test_contract_and_once_is_enough(score: Score, step: SimplifyRhythm) -> None:
     """The contract holds, a second run changes nothing, and the input is untouched."""
@@ -40,7 +40,7 @@ def test_contract_and_once_is_enough(score: Score, step: SimplifyRhythm) -> None
     assert step(result) == result
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(scores(cues=False, microtones=False), steps)
 def test_what_was_on_the_grid_stays(score: Score, step: SimplifyRhythm) -> None:
     """An onset on the grid is at the same place afterwards."""
@@ -54,7 +54,7 @@ def test_what_was_on_the_grid_stays(score: Score, step: SimplifyRhythm) -> None:
                 assert (one.measure, one.tick * scale) in after
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(scores(), steps)
 def test_measures_stay_full(score: Score, step: SimplifyRhythm) -> None:
     """A voice that filled its measure still does, and values last what they say."""

@@ -82,6 +82,8 @@ def check_symbols(step: Step, score: Score) -> None:
         if part.id not in chosen:
             continue
         now = chosen[part.id]
+        if not arrange and len(now.measures) < len(part.measures):
+            continue  # an excerpt: symbols go with their measures, and the log names those
         everything = tuple(range(len(now.measures)))
         if arrange:
             now = without_carried(now, part, order)
