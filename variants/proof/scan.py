@@ -87,7 +87,11 @@ class PartScanner:
         for index, element in enumerate(self.found.element.findall("measure")):
             self._scan_measure(index, element)
         bars = self.found.bars
-        lengths = [(bar.reach or bar.full, bar.full, bar.is_implicit) for bar in bars]
+        lengths, full = [], 4 * self.ticks  # Common time until a metre is stated, as in a score.
+        for bar in bars:
+            if bar.metre or bar.element.find("attributes/time") is not None:
+                full = bar.full
+            lengths.append((bar.reach or full, full, bar.is_implicit))
         for bar, missing in zip(bars, missing_before(lengths), strict=True):
             bar.lead = int(missing)
         return self.found
