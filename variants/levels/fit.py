@@ -12,11 +12,12 @@ from variants.levels.loss import WEIGHTS
 from variants.levels.place import Failed, Placed
 from variants.levels.plan import FitPlan
 from variants.levels.search import TRIES, Search
-from variants.levels.workshop import Workshop
+from variants.levels.workshop import FLOOR, Workshop
 from variants.marks import parse_marks
 from variants.musicxml import Reading, Staves, read_raw, settle_octaves
 from variants.score import Measure, Place, Score
 from variants.steps import parse_step
+from variants.tune.kept import Kept
 from variants.variant import Variant, Wishes, make_ready, make_variant, written
 
 # Level, versions fingered so far, the most that will be.
@@ -32,12 +33,14 @@ class Fit:
         plan: The steps and what they give up.
         variant: The version, each step proven.
         wishes: What it was fingered with.
+        kept: How much of the tune it keeps.
     """
 
     level: Level
     plan: FitPlan
     variant: Variant
     wishes: Wishes
+    kept: Kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,9 @@ class Fitter:
         tries: Most versions that are fingered for a level.
         progress: Is told the level searched, the versions fingered so far, the most allowed.
         has_level_marks: Print what the level says beside the notes, not what the wishes say.
+        floor: The least share of what a version plays that must be the tune, 0 to 1.
+        tune: Which line the tune is: ``auto``, ``top``, ``bottom``, ``roots`` or ``voice N``.
+        phrases: Printed numbers of the measures in which phrases begin; none: they are found.
     """
 
     score: Score
@@ -82,6 +88,9 @@ class Fitter:
     tries: int = TRIES
     progress: Progress = field(default=lambda *_: None)
     has_level_marks: bool = True
+    floor: float = FLOOR
+    tune: str = "auto"
+    phrases: tuple[str, ...] = ()
     source: Score = field(init=False)
     workshop: Workshop = field(init=False)
 
@@ -91,7 +100,13 @@ class Fitter:
         if not isinstance(hand, str | int | float):
             raise UsageError("a fit needs a hand by name or span", way_out="use --hand")
         self.workshop = Workshop(
-            self.source, hand=hand, wishes=self.wishes.settings, weights=self.weights
+            self.source,
+            hand=hand,
+            wishes=self.wishes.settings,
+            weights=self.weights,
+            floor=self.floor,
+            tune=self.tune,
+            phrases=self.phrases,
         )
 
     def fits(self, level: Level, *, most: int = 1) -> tuple[Fit, ...] | NoFit:
@@ -144,7 +159,7 @@ class Fitter:
         obstacles = check_written(variant.score, level, hand=self.workshop.hand)
         if obstacles:
             return tuple((one.limit, str(one)) for one in obstacles[:3])
-        return Fit(level, plan, variant, wishes)
+        return Fit(level, plan, variant, wishes, self.workshop.kept(variant.score))
 
     def ladder(self, levels: Sequence[Level]) -> list[Fit | NoFit]:
         """Return a version for each level of a ladder, the easiest first.
@@ -180,7 +195,7 @@ class Fitter:
     def _again(self, level: Level, fit: Fit) -> Fit | None:
         if check_written(fit.variant.score, level, hand=self.workshop.hand):
             return None
-        return Fit(level, fit.plan, fit.variant, fit.wishes)
+        return replace(fit, level=level)
 
 
 def _places(measure: Measure) -> list[Place | None]:

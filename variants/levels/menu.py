@@ -20,9 +20,6 @@ TEMPI = (90, 80, 70, 60, 50, 40, 30)
 CAPOS = (1, 2, 3, 4, 5, 6, 7)
 # Further than two octaves no guitar part moves and still is in range.
 MOST_SEMITONES = 24
-# A phrase of four measures is the least that is a piece of its own (common practice).
-LEAST_MEASURES = 4
-_LENGTHS = (48, 32, 24, 16, 12, 8, 4)
 _GRIDS = {"eighth": 2, "quarter": 1}
 
 
@@ -87,57 +84,3 @@ def _off_grid(found: Profile, parts: int) -> float:
     """
     moments = sum(not moment.grace for one in found.measures for moment in one.moments)
     return sum(one.fine for one in found.measures) / moments if moments and parts == 2 else 0.0
-
-
-def windows(found: Profile, level: Level) -> list[tuple[int, int]]:
-    """Return ranges of measures, as first index and the one past the last, that meet a level.
-
-    The rhythm and texture of every measure in them do. The whole piece comes first where it can
-    stay whole; then the longest stretches, and shorter ones that begin with a phrase of four.
-    """
-    count = len(found.measures)
-    most = level.limits.measures.value if level.limits.measures is not None else count
-    head = int(found.has_pickup)
-    ranges: dict[tuple[int, int], None] = {}
-    for first, last in _runs(found, level):
-        if first == 0 and last == count and count - head <= most:
-            ranges[0, count] = None
-        if "measures" not in known_steps():
-            continue
-        for start, stop in _cuts(first, last, head, most):
-            if _can_be_named(found, start, stop) and (start, stop) != (0, count):
-                ranges.setdefault((start, stop))
-    return list(ranges)
-
-
-def _runs(found: Profile, level: Level) -> Iterator[tuple[int, int]]:
-    start: int | None = None
-    for index, measure in enumerate(found.measures):
-        if measure.fits(level):
-            start = index if start is None else start
-        elif start is not None:
-            yield start, index
-            start = None
-    if start is not None:
-        yield start, len(found.measures)
-
-
-def _cuts(first: int, last: int, head: int, most: int) -> Iterator[tuple[int, int]]:
-    longest = min(most, last - first)
-    for length in dict.fromkeys((longest, *(size for size in _LENGTHS if size < longest))):
-        if length < LEAST_MEASURES:
-            continue
-        starts = [first, *(one for one in range(first, last) if (one - head) % LEAST_MEASURES == 0)]
-        for start in dict.fromkeys(starts):
-            stop = start + length + (head if start == 0 else 0)
-            if stop <= last:
-                yield start, stop
-
-
-def _can_be_named(found: Profile, start: int, stop: int) -> bool:
-    """Whether the printed numbers of a range mean just these measures."""
-    names = [measure.number for measure in found.measures]
-    first, last = names[start], names[stop - 1]
-    if not first or not last or "-" in first + last or "," in first + last:
-        return False
-    return names.index(first) == start and len(names) - 1 - names[::-1].index(last) == stop - 1

@@ -33,11 +33,33 @@ class FitPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class Window:
+    """Whole phrases that follow each other, as a range of measures.
+
+    Args:
+        first: Index of the measure in which the first of them begins.
+        stop: Index after that of the measure in which the last one ends.
+        begin: Where it begins within its first measure, as `excerpt` takes it; empty for its start.
+        end: Where its last notes begin, likewise; empty for all of its last measure.
+    """
+
+    first: int
+    stop: int
+    begin: str = ""
+    end: str = ""
+
+    @property
+    def measures(self) -> slice:
+        """The slice of a row of measures."""
+        return slice(self.first, self.stop)
+
+
+@dataclass(frozen=True, slots=True)
 class Leaf:
-    """A whole plan before it is made: a range of a node's measures, moved, folded and slowed."""
+    """A whole plan before it is made: phrases of a node, moved, folded and slowed."""
 
     node: Node
-    window: tuple[int, int]
+    window: Window
     semitones: int = 0
     fold: tuple[int, int] | None = None
     capo: int = 0
@@ -48,21 +70,32 @@ class Leaf:
 
 def chain_of(leaf: Leaf) -> Chain:
     """Return the steps of a plan before its place on the neck, written."""
-    texts = list(leaf.node.chain)
-    found = leaf.node.profile.measures
-    if leaf.window != (0, len(found)):
-        first, last = found[leaf.window[0]].number, found[leaf.window[1] - 1].number
-        texts.append(f"measures:range={first}-{last}")
+    texts = [*leaf.node.chain, *cut_of(leaf)]
     if leaf.semitones:
         texts.append(f"transpose:semitones={leaf.semitones}")
     if leaf.fold:
         low, high = (spelled(midi, _C_MAJOR) for midi in leaf.fold)
-        texts.append(f"fold-octaves:lowest={low},highest={high}")
+        texts.append(f"fold-octaves:move=phrases,lowest={low},highest={high}")
     if leaf.capo:
         texts.append(f"capo:fret={leaf.capo}")
     if leaf.percent != 100:
         texts.append(f"slow:percent={leaf.percent}")
     return tuple(texts)
+
+
+def cut_of(leaf: Leaf) -> Chain:
+    """Return the step that takes the phrases of a plan out of the piece; none for all of it."""
+    found, window = leaf.node.profile.measures, leaf.window
+    first, last = found[window.first].number, found[window.stop - 1].number
+    if window.begin or window.end:
+        begin = f"begin={first}/{window.begin or 1}"
+        end = f"end={last}/{window.end}" if window.end else ""
+        if not end and window.stop < len(found):
+            return (f"measures:range=-{last}", f"excerpt:{begin}")
+        return (f"excerpt:{begin},{end}" if end else f"excerpt:{begin}",)
+    if (window.first, window.stop) != (0, len(found)):
+        return (f"measures:range={first}-{last}",)
+    return ()
 
 
 def octaves_into(midi: int, low: int, high: int) -> int:

@@ -24,7 +24,7 @@ from variants.score.timeline import tempo_marks
 
 # Places in a measure are counted in so many parts of what its metre holds, so that values written
 # twice as long stand where they stood. Divisible by all usual tuplets and metres.
-_MEASURE_PARTS = 10080 * 96
+MEASURE_PARTS = 10080 * 96
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +221,7 @@ class _Reader:
             self.values.add((str(value), self.even and whole and event.onset in self.beats))
 
     def _place(self, tick: int) -> int:
-        return int((tick + self.before) * _MEASURE_PARTS // max(1, self.full))
+        return int((tick + self.before) * MEASURE_PARTS // max(1, self.full))
 
     def _is_fine(self, tick: int) -> bool:
         index = max(0, bisect_right(self.beats, tick) - 1)

@@ -24,12 +24,14 @@ from variants.levels.loss import (
     total,
     window_losses,
 )
-from variants.levels.menu import CAPOS, MOST_SEMITONES, TEMPI, Offer, known_steps, offers, windows
+from variants.levels.menu import CAPOS, MOST_SEMITONES, TEMPI, Offer, known_steps, offers
 from variants.levels.place import Failed
 from variants.levels.plan import (
     FitPlan,
     Leaf,
+    Window,
     chain_of,
+    cut_of,
     least_way,
     nearest_fifths,
     nearness,
@@ -37,6 +39,7 @@ from variants.levels.plan import (
     slowed_rate,
 )
 from variants.levels.profile import MeasureProfile, Profile, heights_of
+from variants.levels.windows import windows
 from variants.levels.workshop import Chain, Node, Workshop
 from variants.music.key import printable
 
@@ -56,8 +59,7 @@ class _Lazy:
     offer: Offer
 
 
-_Window = tuple[Node, tuple[int, int]]
-_Entry = Node | _Lazy | _Window | Leaf
+_Entry = Node | _Lazy | tuple[Node, Window] | Leaf
 
 
 class Search:
@@ -134,17 +136,17 @@ class Search:
 
     def _bound(self, node: Node) -> float:
         # The best window of a node is all of it, as each measure that is left out is a loss.
-        return total(self._window_losses(node, (0, len(node.keeps))), self.workshop.weights)
+        return total(self._window_losses(node, Window(0, len(node.keeps))), self.workshop.weights)
 
-    def _window_losses(self, node: Node, window: tuple[int, int]) -> dict[str, float]:
-        keeps: tuple[KeptNotes, ...] = node.keeps[window[0] : window[1]]
+    def _window_losses(self, node: Node, window: Window) -> dict[str, float]:
+        keeps: tuple[KeptNotes, ...] = node.keeps[window.measures]
         losses = window_losses(keeps, self.workshop.totals)
         losses["values"] = float(any(text.startswith("scale-values") for text in node.chain))
         return losses
 
     def _expand(self, node: Node) -> None:
         bound = self._bound(node)
-        found = windows(node.profile, self.level)
+        found = windows(node, self.workshop.starts, self.level)
         for window in found:
             whole = total(self._window_losses(node, window), self.workshop.weights)
             self._push(whole, len(node.chain), (node, window))
@@ -168,7 +170,11 @@ class Search:
         blocked = tuple(names.items()) or (("measures", "the piece is too long"),)
         self._keep_nearest(
             FitPlan(
-                node.chain, self._window_losses(node, (0, len(node.keeps))), bound, None, blocked
+                node.chain,
+                self._window_losses(node, Window(0, len(node.keeps))),
+                bound,
+                None,
+                blocked,
             )
         )
 
@@ -179,9 +185,9 @@ class Search:
 
     # --- key, folding, capo, tempo ----------------------------------------------------------------
 
-    def _moves(self, node: Node, window: tuple[int, int]) -> None:
+    def _moves(self, node: Node, window: Window) -> None:
         """Push every plan for a range of measures whose notes and signature meet the level."""
-        part = node.profile.measures[window[0] : window[1]]
+        part = node.profile.measures[window.measures]
         limits = self.level.limits
         altered = {name for one in part for name in one.altered}
         base = self._window_losses(node, window)
@@ -302,6 +308,10 @@ class Search:
             text = ("areas", "notes without a place in the areas")
             self._keep_nearest(FitPlan(chain, losses, exact, None, (text,)))
             return None
+        loss_of_tune = self.workshop.tune_lost(chain)
+        if loss_of_tune:
+            self._keep_nearest(FitPlan(chain, losses, exact, None, (("tune", loss_of_tune),)))
+            return None
         same = (found, leaf.capo)
         if same in self._placed:
             return None
@@ -334,10 +344,9 @@ class Search:
         """Return the least losses of a folding: notes move no further than they must."""
         losses = self._leaf_losses(leaf, self._window_losses(leaf.node, leaf.window), 0.0)
         low, high = leaf.fold or (0, 127)
-        first, last = leaf.window
         tops: list[int] = []
         way = number = 0
-        for measure in leaf.node.profile.measures[first:last]:
+        for measure in leaf.node.profile.measures[leaf.window.measures]:
             for moment in measure.moments:
                 moves = [octaves_into(midi + leaf.semitones, low, high) for midi in moment.midi]
                 tops.append(moves[-1])
@@ -353,8 +362,8 @@ class Search:
         base = self._window_losses(leaf.node, leaf.window)
         losses = self._leaf_losses(leaf, base, 0.0)
         if leaf.fold:
-            first, last = leaf.window
-            before = Profile(leaf.node.profile.measures[first:last], has_pickup=False)
+            # Compared with the passage as it was cut, before it moved.
+            before = self.workshop.profile((*leaf.node.chain, *cut_of(leaf)))
             after = self.workshop.profile(chain)
             if len(before.measures) == len(after.measures):
                 broken, register = folding_losses(before, after, leaf.semitones)

@@ -14,8 +14,14 @@ from variants.levels.place import Failed, Placed, place
 from variants.levels.profile import Profile, profile
 from variants.score import Score
 from variants.steps import parse_step
+from variants.tune.kept import Kept
+from variants.tune.kept import kept as compared
+from variants.tune.line import Tune, line_like, tune_of
+from variants.tune.phrases import PhraseStarts, phrase_starts, phrases_of
 
 Chain = tuple[str, ...]
+# Below it a listener no longer hears the tune but pieces of it (our judgement, unvalidated).
+FLOOR = 0.85
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +52,21 @@ class Workshop:
         hand: The pupil's hand.
         wishes: What the player likes: open strings, a position.
         weights: What each kind of loss weighs.
+        floor: The least share of what a version plays that must be the tune, 0 to 1.
+        tune: Which line the tune is, as `variants.tune.line.tune_of` takes it.
+        phrases: Printed numbers of the measures in which phrases begin; none: they are found.
     """
 
     source: Score
     hand: str | float = "medium"
     wishes: Settings = field(default_factory=Settings)
     weights: Mapping[str, float] = field(default_factory=lambda: dict(WEIGHTS))
+    floor: float = FLOOR
+    tune: str = "auto"
+    phrases: tuple[str, ...] = ()
     root: Node = field(init=False)
+    line: Tune = field(init=False)
+    starts: PhraseStarts = field(init=False)
     totals: Totals = field(init=False)
     _nodes: dict[Chain, Node | None] = field(init=False, default_factory=dict)
     _scores: dict[Chain, Score | str] = field(init=False, default_factory=dict)
@@ -63,6 +77,8 @@ class Workshop:
         found = profile(self.source, self.source.parts[0])
         self.root = Node((), self.source, found, kept(found, found), -1)
         self.totals = totals(found)
+        self.line = tune_of(self.source.parts[0], wish=self.tune)
+        self.starts = phrase_starts(self.source, self.line, said=self.phrases)
         self._nodes[()] = self.root
         self._scores[()] = self.source
         self._profiles[()] = found
@@ -100,6 +116,39 @@ class Workshop:
                 raise Refusal(score)
             self._profiles[chain] = profile(score, score.parts[0])
         return self._profiles[chain]
+
+    def kept(self, score: Score) -> Kept:
+        """Return how much of the tune a version keeps."""
+        version = line_like(self.line, score.parts[0])
+        return compared(self.line.heights, version.heights)
+
+    def tune_lost(self, chain: Chain) -> str:
+        """Return what a chain loses of the tune, in words; empty for what may be lost.
+
+        Too few of its notes are the tune, or an octave changes within a phrase.
+        """
+        score = self.score(chain)
+        if isinstance(score, str):
+            return score
+        share = self.kept(score).is_tune
+        if share < self.floor:
+            return f"{share:.0%} of what it plays is the tune, and {self.floor:.0%} is asked for"
+        folds = [at for at, text in enumerate(chain) if text.startswith("fold-octaves")]
+        before = self.score(chain[: folds[0]]) if folds else None
+        if isinstance(before, Score) and not self._folds_phrases(before, score):
+            return "an octave would change within a phrase"
+        return ""
+
+    def _folds_phrases(self, before: Score, after: Score) -> bool:
+        """Whether all notes of each phrase of the tune moved by the same number of octaves."""
+        line, moved = (line_like(self.line, one.parts[0]) for one in (before, after))
+        if len(line.notes) != len(moved.notes):
+            return False
+        ways = [b - a for a, b in zip(line.heights, moved.heights, strict=True)]
+        return all(
+            len(set(ways[phrase.first : phrase.last + 1])) == 1
+            for phrase in phrases_of(before, before.parts[0], line)
+        )
 
     def place(
         self, chain: Chain, level: Level, choices: tuple[AreaChoice, ...], *, rank: int = 0

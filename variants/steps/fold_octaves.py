@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
@@ -32,6 +33,8 @@ from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.dropping import drop_notes
 from variants.steps.lines.takes import assumed, fretted_parts, instrument_at, with_instrument
 from variants.steps.places.jumps import turned
+from variants.tune.line import tune_of
+from variants.tune.phrases import phrases_of
 
 _NAME = "fold-octaves"
 _UNITS = ("notes", "phrases")
@@ -110,8 +113,8 @@ class FoldOctaves(Checked):
 
     With ``move=notes`` only notes out of range move. Of the octaves that hold a note the one is
     taken that lets the top line rise and fall as before, then the nearest; the choice is made for
-    a whole voice at once. With ``move=phrases`` all of a phrase (what stands between two rests)
-    moves with its notes out of range, so that its contour stays; a phrase that is wider than the
+    a whole voice at once. With ``move=phrases`` all of a phrase of the tune moves
+    with its notes out of range, so that its contour stays; a phrase that is wider than the
     instrument moves note by note. A note that moves onto another of its chord is one with it.
     """
 
@@ -165,9 +168,11 @@ class FoldOctaves(Checked):
     def _folded(self, log: Scribe) -> tuple[Part, list[Change]]:
         moves: dict[NoteKey, int] = {}
         chosen: list[tuple[list[_Chord], list[tuple[int, ...]], int | None]] = []
+        is_whole = self.move == "phrases"
+        starts = _phrase_starts(log) if is_whole else []
         for chords in _voices(log, self._bounds).values():
-            for run in _phrases(chords):
-                whole = _whole(run) if self.move == "phrases" else None
+            for run in _runs(chords, starts):
+                whole = _whole(run) if is_whole else None
                 picked = _by_note(run) if whole is None else [(whole,) * len(c.notes) for c in run]
                 chosen.append((run, picked, whole))
                 for chord, octaves in zip(run, picked, strict=True):
@@ -292,15 +297,23 @@ def _held(
     return _Held(pitch, heads, pitch.midi, fits)
 
 
-def _phrases(chords: list[_Chord]) -> list[list[_Chord]]:
-    """Return the chords between two silences of the voice."""
+def _phrase_starts(log: Scribe) -> list[int]:
+    """Return the ticks from the start of the part at which the phrases of its tune begin."""
+    tune = tune_of(log.part)
+    return [tune.notes[one.first].start for one in phrases_of(log.score, log.part, tune)]
+
+
+def _runs(chords: list[_Chord], starts: list[int]) -> list[list[_Chord]]:
+    """Return the chords phrase by phrase; where no phrases are given, between two silences."""
     runs: list[list[_Chord]] = []
-    until = 0
+    until, phrase = 0, 0
     for chord in chords:
-        if not runs or chord.start > until:
+        now = bisect_right(starts, chord.start)
+        is_new = now != phrase if starts else chord.start > until
+        if not runs or is_new:
             runs.append([])
         runs[-1].append(chord)
-        until = max(until, chord.end)
+        until, phrase = max(until, chord.end), now
     return runs
 
 

@@ -72,6 +72,20 @@ def tune_of(part: Part, *, wish: str = "auto") -> Tune:
     return _found(part, notes)
 
 
+def line_like(tune: Tune, part: Part) -> Tune:
+    """Return the line of a version that stands where the tune stood in its source.
+
+    A version of one line plays it, wherever the tune lay before.
+
+    Args:
+        tune: The tune of the source.
+        part: A version of its part.
+    """
+    if tune.kind in _TAKEN and any(len(group) > 1 for group in together(struck_in(part))):
+        return tune_of(part, wish=tune.kind)
+    return Tune(tune.kind, tune.reason, tuple(_on_top(struck_in(part))))
+
+
 def _voice(notes: Sequence[Take], wish: str) -> Tune:
     number = wish.removeprefix("voice").strip()
     own = [note for note in notes if note.voice == number]

@@ -9,7 +9,7 @@ fitted and measured (`variants.tune.gaps`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -37,6 +37,9 @@ _EVIDENCE = {
 }
 _SENTENCE, _COMMA = (".", "!", "?", ";", ":"), (",",)
 _FEWEST_NOTES = 3
+# A longer one is two phrases whose seam nothing marks; eight measures are the longest that first
+# books print without a breath (common practice).
+_LONGEST_MEASURES = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,7 @@ def phrases_of(
     evidence = _evidence(score, part, notes)
     ends = [at for at, (odds, _) in enumerate(evidence) if odds > THRESHOLD]
     kept_ends = _long_enough(ends, evidence, len(notes))
+    kept_ends = _short_enough(kept_ends, evidence, notes)
     firsts = [0, *(end + 1 for end in kept_ends)]
     lasts = [*kept_ends, len(notes) - 1]
     reasons = [*(evidence[end][1] for end in kept_ends), ()]
@@ -121,6 +125,26 @@ def _long_enough(
     ):
         kept_ends.pop()
     return kept_ends
+
+
+def _short_enough(
+    ends: Sequence[int],
+    evidence: Sequence[tuple[float, tuple[str, ...]]],
+    notes: Sequence[Take],
+) -> list[int]:
+    """Part what is too long at its likeliest seam, again and again."""
+    found = sorted(ends)
+    at = 0
+    while at <= len(found):
+        first = found[at - 1] + 1 if at else 0
+        last = found[at] if at < len(found) else len(notes) - 1
+        inner = range(first + _FEWEST_NOTES - 1, last - _FEWEST_NOTES + 1)
+        measures_long = notes[last].measure - notes[first].measure + 1
+        if measures_long > _LONGEST_MEASURES + 1 and inner:
+            found.insert(at, max(inner, key=lambda end: (evidence[end][0], -end)))
+        else:
+            at += 1
+    return found
 
 
 def _evidence(
@@ -217,7 +241,7 @@ def _edges(views: Sequence[MeasureView]) -> list[tuple[int, str]]:
             tick = view.start + (view.measure.length if one.location == "right" else one.onset)
             if one.repeat:
                 found.append((tick, "a repeat sign"))
-            elif one.ending is not None and one.location == "left":
+            elif one.ending is not None and one.location == "right":
                 found.append((tick, "an ending"))
             elif one.style in {"light-light", "light-heavy"}:
                 found.append((tick, "a double bar"))
@@ -264,3 +288,49 @@ def _slurred(events: Sequence[Event]) -> dict[int, bool]:
         elif stops:
             found[at] = False
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseStarts:
+    """Where the phrases of a source begin, and where it must not be cut.
+
+    Args:
+        starts: Time of the first note of each phrase, in measures from the start of the part.
+        uncut: Indices of measures that no passage may begin or end in front of.
+    """
+
+    starts: tuple[float, ...]
+    uncut: frozenset[int]
+
+
+def phrase_starts(score: Score, tune: Tune, *, said: Sequence[str] = ()) -> PhraseStarts:
+    """Return where the phrases of a source begin.
+
+    Args:
+        score: The source, of one part.
+        tune: Its tune.
+        said: Printed numbers of the measures in which phrases begin, if the user says so.
+
+    Raises:
+        UsageError: The tune has no note in a measure that is named.
+    """
+    part = score.parts[0]
+    views = measures(part, score.ticks)
+    starts = []
+    for phrase in phrases_of(score, part, tune, starts=said):
+        note = tune.notes[phrase.first]
+        view = views[note.measure]
+        full = view.metre.quarters * score.ticks or view.measure.length
+        starts.append(note.measure + float((note.tick + view.missing * score.ticks) / full))
+    return PhraseStarts(tuple(starts), frozenset(_uncut(part)))
+
+
+def _uncut(part: Part) -> Iterator[int]:
+    """Yield the measures of endings: in front of none of them may a passage end or begin."""
+    inside = False
+    for index, measure in enumerate(part.measures):
+        ending = [one.ending[1] for one in measure.barlines if one.ending is not None]
+        inside = inside or "start" in ending
+        if inside:
+            yield index
+        inside = inside and not {"stop", "discontinue"} & set(ending)

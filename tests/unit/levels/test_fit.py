@@ -52,7 +52,7 @@ def _pool(found: Level, workshop: Workshop) -> list[list[str]]:
     instrument = workshop.source.parts[0].instrument
     assert instrument is not None
     folds = {
-        f"fold-octaves:lowest={_name(one.lowest)},highest={_name(one.highest)}"
+        f"fold-octaves:move=phrases,lowest={_name(one.lowest)},highest={_name(one.highest)}"
         for one in choices(found, instrument, 0)
         if one.highest - one.lowest >= 11
     }
@@ -102,6 +102,8 @@ def _best_of_all(score: Score, found: Level) -> float | None:
               if len(chain) <= 3 and not isinstance(workshop.score(chain), str)]  # fmt: skip
     for loss, chain in sorted(losses):
         profile = workshop.profile(chain)
+        if workshop.tune_lost(chain):
+            continue
         if not all(one.fits(found) for one in profile.measures):
             continue
         if any(abs(one.fifths) > getattr(found.limits.signature, "value", 7)
@@ -124,10 +126,14 @@ def test_no_pipeline_of_three_steps_loses_less(name: str, wanted: Level) -> None
     score = line(*CASES[name])
     best = _best_of_all(score, wanted)
     found = Fitter(score, Wishes()).fits(wanted)
-    assert best is not None
-    assert not isinstance(found, NoFit)
-    assert found[0].plan.total <= best + 1e-9
+    if isinstance(found, NoFit):
+        assert best is None
+        return
     musical = [one for one in found[0].plan.steps if not one.startswith(("single", "shift"))]
+    if best is None:
+        assert len(musical) > 3
+        return
+    assert found[0].plan.total <= best + 1e-9
     if len(musical) <= 3:
         assert found[0].plan.total == pytest.approx(best)
 
@@ -189,15 +195,15 @@ def test_no_fit_names_the_limit() -> None:
     assert "nothing meets made" in found.sentence()
 
 
-def test_folding_one_note_is_weighed_beside_a_capo() -> None:
-    """One note out of range by an octave loses less than a capo for all of the piece."""
+def test_no_note_is_folded_within_a_phrase() -> None:
+    """One note out of range: the piece gets a capo or another key before its phrase is broken."""
     score = line(*["G3 B3 D4 G4"] * 5, "G3 B3 Bb4 G4")
     wanted = level([{"strings": [1, 2, 3, 4, 5, 6], "frets": [0, 3]}])
     stays = {**WEIGHTS, "register": 5.0}
     found = Fitter(score, Wishes(reading="concert"), weights=stays).fits(wanted)
     assert not isinstance(found, NoFit)
-    assert found[0].plan.losses["capo"] == 0
-    assert any(step.startswith("fold-octaves") for step in found[0].plan.steps)
+    assert not any(step.startswith("fold-octaves") for step in found[0].plan.steps)
+    assert found[0].plan.losses["capo"] == 1
 
 
 def test_weights_choose_the_plan() -> None:
