@@ -17,7 +17,7 @@ from variants.marks import parse_marks
 from variants.musicxml import Reading, Staves, read_raw, settle_octaves
 from variants.score import Measure, Place, Score
 from variants.steps import parse_step
-from variants.tune.kept import Kept
+from variants.tune.kept import KeptTune
 from variants.variant import Variant, Wishes, make_ready, make_variant, written
 
 # Level, versions fingered so far, the most that will be.
@@ -40,7 +40,7 @@ class Fit:
     plan: FitPlan
     variant: Variant
     wishes: Wishes
-    kept: Kept
+    kept: KeptTune
 
 
 @dataclass(frozen=True, slots=True)

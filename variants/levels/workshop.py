@@ -14,7 +14,7 @@ from variants.levels.place import Failed, Placed, place
 from variants.levels.profile import Profile, profile
 from variants.score import Score
 from variants.steps import parse_step
-from variants.tune.kept import Kept
+from variants.tune.kept import KeptTune
 from variants.tune.kept import kept as compared
 from variants.tune.line import Tune, line_like, tune_of
 from variants.tune.phrases import PhraseStarts, phrase_starts, phrases_of
@@ -117,7 +117,7 @@ class Workshop:
             self._profiles[chain] = profile(score, score.parts[0])
         return self._profiles[chain]
 
-    def kept(self, score: Score) -> Kept:
+    def kept(self, score: Score) -> KeptTune:
         """Return how much of the tune a version keeps."""
         version = line_like(self.line, score.parts[0])
         return compared(self.line.heights, version.heights)
