@@ -19,6 +19,8 @@ from cli.main import app
 from tests.cli.calling import DUET, RIFF, call
 from tests.conftest import Golden
 from tests.unit.songset.sets import make_set, song
+from variants.recipes import usual_recipes
+from variants.steps import list_families, list_steps
 
 FILES = Path(__file__).parent / "command_line"
 KEYS = {
@@ -201,4 +203,8 @@ def test_errors(tmp_path: Path, golden: Golden, monkeypatch: pytest.MonkeyPatch)
         assert "; " in lines[-1], f"{shown} names no way out"
     assert sorted(tmp_path.rglob("*")) == before
     text = "\n".join(lines).replace(str(tmp_path), "FOLDER").replace(f"{RIFF.parent}/", "")
+    # A new step, or a new recipe, is no change of what is said of a wrong one.
+    steps = sorted([*(one.name for one in list_steps()), *(one.name for one in list_families())])
+    for names, word in ((steps, "STEPS"), (list(usual_recipes()), "RECIPES")):
+        text = text.replace(", ".join(names), word)
     golden(FILES / "errors.txt", text + "\n")
