@@ -115,6 +115,7 @@ def _chorded() -> Score:
 
 # With six frets just one octave of each key is in range, so that no fingering decides.
 EXAMPLES: dict[str, tuple[str, Score]] = {
+    "add-bass": ("add-bass", _chorded()),
     "all-keys": (
         "all-keys",
         _keyed(line("A2 E3 C4 E4", instrument=replace(STANDARD, frets=6)), 0, "minor"),
