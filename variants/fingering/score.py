@@ -191,13 +191,23 @@ class _Builder:
                 way_out="leave the note out or write it as a bend",
             )
         key = (one.start, note.pitch.midi, one.grace, head[0] if one.grace else 0)
-        if key in self.at:
-            self.heads[self.at[key]].append(head)
-            self._double(self.at[key], event, note)
+        known = self.at.get(key)
+        # Two heads of one pitch in one chord (G sharp beside A flat) are two strings, where the
+        # neck has both; those of two voices are one note for the hand.
+        is_unison = known is not None and self.heads[known][0][:3] == head[:3]
+        if known is not None and not (is_unison and self._has_two_places(note)):
+            self.heads[known].append(head)
+            self._double(known, event, note)
             return
         self.at[key] = len(self.notes)
         self.heads.append([head])
         self.notes.append(self._made(one, note))
+
+    def _has_two_places(self, note: Note) -> bool:
+        instrument, pitch = self.part.instrument, note.pitch
+        return (
+            instrument is not None and pitch is not None and len(instrument.places(pitch.midi)) > 1
+        )
 
     def _double(self, index: int, event: Event, note: Note) -> None:
         """Join a head to the note of another voice that it doubles.

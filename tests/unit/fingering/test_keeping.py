@@ -152,3 +152,16 @@ def test_whatever_is_wished_is_fingered(
             assert (found.string, found.fret) == (note.string, note.fret)
         if given_.finger is not None:
             assert found.finger == note.finger
+
+
+def test_one_pitch_twice_in_a_chord_is_two_strings() -> None:
+    """G sharp and A flat struck together cannot lie on one string and fret twice."""
+    pair = (Note(Pitch.parse("G#3")), Note(Pitch.parse("Ab3")))
+    one = _score(pair[0])
+    part = one.parts[0]
+    chord = Event(0, 4, NoteValue("quarter"), pair)
+    measure = replace(part.measures[0], voices=(Voice("1", (chord,)),))
+    score = replace(one, parts=(replace(part, measures=(measure,)),))
+    done = finger_score(score, Settings()).score
+    notes = done.parts[0].measures[0].voices[0].events[0].notes
+    assert len({note.place.string for note in notes if note.place is not None}) == 2
