@@ -18,8 +18,8 @@ from collections.abc import Iterator, Sequence
 from multiprocessing import get_context
 from pathlib import Path
 
-from benchmarks.corpus_files import corpus_files, label
-from benchmarks.sweep import (
+from tests.oracles.corpus_files import corpus_files, label
+from tests.oracles.sweep import (
     BROKEN,
     CRASHED,
     DONE,

@@ -34,7 +34,7 @@ from variants.fingering.model import SIZE, Floats, Model, fitted
 from variants.fingering.passage import OpenStrings
 from variants.fingering.solve import solve
 
-FOLDS_FILE = Path(__file__).with_name("fingering_folds.npz")
+FOLDS_FILE = Path(__file__).with_name("research") / "fingering_folds.npz"
 
 
 class FoldWeights:

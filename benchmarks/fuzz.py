@@ -5,7 +5,7 @@
     python -m benchmarks.fuzz --first 20000    others
     python -m benchmarks.fuzz --one 1234       one again, with its traceback
 
-Each case is `benchmarks.fuzz_case`: a file that ships with music21 or with us, damaged by its seed.
+Each case is `tests.oracles.damage`: a file that ships with music21 or with us, damaged by its seed.
 The cases run in processes that may use 1 GiB of memory and 10 seconds for each. A full run writes
 its table to ``benchmarks/fuzz.md``. Exit code 1 when anything is found.
 """
@@ -87,7 +87,7 @@ def _batch(start: int, end: int) -> tuple[list[str], int]:
 
 
 def _work(first: int, cases: int) -> None:
-    from benchmarks.fuzz_case import damaged, faults
+    from tests.oracles.damage import damaged, faults
     from tests.xsd import schema
 
     schema()
@@ -112,7 +112,7 @@ def _work(first: int, cases: int) -> None:
 
 
 def _one(seed: int) -> int:
-    from benchmarks.fuzz_case import damaged, faults
+    from tests.oracles.damage import damaged, faults
 
     data = damaged(seed)
     Path(f"fuzz-{seed}.xml").write_bytes(data)

@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from benchmarks.corpus_files import music21_folder
+from tests.oracles.corpus_files import music21_folder
 from variants.errors import NeckwiseError
 from variants.levels import Fit, Fitter, NoFit, check_written, load_ladder
 from variants.musicxml import read_raw

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from benchmarks.corpus_files import corpus_files, label
+from tests.oracles.corpus_files import corpus_files, label
 from tests.property.test_one_time import rooms_agree
 from variants.errors import NeckwiseError
 from variants.musicxml import read

@@ -12,11 +12,11 @@ from __future__ import annotations
 import argparse
 import random
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from benchmarks.essen import Song, songs
+from tests.oracles.essen import Song, agreement, ours, plain, songs
 from variants.tune import gaps
 
 REPORT = Path(__file__).with_name("phrases.md")
@@ -30,35 +30,6 @@ def halves() -> tuple[list[Song], list[Song]]:
     random.Random(_SEED).shuffle(every)  # noqa: S311 - a seeded sample
     middle = len(every) // 2
     return every[:middle], every[middle:]
-
-
-def agreement(
-    measured: Sequence[Song], rule: Callable[[Song], Sequence[bool]]
-) -> tuple[float, float, float]:
-    """Return precision, recall and their harmonic mean (F1) over all songs together."""
-    hits = said = true = 0
-    for song in measured:
-        found = rule(song)
-        hits += sum(a and b for a, b in zip(found, song.ends, strict=False))
-        said += sum(found)
-        true += sum(song.ends[:-1])
-    precision, recall = hits / max(1, said), hits / max(1, true)
-    return precision, recall, 2 * precision * recall / max(1e-9, precision + recall)
-
-
-def plain(song: Song) -> list[bool]:
-    """Return the ends by rests and long notes alone."""
-    features = gaps.gap_features(song.line, song.grid)
-    return [
-        bool(row["a rest follows"])
-        or (row["longer than the note before"] > 0 and row["longer than the note after"] > 0)
-        for row in features
-    ]
-
-
-def ours(song: Song) -> list[bool]:
-    """Return the ends that the program hears."""
-    return [odds > gaps.THRESHOLD for odds in gaps.end_odds(song.line, song.grid)]
 
 
 def fitted(fit_on: Sequence[Song]) -> tuple[dict[str, float], float]:

@@ -20,8 +20,8 @@ from statistics import median
 
 from lxml import etree
 
-from benchmarks.corpus_files import corpus_files, label
 from benchmarks.pieces import piece
+from tests.oracles.corpus_files import corpus_files, label
 from variants.music import Interval
 from variants.musicxml import read_bytes, to_bytes
 from variants.musicxml.source import unpacked

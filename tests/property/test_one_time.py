@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from benchmarks.corpus_files import corpus_files, label
+from tests.oracles.corpus_files import corpus_files, label
 from tests.oracles.counted_time import Counted, counted_time
 from tests.strategies import METRES, scores
 from variants.errors import NeckwiseError

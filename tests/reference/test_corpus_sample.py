@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.corpus_files import corpus_files, label, music21_folder
-from benchmarks.sweep import DONE, REFUSED, Findings, Plan, examine
+from tests.oracles.corpus_files import corpus_files, label, music21_folder
+from tests.oracles.sweep import DONE, REFUSED, Findings, Plan, examine
 
 FEATURES = [path for path in corpus_files() if label(path).startswith("musicxml/")]
 ROWS = 12

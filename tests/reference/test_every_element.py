@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.census import census, lost
-from benchmarks.grammar import TABLE, grammar_text
 from tests.elements import PARENTS, children_of, sample, score_with
+from tests.oracles.census import census, lost
+from tests.oracles.grammar import TABLE, grammar_text
 from tests.xsd import validate
 from variants.musicxml import read_bytes, to_bytes
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.abc import COLLECTIONS, Sweep, all_tunes, examine, report
+from benchmarks.abc import report
+from tests.oracles.fiddle_tunes import COLLECTIONS, Sweep, all_tunes, examine
 
 SAMPLE = list(all_tunes(400))
 

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import pytest
 
-from benchmarks.corpus_files import music21_folder
-from benchmarks.fingering_corpus import EACH, Tally, on_guitar, run_file
-from benchmarks.fingering_hands import GO, LETS, check_part
+from tests.oracles.corpus_files import music21_folder
+from tests.oracles.fingered import EACH, Tally, on_guitar, run_file
+from tests.oracles.hands import GO, LETS, check_part
 from variants.finish import finish
 from variants.musicxml import read
 from variants.score import Change, Note, Place, Score, map_notes, with_parts

@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from benchmarks.independent import difference, heard_by_music21, heard_in_score, transposed
-from benchmarks.sweep import INTERVALS
+from tests.oracles.independent import difference, heard_by_music21, heard_in_score, transposed
+from tests.oracles.sweep import INTERVALS
 from tests.reference.test_schema import for_guitar
 from variants.finish import finish
 from variants.music import Interval

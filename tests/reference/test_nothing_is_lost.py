@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from benchmarks.compare import compare
-from benchmarks.corpus_files import corpus_files, label
+from tests.oracles.comparison import compare
+from tests.oracles.corpus_files import corpus_files, label
 from variants.musicxml import to_bytes
 
 FEATURES = [path for path in corpus_files() if label(path).startswith("musicxml/")]

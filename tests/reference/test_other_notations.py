@@ -13,8 +13,8 @@ from pathlib import Path
 import mido
 import pytest
 
-from benchmarks.corpus_files import music21_folder
-from benchmarks.independent import heard_in_score
+from tests.oracles.corpus_files import music21_folder
+from tests.oracles.independent import heard_in_score
 from tests.xsd import validate
 from variants.convert import format_of, read_other
 from variants.errors import InputError

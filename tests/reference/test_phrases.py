@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.essen import songs
-from benchmarks.phrases import agreement, ours, plain
+from tests.oracles.essen import agreement, ours, plain, songs
 from variants.errors import UsageError
 from variants.musicxml import read
 from variants.score import Score

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.corpus_files import corpus_files
+from tests.oracles.corpus_files import corpus_files
 from tests.oracles.modelled import modelled_parts
 from tests.oracles.sounding import Heard, Sound, heard_parts
 from tests.rich import rich

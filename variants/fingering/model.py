@@ -182,7 +182,7 @@ def _set_grips(unary: Floats) -> None:
 
 @lru_cache(maxsize=1)
 def fitted() -> Model:
-    """Return the weights that come with the package, fitted by ``benchmarks/fingering_fit.py``."""
+    """Return the weights that come with the package (`benchmarks.research.fingering_fit`)."""
     with np.load(WEIGHTS_FILE) as stored:
         return Model(*(stored[name].astype(np.float32) for name in ("weights", "lean", "chord")))
 

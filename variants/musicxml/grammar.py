@@ -2,7 +2,7 @@
 
 A piece of a file that is carried is written back as it stood. If it is damaged, or not in the
 standard, the written file would not be valid; so each piece is checked once against a table that
-``benchmarks/grammar.py`` makes from the W3C MusicXML 4.0 schema.
+``tests/oracles/grammar.py`` makes from the W3C MusicXML 4.0 schema.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ import pytest
 
 from benchmarks import corpus, speed
 from benchmarks.pieces import piece
-from benchmarks.sweep import BROKEN, CRASHED, DONE, REFUSED, Findings
+from tests.oracles.sweep import BROKEN, CRASHED, DONE, REFUSED, Findings
 from tests.xsd import validate
 from variants.musicxml import read_bytes
 from variants.score import notes

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchmarks.fuzz_case import damaged, faults, files
+from tests.oracles.damage import damaged, faults, files
 from tests.unit.musicxml.mutation import mutated
 from variants.errors import InputError
 from variants.musicxml import read_bytes

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import pytest
 
-from benchmarks.proof_fault import FAULTS
-from benchmarks.proof_mutations import mutate
-from benchmarks.proof_pieces import good_files
+from tests.oracles.faults.fault import FAULTS
+from tests.oracles.faults.mutations import mutate
+from tests.oracles.faults.pieces import good_files
 from tests.xsd import validate
 from variants.proof import list_rules
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from benchmarks.fingering_train import Prepared, Recipe
+from benchmarks.research.fingering_train import Prepared, Recipe
 from variants.fingering.features import OFFSETS, UNARY
 from variants.fingering.model import SIZE, SLICES, Model
 from variants.fingering.search import NEVER

@@ -1,10 +1,10 @@
 """Fit the weights of the fingering engine, cross-validated by arrangement.
 
-``python -m benchmarks.fingering_fit PIECES.jsonl CHORDS.jsonl [--jobs N]``
+``python -m benchmarks.research.fingering_fit PIECES.jsonl CHORDS.jsonl [--jobs N]``
 
 Writes ``variants/fingering/weights.npz`` (fitted to everything) and
-``benchmarks/fingering_folds.npz`` (one set a fold, each fitted without that fold). The data are
-not part of the project. Everything is seeded: the same data and numpy give the same weights.
+``fingering_folds.npz`` beside this file (one set a fold, each fitted without that fold). The data
+are not part of the project. Everything is seeded: the same data and numpy give the same weights.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ from pathlib import Path
 import numpy as np
 
 from benchmarks.fingering import FOLDS_FILE
-from benchmarks.fingering_chords import Shape, fit_chords, shape_of
 from benchmarks.fingering_data import (
     FOLDS,
     arrangement,
@@ -30,8 +29,9 @@ from benchmarks.fingering_data import (
     folds_of,
     read_pieces,
 )
-from benchmarks.fingering_gradient import fit
-from benchmarks.fingering_train import Prepared, Recipe, marked, prepared
+from benchmarks.research.fingering_chords import Shape, fit_chords, shape_of
+from benchmarks.research.fingering_gradient import fit
+from benchmarks.research.fingering_train import Prepared, Recipe, marked, prepared
 from variants.fingering.model import WEIGHTS_FILE, Floats, Model, hand_set
 
 # The mean of the weights of two recipes is fitted less to the noise than either.

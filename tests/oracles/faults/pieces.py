@@ -15,7 +15,7 @@ from pathlib import Path
 
 from lxml import etree
 
-from benchmarks.proof_dress import dress
+from tests.oracles.faults.dress import dress
 from variants.errors import NeckwiseError, Refusal
 from variants.family import has_family, make_family
 from variants.finish import finish
@@ -27,7 +27,7 @@ from variants.score import Instrument, Score, with_parts
 from variants.steps import Step, is_family
 from variants.variant import make_variant, written
 
-SAMPLES = Path(__file__).parents[1] / "samples"
+SAMPLES = Path(__file__).parents[3] / "samples"
 RECIPES = (
     (),
     ("transpose:interval=m3",),

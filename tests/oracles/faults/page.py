@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from lxml import etree
 
-from benchmarks.proof_fault import (
+from tests.oracles.faults.fault import (
     Case,
     NothingToSpoil,
     Spoiled,

@@ -11,8 +11,8 @@ from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
-from benchmarks.corpus_files import label
-from benchmarks.independent import (
+from tests.oracles.corpus_files import label
+from tests.oracles.independent import (
     HeardPart,
     difference,
     heard_by_music21,

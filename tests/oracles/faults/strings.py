@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-from benchmarks.proof_fault import (
+from tests.oracles.faults.fault import (
     EVERYWHERE,
     Case,
     Spoiled,

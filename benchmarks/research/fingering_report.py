@@ -1,6 +1,6 @@
 """Report predictions by editor, what no hand can place, and which shapes are no grip of ours.
 
-``python -m benchmarks.fingering_report PIECES.jsonl PREDICTED.jsonl [--chords CHORDS.jsonl]``
+python -m benchmarks.research.fingering_report PIECES.jsonl PREDICTED.jsonl [--chords CHORDS.jsonl]
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
 
-from benchmarks.fingering_chords import shape_of
 from benchmarks.fingering_data import FRETS, STRONG, Piece, finger_mark, read_pieces
+from benchmarks.research.fingering_chords import shape_of
 from variants.fingering.model import hand_set
 
 _TOGETHER = 1e-4

@@ -1,6 +1,6 @@
 """Makes ``variants/musicxml/grammar.json`` from the W3C MusicXML 4.0 schema.
 
-    python -m benchmarks.grammar
+    python -m tests.oracles.grammar
 
 The table says of each element what it may hold: its children as a regular expression over their
 names, its attributes with the form of their values, its text. What the reader only carries is
@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from lxml import etree
 
 from tests.xsd import schema_path
 
-TABLE = Path(__file__).parents[1] / "variants" / "musicxml" / "grammar.json"
+TABLE = Path(__file__).parents[2] / "variants" / "musicxml" / "grammar.json"
 _XS = "{http://www.w3.org/2001/XMLSchema}"
 # Forms of text: ["any"], ["of", value, ...], ["is", value, ...] (space counts), ["like", regex],
 # ["number", regex, least, most, whether least itself is too small], ["either", form, ...].
@@ -234,7 +235,7 @@ def grammar_text() -> str:
 def main() -> None:
     """Write the table."""
     TABLE.write_text(grammar_text(), encoding="utf-8")
-    print(f"{TABLE.name}: {TABLE.stat().st_size} bytes")
+    sys.stdout.write(f"{TABLE.name}: {TABLE.stat().st_size} bytes\n")
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from benchmarks.corpus_files import corpus_files
+from tests.oracles.corpus_files import corpus_files
 from tests.unit.musicxml.mutation import mutated
 from tests.xsd import validate
 from variants.errors import ContractBroken, InputError, NeckwiseError, OutputError
@@ -17,7 +17,7 @@ from variants.musicxml.source import unpacked
 from variants.pipeline import parse_pipeline, run
 from variants.score import STANDARD_GUITAR, Score
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 # Larger files take the time of many cases and hold nothing that the others do not.
 _MOST_BYTES = 60_000
 PIPELINES = (

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from lxml import etree
 
-from benchmarks.proof_fault import (
+from tests.oracles.faults.fault import (
     EVERYWHERE,
     Case,
     NothingToSpoil,

@@ -9,11 +9,12 @@ non-commercial use). The reader knows only what these files use.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+from variants.tune import gaps
 from variants.tune.gaps import HeardMetre, SungNote
 
 _STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -131,3 +132,32 @@ def _notes(
     if ends:
         ends[-1] = True
     return line, ends, bars
+
+
+def agreement(
+    measured: Sequence[Song], rule: Callable[[Song], Sequence[bool]]
+) -> tuple[float, float, float]:
+    """Return precision, recall and their harmonic mean (F1) over all songs together."""
+    hits = said = true = 0
+    for song in measured:
+        found = rule(song)
+        hits += sum(a and b for a, b in zip(found, song.ends, strict=False))
+        said += sum(found)
+        true += sum(song.ends[:-1])
+    precision, recall = hits / max(1, said), hits / max(1, true)
+    return precision, recall, 2 * precision * recall / max(1e-9, precision + recall)
+
+
+def plain(song: Song) -> list[bool]:
+    """Return the ends by rests and long notes alone."""
+    features = gaps.gap_features(song.line, song.grid)
+    return [
+        bool(row["a rest follows"])
+        or (row["longer than the note before"] > 0 and row["longer than the note after"] > 0)
+        for row in features
+    ]
+
+
+def ours(song: Song) -> list[bool]:
+    """Return the ends that the program hears."""
+    return [odds > gaps.THRESHOLD for odds in gaps.end_odds(song.line, song.grid)]

@@ -1,0 +1,1 @@
+"""How fitted weights were made, on data that are not part of the project."""
