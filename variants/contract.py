@@ -14,14 +14,16 @@ from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from variants.errors import ContractBroken
-from variants.music import Interval
+from variants.music import Interval, Pitch
+from variants.music.chord import root_of
 from variants.music.pitch import Alteration
 from variants.promises import TIMES, Promise, composed, implied, strongest
-from variants.score import Score, place_text
+from variants.score import Part, Score, place_text, timeline
 from variants.score.order import arranged, restruck
 from variants.score.roots import roots
 from variants.score.survey import Flaw, Moments, PartSurvey, Sounds, Survey, survey
 from variants.score.symbols import SymbolAt, symbol_classes, symbols_of
+from variants.score.timeline import Moment
 
 __all__ = ["TIMES", "Promise", "check", "composed", "implied", "strongest"]
 
@@ -255,6 +257,7 @@ def _top(old: list[Alteration], new: list[Alteration], _: int) -> str:
 
 def _roots(pair: _Pair) -> Violation | None:
     kept = roots(pair.before.part)
+    own = _own_roots(pair.before.part)
     for index, _, after in pair.measures():
         for (tick, grace), heights in after.items():
             source = index if pair.order is None else pair.order[index]
@@ -263,9 +266,22 @@ def _roots(pair: _Pair) -> Violation | None:
                 continue  # held over in the source, struck here
             if root is None:
                 return index, tick, f"{_text(_classes(heights))} is a new onset"
-            if root.pitch_class not in _classes(heights):
+            voices = own.get((source, tick // pair.before.scale, grace), set())
+            if not _classes(heights) & {root.pitch_class, *voices}:
                 return index, tick, f"the root {root.name} is gone"
     return None
+
+
+def _own_roots(part: Part) -> dict[Moment, set[Alteration]]:
+    """Return the roots of what single voices strike where several begin together."""
+    found: dict[Moment, set[Alteration]] = {}
+    for moment, struck in timeline(part).struck.items():
+        groups: dict[tuple[int, int, int], list[Pitch]] = {}
+        for one in struck:
+            groups.setdefault(one.key[:3], []).append(one.pitch)
+        told = [root_of(group) for group in groups.values() if len(groups) > 1]
+        found[moment] = {root.pitch_class for root in told if root is not None}
+    return found
 
 
 def _same_onsets(pair: _Pair) -> Violation | None:

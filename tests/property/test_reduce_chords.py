@@ -10,7 +10,8 @@ from hypothesis import given, settings
 
 from tests.strategies import scores
 from variants.music import Pitch
-from variants.score import Part, Score, events, notes, onsets
+from variants.music.chord import root_of
+from variants.score import Part, Score, events, notes, onsets, timeline
 from variants.score.roots import roots
 from variants.steps.reduce_chords import ReduceChords
 
@@ -54,36 +55,55 @@ def test_reducing_again_changes_nothing(to: str, score: Score) -> None:
     assert step(once).parts == once.parts
 
 
+def struck_by(part: Part, moment: tuple[int, int, int]) -> dict[str, list[Pitch]]:
+    """Return what each voice strikes at a moment."""
+    found: dict[str, list[Pitch]] = {}
+    for one in timeline(part).struck[moment]:
+        voice = part.measures[one.key[0]].voices[one.key[1]].id
+        found.setdefault(voice, []).append(one.pitch)
+    return found
+
+
 @pytest.mark.parametrize(("to", "pick"), [("top", -1), ("bottom", 0)])
 @settings(max_examples=25)
 @given(score=drawn)
 def test_highest_and_lowest(to: str, pick: int, score: Score) -> None:
-    """The note that is left is the highest or lowest one, at its height."""
-    before, after = onsets(score.parts[0]), onsets(ReduceChords(to=to)(score).parts[0])
-    assert [(one.semitones[pick],) for one in before] == [one.semitones for one in after]
+    """The note that is left is the highest or lowest one, at its height; one voice loses none."""
+    before = {(o.measure, o.tick, o.grace): o.semitones for o in onsets(score.parts[0])}
+    after = onsets(ReduceChords(to=to)(score).parts[0])
+    left = {(o.measure, o.tick, o.grace): o.semitones for o in after}
+    assert all(before[moment][pick] == height for moment, (height,) in left.items())
+    voices = {name for moment in before for name in struck_by(score.parts[0], moment)}
+    assert before.keys() == left.keys() or len(voices) > 1
 
 
 @settings(max_examples=25)
 @given(drawn)
 def test_root(score: Score) -> None:
-    """The note that is left is the root."""
+    """The note that is left is the root of the chord, or of what its voice strikes."""
     left = onsets(ReduceChords(to="root")(score).parts[0])
     kept = roots(score.parts[0])
     for one in left:
         (height,) = one.semitones
-        root = kept[one.measure, one.tick, one.grace]
-        assert height % 12 == root.pitch_class
+        moment = one.measure, one.tick, one.grace
+        voices = struck_by(score.parts[0], moment).values()
+        allowed = [kept[moment], *(root_of(each) for each in voices if len(voices) > 1)]
+        assert height % 12 in {root.pitch_class for root in allowed if root is not None}
 
 
+@pytest.mark.parametrize("other", ["outer", "fifth", "third"])
 @settings(max_examples=25)
-@given(drawn)
-def test_dyad(score: Score) -> None:
-    """Of three and more notes the root and one other are left; of fewer, all."""
-    before, after = onsets(score.parts[0]), onsets(ReduceChords(to="dyad")(score).parts[0])
+@given(score=drawn)
+def test_dyad(other: str, score: Score) -> None:
+    """Of three and more notes two are left, unasked the outer ones; of fewer, all."""
+    step = ReduceChords(to="dyad", other=other)
+    before, after = onsets(score.parts[0]), onsets(step(score).parts[0])
     for old, new in zip(before, after, strict=True):
         if not old.grace:
             assert len(new.semitones) == min(2, len(old.semitones))
             assert len(old.semitones) > 2 or old == new
+            outer = old.semitones[0], old.semitones[-1]
+            assert other != "outer" or (new.semitones[0], new.semitones[-1]) == outer
 
 
 @pytest.mark.parametrize("to", [*LINES, "dyad"])

@@ -20,6 +20,7 @@ from tests.strategies import scores
 from variants.contract import Promise
 from variants.errors import Refusal
 from variants.music import Interval, Key, Pitch
+from variants.music.chord import root_of
 from variants.music.chordkinds import chord_tones
 from variants.pipeline import Outcome, run
 from variants.score import (
@@ -29,6 +30,7 @@ from variants.score import (
     Score,
     map_measure_events,
     onsets,
+    timeline,
     with_notes,
     with_parts,
 )
@@ -132,14 +134,23 @@ def subsequence(before: Score, after: Score, _: int) -> bool:
 
 
 def same_roots(before: Score, after: Score, _: int) -> bool:
-    """Whether each onset still has its root."""
+    """Whether each onset still has its root, or that of what one of its voices strikes."""
     return all(
-        root.pitch_class in classes(by_key[key])
+        classes(by_key[key]) & {root.pitch_class, *voice_roots(old, key)}
         for old, new in together(before, after)
         for by_key in [{(o.measure, o.tick, o.grace): o for o in onsets(new)}]
         for key, root in roots(old).items()
         if key in by_key
     )
+
+
+def voice_roots(part: Part, moment: tuple[int, int, int]) -> set[int | Fraction]:
+    """Return the roots of what each voice strikes at a moment."""
+    groups: dict[tuple[int, int, int], list[Pitch]] = {}
+    for one in timeline(part).struck[moment]:
+        groups.setdefault(one.key[:3], []).append(one.pitch)
+    told = [root_of(pitches) for pitches in groups.values()]
+    return {one.pitch_class for one in told if one is not None} if len(groups) > 1 else set()
 
 
 def rearranged(score: Score, order: tuple[int, ...] | None) -> Score:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import groupby
 
 from variants.music.chord import root_of
-from variants.music.pitch import Pitch
+from variants.music.chordkinds import chord_tones
+from variants.music.pitch import Alteration, Pitch
 from variants.score.model import Part
 from variants.score.signs import Harmony
 from variants.score.timeline import Moment, timeline
@@ -39,7 +40,12 @@ def roots(part: Part) -> dict[Moment, Pitch]:
 
 
 def chord_root(pitches: list[Pitch], symbol: Harmony | None) -> Pitch | None:
-    """Return the root of notes over a chord symbol: the lowest such note."""
+    """Return the root of notes over a chord symbol: the lowest such note.
+
+    A power chord whose root is foreign to the symbol is a chord of its own: C and G under a
+    symbol G, in a riff, are C5.
+    """
+    told = root_of(pitches)
     if symbol is not None and symbol.root is not None:
         named = Pitch(symbol.root[0], symbol.root[1], 4).pitch_class
         lowest = min(
@@ -47,6 +53,20 @@ def chord_root(pitches: list[Pitch], symbol: Harmony | None) -> Pitch | None:
             key=lambda pitch: pitch.semitones,
             default=None,
         )
-        if lowest is not None and len({pitch.pitch_class for pitch in pitches}) > 1:
+        classes = {pitch.pitch_class for pitch in pitches}
+        if lowest is not None and len(classes) > 1 and not _is_other_fifth(classes, told, symbol):
             return lowest
-    return root_of(pitches)
+    return told
+
+
+def _is_other_fifth(classes: set[Alteration], told: Pitch | None, symbol: Harmony) -> bool:
+    """Whether notes are a root and its fifth, and the symbol's chord does not have that root."""
+    if told is None or symbol.root is None or symbol.xml:
+        return False
+    if classes != {told.pitch_class, (told.pitch_class + 7) % 12}:
+        return False
+    tones = chord_tones(symbol.kind, symbol.degrees)
+    named = Pitch(symbol.root[0], symbol.root[1], 4).pitch_class
+    return tones is not None and (told.pitch_class - named) % 12 not in {
+        tone.semitones % 12 for tone in tones
+    }

@@ -186,6 +186,41 @@ def _on_top(notes: Sequence[Take]) -> list[Take]:
     return line
 
 
+def line_voices(part: Part, *, is_top: bool) -> dict[int, str]:
+    """Return the voice that carries the outer line in each measure that sounds.
+
+    That is the voice which lies highest (or lowest) on the whole, and where it is silent for a
+    whole measure, the next one; nothing for a part with one voice.
+
+    Args:
+        part: The part.
+        is_top: Whether the upper line is asked for, else the lower one.
+    """
+    notes = struck_in(part)
+    ids = [own[0].voice for own in _voices(notes)]
+    if len(ids) < 2:
+        return {}
+    if not is_top:
+        ids = [own[0].voice for own in sorted(_voices(notes), key=_mean_height)]
+    sounding = [
+        {voice.id for voice in measure.voices if any(map(_is_heard, voice.events))}
+        for measure in part.measures
+    ]
+    return {
+        index: next(voice for voice in ids if voice in here)
+        for index, here in enumerate(sounding)
+        if here.intersection(ids)
+    }
+
+
+def _is_heard(event: Event) -> bool:
+    return (
+        not event.is_cue
+        and event.grace is None
+        and any(note.pitch is not None for note in event.notes)
+    )
+
+
 _TAKEN = {"top": highest, "bottom": _bottom, "roots": _roots}
 
 
@@ -199,11 +234,11 @@ def _voices(notes: Iterable[Take]) -> list[list[Take]]:
         by_voice[note.voice].append(note)
     most = max((len(own) for own in by_voice.values()), default=0)
 
-    def rank(own: list[Take]) -> tuple[bool, float]:
-        mean = sum(float(note.pitch.semitones) for note in own) / len(own)
-        return len(own) * 4 < most, -mean
+    return sorted(by_voice.values(), key=lambda own: (len(own) * 4 < most, -_mean_height(own)))
 
-    return sorted(by_voice.values(), key=rank)
+
+def _mean_height(own: Sequence[Take]) -> float:
+    return sum(float(note.pitch.semitones) for note in own) / len(own)
 
 
 def _is_accompaniment(voice: Sequence[Take]) -> bool:

@@ -50,11 +50,13 @@ def single_line(
     shortened = _shortened(part, cuts.ends)
     thin, lines = drop_notes(shortened, gone | cuts.dropped, step=log.step)
     cut = {key[0] for key in cuts.ends}
+    # A voice that is left alone in its measure turns its stems and beams as one voice does.
+    changed = {key[0] for key in (*gone, *cuts.dropped, *cuts.ends)}
+    cut |= {index for index in changed if len(_sounding(part.measures[index])) > 1}
     asides = _asides(thin, cut)
     if asides:
         thin, more = drop_notes(thin, asides, step=log.step)
         lines += [log.overall(f"{count(len(asides), 'cue or unpitched note')} dropped"), *more]
-    changed = {key[0] for key in (*gone, *cuts.dropped, *cuts.ends)}
     measures: list[Measure] = []
     pairs = zip(thin.measures, writers(thin, ticks, strict=False), strict=True)
     for index, (measure, writer) in enumerate(pairs):
