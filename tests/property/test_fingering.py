@@ -304,3 +304,33 @@ def test_a_note_out_of_range_is_refused_with_its_place() -> None:
     with pytest.raises(UnplayableOnset, match=r"measure 1, beat 2: .*; put .* or retune") as caught:
         finger(passage)
     assert (caught.value.onset, caught.value.notes) == (4, (1,))
+
+
+LIMITS = st.builds(
+    Settings,
+    allowed_strings=st.sampled_from((None, (1,), (1, 2), (3,))),
+    max_fret=st.sampled_from((None, 0, 1, 3, 12)),
+    closed=st.booleans(),
+    barres=st.booleans(),
+    fingers=st.sampled_from(((1, 2, 3, 4), (1,), (2, 3), ())),
+    open_strings=WISHES,
+    position=st.sampled_from((None, 1, 5)),
+)
+
+
+@given(passages(low=52), LIMITS)
+@settings(max_examples=60, deadline=None)
+def test_whatever_the_limits_there_is_an_answer_or_a_reason(
+    passage: Passage, limits: Settings
+) -> None:
+    """However narrow the limits are, it is an answer within them or one line that says why not."""
+    reason = ""
+    try:
+        answer = finger(passage, limits)
+    except UnplayableOnset as error:
+        reason, answer = error.cause, Fingered(notes=(), hands=(), cost=0.0)
+    assert bool(reason) != bool(answer.notes)
+    strings = limits.allowed_strings or tuple(range(1, 7))
+    highest = 99 if limits.max_fret is None else limits.max_fret
+    assert all(note.string in strings and note.fret <= highest for note in answer.notes)
+    assert not (limits.closed and any(note.fret == 0 for note in answer.notes))

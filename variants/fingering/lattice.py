@@ -144,6 +144,8 @@ def _block(key: _Key, reach: Reach) -> Block | None:
         for name in ("strings", "frets", "fingers")
     )
     row, position = _positions(frets, fingers, reach)
+    if not len(row):
+        return None
     states = Held(
         strings[row], frets[row], fingers[row], position, len(new), (*new, *held), ringing
     )
@@ -198,7 +200,8 @@ def _positions(
         rows.append(every[ok])
         positions.append(position[ok])
     free = every[finger == 9]
-    top = min(19, max(reach.top_frets))
+    # Where only open strings are allowed the hand still stands somewhere.
+    top = max(1, min(19, max(reach.top_frets)))
     rows.append(np.repeat(free, top))
     positions.append(np.tile(np.arange(1, top + 1), len(free)))
     row = np.concatenate(rows)
