@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from tests.conftest import Golden
 from tests.property.test_steps_are_proofread import SOURCES
 from variants.errors import Refusal
 from variants.musicxml import read_bytes
@@ -41,3 +44,29 @@ def test_a_row_of_two_is_one_after_the_other(first: str) -> None:
         assert row.changes == (*one.changes, *apart.changes), second
         if row.order is not None and one.order is not None and apart.order is not None:
             assert row.order == tuple(one.order[index] for index in apart.order), second
+
+
+KEPT = Path(__file__).parents[1] / "golden" / "kept"
+# One of each kind of step: moves, cuts, plays out, changes rhythm, drops, writes chords, folds.
+SECOND = (
+    "transpose:interval=m3",
+    "measures",
+    "expand-repeats",
+    "simplify-rhythm",
+    "reduce-chords:to=root",
+    "harmonize-chords",
+    "fold-octaves",
+    "shift-position:position=5",
+)
+
+
+@pytest.mark.parametrize("first", FIRST)
+def test_exactly_what_is_kept(first: str, golden: Golden) -> None:
+    """What a row of two keeps is neither less nor more than what is written down for it."""
+    score = read_bytes(SOURCES["harbour-riff"])
+    lines = []
+    for second in SECOND:
+        row = tried(score, parse_step(first), parse_step(second))
+        kept = row if isinstance(row, str) else ", ".join(sorted(one.value for one in row.kept))
+        lines.append(f"{first} -> {second}: {kept or 'nothing'}\n")
+    golden(KEPT / f"{first.partition(':')[0]}.txt", "".join(lines))
