@@ -35,6 +35,14 @@ class ReadingWish(StrEnum):
     concert = "concert"
 
 
+class FingeringOfFile(StrEnum):
+    """What of the fingering of the file holds."""
+
+    keep = "keep"
+    fill = "fill"
+    new = "new"
+
+
 class HandSize(StrEnum):
     """Size of the fretting hand."""
 
@@ -177,9 +185,13 @@ Reading = Annotated[
         "lower; concert, as written.",
     ),
 ]
-KeepFingering = Annotated[
-    bool,
-    typer.Option("--keep-fingering", help="Keep the strings, frets and fingers of the file."),
+Fingering = Annotated[
+    FingeringOfFile,
+    typer.Option(
+        "--fingering",
+        help="Strings, frets and fingers of the file: keep all that a step leaves possible, fill "
+        "in all but what is pinned, or all new.",
+    ),
 ]
 Hand = Annotated[HandSize, typer.Option("--hand", help="Size of the fretting hand.")]
 OpenStrings = Annotated[
@@ -248,7 +260,7 @@ class Player:
     scale: Scale = ""
     part: PartName = ""
     reading: Reading = ReadingWish.auto
-    keep_fingering: KeepFingering = False
+    fingering: Fingering = FingeringOfFile.keep
     hand: Hand = HandSize.medium
     open_strings: OpenStrings = OpenStringsWish.usual
     position: Position = None

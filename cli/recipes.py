@@ -8,15 +8,20 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from .options import HandSize, OpenStringsWish, StavesWish
+from .options import FingeringOfFile, HandSize, OpenStringsWish, StavesWish
 from .text import wrapped
 from .variant_call import VariantCall
 
 if TYPE_CHECKING:
     from variants.recipes import Recipe
 
-_WISHES = {"staves": StavesWish, "hand": HandSize, "open_strings": OpenStringsWish}
-_ALIKE = ("places", "tuning", "capo", "frets", "scale", "keep_fingering", "position")
+_WISHES = {
+    "staves": StavesWish,
+    "fingering": FingeringOfFile,
+    "hand": HandSize,
+    "open_strings": OpenStringsWish,
+}
+_ALIKE = ("places", "tuning", "capo", "frets", "scale", "position")
 
 
 def with_recipe(call: VariantCall, file: str, name: str, *, given: AbstractSet[str]) -> VariantCall:

@@ -42,14 +42,17 @@ def finish(
         settings: Hand, limits and wishes.
         marks: The marks to print, or a text for `variants.marks.parse_marks`; all others of ours
             come off. ``none``: places alone, as tab shows them.
-        keep_places: Take the places and fingers that are set as given.
+        keep_places: Take the places and fingers that are set as given; those that no hand can
+            hold are let go, with a line in the change log.
 
     Raises:
         Unplayable: No hand can play an onset.
         Refusal: A note cannot be stopped at any fret.
         UsageError: The text names no mark.
     """
-    fingered = finger_score(score, settings or Settings(), keep_places=keep_places)
+    fingered = finger_score(
+        score, settings or Settings(), keep_places=keep_places, loosen=keep_places
+    )
     return Finished(mark_fingered(score, fingered.score, fingered.hands, marks), fingered.hands)
 
 

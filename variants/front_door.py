@@ -43,7 +43,7 @@ class PlayerOptions(TypedDict, total=False):
     scale: str
     part: str
     reading: Literal["auto", "guitar", "concert"]
-    keep_fingering: bool
+    fingering: Literal["keep", "fill", "new"]
     hand: Literal["small", "medium", "large"]
     open_strings: Literal["usual", "prefer", "avoid", "allow"]
     position: int | None
@@ -163,8 +163,8 @@ def wishes(**options: Unpack[PlayerOptions]) -> Wishes:
             capo=options.get("capo"),
             frets=options.get("frets"),
             scale_length_mm=parse_scale_length(scale) if scale else None,
-            keep_places=options.get("keep_fingering", False),
         ),
+        fingering=options.get("fingering", "keep"),
         marks=parse_marks(options.get("marks") or MARKS),
         has_tab=options.get("staves", "both") != "notation",
         places=options.get("places", False),

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeVar
 
 from variants.contract import TIMES, Promise
 from variants.errors import Refusal, UsageError
 from variants.fingering import Fingered, Passage, UnplayableOnset, alternatives, ways
-from variants.fingering.score import apply_answer, hand_places, passage_of
+from variants.fingering.score import apply_answer, asked_of, hand_places
 from variants.finish import Finished, mark_fingered
-from variants.score import NoteKey, Part, Score, notes, place_text, with_parts
+from variants.score import NoteKey, Part, Score, notes, place_text, with_changes, with_parts
 from variants.survey import positions_text
 from variants.variant import Variant, Wishes, make_ready, proven
 
@@ -138,13 +138,15 @@ def ways_to_play(score: Score, wishes: Wishes) -> tuple[tuple[Way, Variant], ...
         UsageError: The part is not clear.
         Refusal: No hand can play it.
     """
-    stand = _stand(score, wishes)
+    # What the file has is one of the ways, not a limit to them.
+    stand = _stand(score, replace(wishes, fingering="fill"))
     found = stand.asked(lambda passage: ways(passage, wishes.settings))
     return tuple((way, stand.variant(way.fingered, wishes)) for way in found)
 
 
 def _stand(score: Score, wishes: Wishes) -> _Stand:
     ready = make_ready(score, wishes)
+    keeps = wishes.fingering == "keep"
     fretted = [index for index, part in enumerate(ready.parts) if part.instrument is not None]
     if len(fretted) != 1:
         raise UsageError(
@@ -152,7 +154,7 @@ def _stand(score: Score, wishes: Wishes) -> _Stand:
             way_out="choose it with --part",
         )
     part = ready.parts[fretted[0]]
-    passage, heads = passage_of(ready, part)
+    (passage, heads), changes = asked_of(ready, part, wishes.settings, keep_places=keeps)
     if not passage.notes:
         raise Refusal("there are no notes to play", way_out="choose another part with --part")
-    return _Stand(ready, fretted[0], part, passage, heads)
+    return _Stand(with_changes(ready, changes), fretted[0], part, passage, heads)

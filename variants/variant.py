@@ -5,24 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
+from typing import Literal
 
 from variants.contract import TIMES, Promise, check, composed, implied, strongest
 from variants.errors import Refusal
 from variants.fingering import Settings
+from variants.fingering.moved import gone_with_steps, with_moved_shapes
 from variants.fingering.score import HandPlace, passage_of
 from variants.finish import Finished, finish
 from variants.marks import FINGERING, MARKS, USUAL, Marking, apply_marks, remove_marks
+from variants.marks.own import PLACE, without_own_fingering, without_text
 from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
 from variants.pipeline import Outcome, run
 from variants.prepare import Strings, parts_text, pick_part, prepare
-from variants.score import Change, Score, measures, notes, with_changes
+from variants.score import Change, Score, measures, notes, with_changes, with_parts
 from variants.score.strung import tunings
 from variants.score.survey import Survey, survey
 from variants.steps import Step
 from variants.steps.choose_part import ChoosePart
 from variants.steps.measures import Measures
 from variants.steps.shift_position import ShiftPosition
+
+# What of the fingering of a source holds: all that is possible, nothing but pins, nothing; or all
+# that stands there, what we chose earlier too.
+FingeringWish = Literal["keep", "fill", "new", "as-is"]
 
 # Whatever finds places, sets marks or writes must leave the music alone.
 _UNTOUCHED = frozenset({Promise.SOUNDING_PITCHES, *TIMES})
@@ -35,7 +42,8 @@ class Wishes:
     Args:
         part: Id or name of a part, ``all``, or empty for the only one for guitar.
         reading: How a plain treble clef sounds.
-        strings: Tuning, capo, and whether the file's fingering is kept.
+        strings: Tuning and capo.
+        fingering: What of the file's strings, frets and fingers holds.
         settings: The hand, its limits and wishes.
         marks: What is printed beside the notes; see `variants.marks.parse_marks`.
         has_tab: Whether a tab staff will be written, so that every note needs a place.
@@ -45,6 +53,7 @@ class Wishes:
     part: str = ""
     reading: Reading | str = Reading.AUTO
     strings: Strings = field(default_factory=Strings)
+    fingering: FingeringWish = "keep"
     settings: Settings = field(default_factory=Settings)
     marks: tuple[Marking, ...] = USUAL
     has_tab: bool = True
@@ -98,9 +107,15 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
     source = make_ready(chosen, wishes)
     outcome = run(source, steps[len(leading) :])
     _check_notes_left(score, outcome.score)
+    if wishes.fingering == "keep":
+        outcome = replace(outcome, score=_with_decided(source, outcome))
     if wishes.needs_hand:
         settings = _settings(wishes.settings, outcome.score, steps)
         done = finish(outcome.score, settings, marks=wishes.marks)
+        if not (wishes.has_tab or wishes.places):
+            # A place that is not written is not said to be ours.
+            bare = [without_text(part, PLACE, lambda note: note) for part in done.score.parts]
+            done = replace(done, score=with_parts(done.score, bare))
     else:
         done = Finished(apply_marks(outcome.score, {}, wishes.marks))
     return Variant(
@@ -111,6 +126,14 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         interval=outcome.interval,
         hands=done.hands,
     )
+
+
+def _with_decided(source: Score, outcome: Outcome) -> Score:
+    """Return what the steps left with the shapes that moved along, and lines for what went."""
+    score = outcome.score
+    if outcome.interval is not None and outcome.interval.semitones:
+        score = with_moved_shapes(source, score, outcome.interval.semitones)
+    return with_changes(score, gone_with_steps(source, score))
 
 
 def _check_notes_left(before: Score, after: Score) -> None:
@@ -151,15 +174,19 @@ def _settings(settings: Settings, score: Score, steps: Sequence[Step]) -> Settin
 def make_ready(score: Score, wishes: Wishes) -> Score:
     """Return what the first step is given: the part that is meant, at its octave and strung.
 
-    Marks of ours are off, so that no step takes counting for words that are sung; fingers stay,
-    for they may be kept.
+    Marks of ours are off, so that no step takes counting for words that are sung. What somebody
+    decided of the fingering stays, if it is to be kept; our own earlier choice is none.
 
     Raises:
         UsageError: No such part or tuning, or several parts could be meant.
     """
     part = pick_part(score, wishes.part)
     chosen = run(score, [ChoosePart(part=part)]).score if part else score
-    ready = prepare(chosen, wishes.reading, wishes.strings)
+    if wishes.fingering == "keep":
+        chosen = with_parts(chosen, [without_own_fingering(part) for part in chosen.parts])
+    keeps = wishes.fingering in {"keep", "as-is"}
+    strings = replace(wishes.strings, keep_places=keeps)
+    ready = prepare(chosen, wishes.reading, strings)
     return remove_marks(ready, [name for name in MARKS if name != FINGERING])
 
 

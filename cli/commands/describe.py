@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -81,7 +80,7 @@ def _described(
         score = prepare(with_parts(raw, chosen), player.reading, strings)
     except NeckwiseError as error:
         raise error.at(shown(file)) from None
-    told = answer(file, asked, replace(player, keep_fingering=True))
+    told = answer(file, asked, player)
     if as_json:
         return {**score_json(score, source=shown(file)), **answer_json(told)}
     parts = _in_detail(score, is_asked=bool(player.part))

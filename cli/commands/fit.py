@@ -42,7 +42,18 @@ Weights = Annotated[
     ),
 ]
 # Open strings, position and the rest are what the level says.
-_OPTIONS = ("staves", "mark", "tuning", "capo", "frets", "scale", "part", "reading", "hand")
+_OPTIONS = (
+    "staves",
+    "mark",
+    "tuning",
+    "capo",
+    "frets",
+    "scale",
+    "part",
+    "reading",
+    "fingering",
+    "hand",
+)
 
 
 @options.spread(player=_OPTIONS)
@@ -314,6 +325,5 @@ def _recipe(call: VariantCall, one: Fit, target: Target) -> list[str]:
         if getattr(call.player, name) != getattr(plain, name)
     }
     given = [word for name, value in told.items() for word in (f"--{name}", str(value))]
-    # A piece that stays as it is keeps the places of its file.
-    kept = [] if one.plan.steps else ["--keep-fingering"]
+    kept = [] if one.wishes.fingering in {"keep", "as-is"} else ["--fingering", "fill"]
     return ["neckwise", "vary", call.file, *steps, *given, *kept, "-o", target.name]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from lxml import etree
 from tests.cli.calling import DUET, RIFF, SAMPLES, call
 from tests.xsd import validate
 from variants.musicxml import read
-from variants.score import notes, onsets
+from variants.score import Place, notes, onsets
 
 EVERY_SAMPLE = sorted(SAMPLES.glob("*.musicxml"))
 FILE = Path("a.musicxml")
@@ -129,16 +130,60 @@ def test_tuning_is_written(tmp_path: Path) -> None:
         assert steps == ["D", "A", "D", "G", "B", "E"]
 
 
-def test_fingering_is_found_anew_or_kept(tmp_path: Path) -> None:
-    """The file's own places are replaced, unless they are asked to stay."""
-    high, again, kept = (tmp_path / f"{name}.musicxml" for name in ("high", "again", "kept"))
+def test_what_somebody_decided_is_kept(tmp_path: Path) -> None:
+    """Places of the file stay unless they are asked to go; what we chose is no decision.
+
+    Another program's file is made of ours by taking out what says that the places are ours.
+    """
+    ours, theirs = tmp_path / "ours.musicxml", tmp_path / "theirs.musicxml"
     words = ("--position", "5", "--open-strings", "avoid")
-    assert call("vary", RIFF, *words, "-o", high).code == 0
-    assert call("vary", high, "-o", again).code == 0
-    assert call("vary", high, "--keep-fingering", "-o", kept).code == 0
-    places = [[note.place for note in notes(read(path).parts[0])] for path in (high, again, kept)]
-    assert places[0] == places[2]
-    assert places[0] != places[1]
+    assert call("vary", RIFF, *words, "-o", ours).code == 0
+    theirs.write_text(re.sub("<level>.*?</level>", "", ours.read_text()))
+    usual = _places_after(RIFF, tmp_path)
+    high = [note.place for note in notes(read(ours).parts[0])]
+    assert high != usual
+    assert _places_after(ours, tmp_path) == usual
+    assert _places_after(theirs, tmp_path) == high
+    assert _places_after(theirs, tmp_path, "--fingering", "fill") == usual
+    assert _places_after(theirs, tmp_path, "--fingering", "new") == usual
+
+
+def test_an_edit_in_our_own_file_is_a_decision(tmp_path: Path) -> None:
+    """One finger changed by hand in a file of ours stays; all others are found again."""
+    ours, edited = tmp_path / "ours.musicxml", tmp_path / "edited.musicxml"
+    assert call("vary", RIFF, "-o", ours).code == 0
+    text = ours.read_text()
+    edited.write_text(text.replace("<fingering>1</fingering>", "<fingering>2</fingering>", 1))
+    assert edited.read_text() != text
+    again = tmp_path / "again.musicxml"
+    assert call("vary", edited, "-o", again).code == 0
+    before, after = (
+        [note.finger for note in notes(read(path).parts[0])] for path in (edited, again)
+    )
+    changed = before.index("2")
+    assert after[changed] == "2"
+    third = tmp_path / "third.musicxml"
+    assert call("vary", again, "-o", third).code == 0
+    assert [note.finger for note in notes(read(third).parts[0])] == after
+
+
+def test_what_cannot_be_kept_is_said(tmp_path: Path) -> None:
+    """A place that does not sound its note is said with its measure, and chosen anew."""
+    ours, wrong = tmp_path / "ours.musicxml", tmp_path / "wrong.musicxml"
+    assert call("vary", RIFF, "-o", ours).code == 0
+    text = re.sub("<level>.*?</level>", "", ours.read_text())
+    text = text.replace("<fret>2</fret>", "<fret>9</fret>", 1)
+    wrong.write_text(text)
+    done = call("vary", wrong, "-o", tmp_path / FILE)
+    assert done.code == 0
+    assert "measure 1" in done.out
+    assert "the tab says string 4 fret 9 (B3)" in " ".join(done.out.split())
+
+
+def _places_after(file: Path, folder: Path, *words: str) -> list[Place | None]:
+    out = folder / "after.musicxml"
+    assert call("vary", file, *words, "--force", "-o", out).code == 0
+    return [note.place for note in notes(read(out).parts[0])]
 
 
 def test_one_part_or_all(tmp_path: Path) -> None:

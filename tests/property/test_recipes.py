@@ -32,7 +32,7 @@ _VALUES: dict[str, st.SearchStrategy[Any]] = {
     "capo": st.integers(0, 12),
     "frets": st.integers(12, 24),
     "scale": st.sampled_from(["3/4", "640"]),
-    "keep_fingering": st.booleans(),
+    "fingering": st.sampled_from(["keep", "fill", "new"]),
     "hand": st.sampled_from(["small", "medium", "large"]),
     "open_strings": st.sampled_from(["prefer", "avoid", "allow"]),
     "position": st.integers(1, 12),

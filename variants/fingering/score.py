@@ -20,11 +20,10 @@ from variants.score import (
     Part,
     Place,
     Score,
-    Voice,
+    map_heads,
     measures,
     place_text,
     timeline,
-    with_notes,
     with_parts,
 )
 from variants.score.timeline import is_joined, tempo_marks
@@ -92,14 +91,43 @@ def finger_score(
         if part.instrument is None:
             parts.append(part)
             continue
-        passage, heads = passage_of(score, part, keep_places=keep_places)
-        if loosen and passage.notes:
-            pinned = {n for n, standing in enumerate(heads) if not set(firm).isdisjoint(standing)}
-            passage, gone = _loosened(score, part, (passage, settings), pinned)
-            changes += _told(score, part, passage, gone)
-        done, hands[index] = _finger_part(score, part, (passage, heads), settings)
+        asked, lines = asked_of(
+            score, part, settings, keep_places=keep_places, loosen=loosen, firm=firm
+        )
+        changes += lines
+        done, hands[index] = _finger_part(score, part, asked, settings)
         parts.append(done)
     return FingeredScore(with_parts(score, parts, changes), hands)
+
+
+def asked_of(
+    score: Score,
+    part: Part,
+    settings: Settings,
+    *,
+    keep_places: bool = True,
+    loosen: bool = True,
+    firm: Collection[NoteKey] = (),
+) -> tuple[tuple[Passage, list[tuple[NoteKey, ...]]], list[Change]]:
+    """Return the passage of a part with the wishes that can be held, and lines for the others.
+
+    Args:
+        score: The score.
+        part: The part.
+        settings: Hand, limits and wishes.
+        keep_places: See `finger_score`, as for the rest.
+        loosen: Let go what no hand can hold.
+        firm: Heads that are pinned.
+
+    Raises:
+        Refusal: See `passage_of`; or pins cannot be joined.
+    """
+    passage, heads = passage_of(score, part, keep_places=keep_places)
+    if not loosen or not passage.notes:
+        return (passage, heads), []
+    pinned = {n for n, standing in enumerate(heads) if not set(firm).isdisjoint(standing)}
+    passage, gone = _loosened(score, part, (passage, settings), pinned)
+    return (passage, heads), list(_told(score, part, passage, gone))
 
 
 def _loosened(
@@ -279,29 +307,7 @@ def apply_answer(part: Part, answer: Fingered, heads: list[tuple[NoteKey, ...]])
     for fingered, standing in zip(answer.notes, heads, strict=True):
         for head in standing:
             table[head] = fingered
-    done = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    _set(event, (index, voice_index, event_index), table)
-                    for event_index, event in enumerate(voice.events)
-                ),
-            )
-            for voice_index, voice in enumerate(measure.voices)
-        )
-        done.append(replace(measure, voices=voices))
-    return replace(part, measures=tuple(done))
-
-
-def _set(event: Event, where: tuple[int, int, int], table: dict[NoteKey, FingeredNote]) -> Event:
-    if not event.notes:
-        return event
-    notes = tuple(
-        _with_answer(note, table.get((*where, index))) for index, note in enumerate(event.notes)
-    )
-    return with_notes(event, notes)
+    return map_heads(part, lambda head, note: _with_answer(note, table.get(head)))
 
 
 def _with_answer(note: Note, answer: FingeredNote | None) -> Note:

@@ -18,7 +18,7 @@ from variants.musicxml import Reading, Staves, read_raw, settle_octaves
 from variants.score import Measure, Place, Score
 from variants.steps import parse_step
 from variants.tune.kept import KeptTune
-from variants.variant import Variant, Wishes, make_ready, make_variant, written
+from variants.variant import FingeringWish, Variant, Wishes, make_ready, make_variant, written
 
 # Level, versions fingered so far, the most that will be.
 Progress = Callable[[str, int, int], None]
@@ -150,7 +150,17 @@ class Fitter:
         wishes = replace(self.wishes, settings=plan.placed.settings)
         if self.has_level_marks and level.print:
             wishes = replace(wishes, marks=parse_marks(level.print))
-        wishes = replace(wishes, strings=replace(wishes.strings, keep_places=not plan.steps))
+        if not plan.steps:
+            return self._under(level, plan, replace(wishes, fingering="as-is"))
+        fit = self._under(level, plan, wishes)
+        if isinstance(fit, Fit) or wishes.fingering != "keep":
+            return fit
+        # What somebody decided may lie outside the level; the level goes first.
+        return self._under(level, plan, replace(wishes, fingering="fill"))
+
+    def _under(
+        self, level: Level, plan: FitPlan, wishes: Wishes
+    ) -> Fit | tuple[tuple[str, str], ...]:
         try:
             steps = [parse_step(text) for text in plan.steps]
             variant = make_variant(self.score, steps, wishes)
@@ -188,7 +198,9 @@ class Fitter:
         The fingering of a fit stays within its level; a recipe knows the steps and no level.
         """
         steps = [parse_step(text) for text in fit.plan.steps]
-        free = make_variant(self.score, steps, self.wishes).score.parts[0].measures
+        # A piece without a step keeps its places in a recipe too, which has no word for more.
+        wishes = replace(self.wishes, fingering=_in_recipe(fit.wishes.fingering))
+        free = make_variant(self.score, steps, wishes).score.parts[0].measures
         pairs = zip(free, fit.variant.score.parts[0].measures, strict=True)
         return tuple(one.number for one, other in pairs if _places(one) != _places(other))
 
@@ -196,6 +208,10 @@ class Fitter:
         if check_written(fit.variant.score, level, hand=self.workshop.hand):
             return None
         return replace(fit, level=level)
+
+
+def _in_recipe(fingering: FingeringWish) -> FingeringWish:
+    return "keep" if fingering == "as-is" else fingering
 
 
 def _places(measure: Measure) -> list[Place | None]:
@@ -208,8 +224,7 @@ def fit_source(score: Score, wishes: Wishes) -> Score:
     Raises:
         UsageError: There are several parts, or the part has no strings or nothing to play.
     """
-    keeping = replace(wishes, strings=replace(wishes.strings, keep_places=True))
-    source = make_ready(score, keeping)
+    source = make_ready(score, replace(wishes, fingering="as-is"))
     if len(source.parts) != 1:
         raise UsageError(
             f"{len(source.parts)} parts cannot be fitted at once", way_out="choose one with --part"

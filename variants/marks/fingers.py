@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from variants.marks.marking import Choice, MarkJob
-from variants.marks.own import may_own, own_signs, with_own, without_text
+from variants.marks.own import PLACE, may_own, own_signs, with_own, without_text
 from variants.score import Event, Note, Part, Place, map_notes, timeline, with_notes
 
 FINGERING = "fingering"
@@ -95,11 +95,11 @@ def without_fingering(part: Part) -> Part:
 
 
 def claimed(before: Part, after: Part) -> Part:
-    """Return a fingered part whose notes say which of their fingers are ours.
+    """Return a fingered part whose notes say which of their places and fingers are ours.
 
     Args:
         before: The part as it was, with the source's fingers and earlier ones of ours.
-        after: The same part with the fingers that were found.
+        after: The same part with the places and fingers that were found.
     """
     measures = []
     for old, new in zip(before.measures, after.measures, strict=True):
@@ -124,9 +124,11 @@ def _claimed_event(before: Event, after: Event) -> Event:
 
 
 def _claimed(before: Note, after: Note) -> Note:
-    own: Collection[str] = own_signs(after)
+    own = set(own_signs(after))
     if not after.finger:
-        return with_own(after, set(own) - {FINGERING})
-    if before.finger == after.finger or not may_own(after):
-        return after
-    return with_own(after, {*own, FINGERING})
+        own.discard(FINGERING)
+    elif before.finger != after.finger and may_own(after):
+        own.add(FINGERING)
+    if after.place is not None and before.place != after.place and may_own(after):
+        own.add(PLACE)
+    return with_own(after, own)

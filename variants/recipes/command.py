@@ -21,14 +21,14 @@ _OPTIONS = {
     "--capo": "capo",
     "--frets": "frets",
     "--scale": "scale",
-    "--keep-fingering": "keep_fingering",
+    "--fingering": "fingering",
     "--hand": "hand",
     "--open-strings": "open_strings",
     "--position": "position",
 }
 _SHORT = {"-s": "--step", "-o": "--out"}
 _LISTS = frozenset({"steps", "marks"})
-_FLAGS = frozenset({"places", "keep_fingering"})
+_FLAGS = frozenset({"places"})
 # Options of a call that are about its files, not about the variant.
 _OTHERS = frozenset({"--out", "--part", "--reading"})
 _OTHER_FLAGS = frozenset({"--json", "--quiet", "-q", "--explain", "--force"})

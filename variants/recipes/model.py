@@ -105,8 +105,10 @@ class Recipe(BaseModel):
     scale: Annotated[str, AfterValidator(_is_scale)] = Field(
         default="", description="Length of the open string in mm, or a size such as 3/4."
     )
-    keep_fingering: bool = Field(
-        default=False, description="Keep the strings, frets and fingers of the file."
+    fingering: Literal["keep", "fill", "new"] = Field(
+        default="keep",
+        description="Strings, frets and fingers of the file: keep all that are possible, fill in "
+        "all but what is pinned, or all new.",
     )
     hand: Literal["small", "medium", "large"] = Field(
         default="medium", description="Size of the fretting hand."
@@ -141,8 +143,8 @@ class Recipe(BaseModel):
                 capo=self.capo,
                 frets=self.frets,
                 scale_length_mm=parse_scale_length(self.scale) if self.scale else None,
-                keep_places=self.keep_fingering,
             ),
+            fingering=self.fingering,
             marks=parse_marks(self.marks),
             has_tab=self.staves != "notation",
             places=self.places,

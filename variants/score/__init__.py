@@ -2,6 +2,7 @@
 
 from variants.score.edit import (
     map_events,
+    map_heads,
     map_measure_events,
     map_notes,
     with_changes,
@@ -84,6 +85,7 @@ __all__ = [
     "events",
     "key_at_start",
     "map_events",
+    "map_heads",
     "map_measure_events",
     "map_notes",
     "measures",

@@ -94,6 +94,32 @@ def map_notes(part: Part, change: Callable[[Note], Note]) -> Part:
     return map_events(part, of_event)
 
 
+def map_heads(part: Part, change: Callable[[tuple[int, int, int, int], Note], Note]) -> Part:
+    """Return the part with every note changed by a function that is told which head it is."""
+    measures = []
+    for index, measure in enumerate(part.measures):
+        voices = [
+            Voice(
+                voice.id,
+                tuple(
+                    with_notes(
+                        event,
+                        tuple(
+                            change((index, place, number, head), note)
+                            for head, note in enumerate(event.notes)
+                        ),
+                    )
+                    if event.notes
+                    else event
+                    for number, event in enumerate(voice.events)
+                ),
+            )
+            for place, voice in enumerate(measure.voices)
+        ]
+        measures.append(with_voices(measure, tuple(voices)))
+    return replace(part, measures=tuple(measures))
+
+
 def without_places(note: Note) -> Note:
     """Return the note without place and fretting finger, as after any change of pitch."""
     if note.place is None and not note.finger:
