@@ -164,6 +164,11 @@ class PartReader:
                 self._tell_other_length(draft)
             self.last.append(draft)
             return
+        if draft.chord:
+            self.log(
+                f"{draft.pitch or 'a note'} joins a chord that has no note before it; "
+                "it was read as a note of its own"
+            )
         duration = self.lengths.get(draft.duration) if draft.grace is None else 0
         if duration is None:
             duration = self._note_length(draft)
