@@ -148,13 +148,16 @@ def check(score: Score, name: str, look: Look, count: Count, folder: Path | None
 
 def drawings_of(data: dict[str, Any]) -> int:
     """Return how many drawings the pages of a handout should show."""
-    return sum(
-        len(sheet["systems"])
-        + len(sheet["necks"])
-        + len(sheet["grips"])
-        + sum(entry["drawing"] is not None for entry in sheet["legend"])
-        for sheet in data["sheets"]
-    )
+    count = 0
+    for piece in (piece for page in data["pages"] for piece in page["pieces"]):
+        sheet = data["sheets"][piece["sheet"]]
+        if piece["what"] == "line":
+            count += 1
+        elif piece["what"] in ("row", "unsigned") and piece["index"] == 0:
+            count += len(sheet["necks"]) + len(sheet["grips"])
+            if piece["what"] == "row":
+                count += sum(entry["drawing"] is not None for entry in sheet["legend"])
+    return count
 
 
 def main(*, smoke: bool = False, folder: Path | None = None) -> Count:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,8 @@ class SheetCall:
     practises: Sequence[str]
     exercises: Sequence[str]
     answers: bool
+    answers_out: str
+    dpi: int
     reading_page: bool
     neck: bool
     reading: str
@@ -37,26 +39,61 @@ class SheetCall:
 
 @dataclass(frozen=True, slots=True)
 class MadeSheet:
-    """What is said of a run: how it went, what is not on the page, and how many pages there are."""
+    """A run: its files, how it went, what is not on the page, and how many pages there are."""
 
+    files: tuple[tuple[str, bytes], ...]
     text: str
     log: tuple[Change, ...] = ()
     pages: int = 0
 
 
-def _pdf(call: SheetCall) -> tuple[bytes, MadeSheet]:
+def _handout(call: SheetCall) -> tuple[Handout, MadeSheet]:
     from variants.errors import NeckwiseError
-    from variants.sheets import exercises, handout
+    from variants.sheets import exercises, handout, print_sheets
 
     versions = [_version(call, index) for index in range(len(call.files))]
+    apart = bool(call.answers_out)
     try:
-        sheets = exercises(versions[0], call.exercises, answers=call.answers)
+        sheets = exercises(versions[0], call.exercises, answers=call.answers or apart)
     except NeckwiseError as error:
         raise error.at(shown(call.files[0])) if error.place else error from None
-    made: Handout = handout(versions, call.look, reading=call.reading_page, sheets=sheets)
+    answers = [one for one in sheets if apart and one.kind == "answer"]
+    asked = [one for one in sheets if one not in answers]
+    made: Handout = handout(versions, call.look, reading=call.reading_page, sheets=asked)
+    files: tuple[tuple[str, bytes], ...] = ()
+    if answers:
+        # Their paper is not that of the handout: only it has to fit one page.
+        files = ((call.answers_out, print_sheets(answers, replace(call.look, one_page=False)).pdf),)
     pages = made.pages
     text = f"{pages} {'page' if pages == 1 else 'pages'}, {call.look.paper}, {call.look.size} print"
-    return made.pdf, MadeSheet(text, made.log, pages)
+    return made, MadeSheet(files, text, (*_songs(versions), *made.log), pages)
+
+
+def _songs(versions: Sequence[Version]) -> tuple[Change, ...]:
+    """Return a line that says so where the files are several songs."""
+    from variants.score import Change
+    from variants.sheets.handout import songs_of
+
+    songs = [own[0].score.title or "Untitled" for own in songs_of(versions)]
+    if len(songs) < 2:
+        return ()
+    text = f"{len(songs)} songs ({'; '.join(songs)}): each has sheets of its own"
+    return (Change(text, "sheet"),)
+
+
+def _pdf(call: SheetCall) -> MadeSheet:
+    made, told = _handout(call)
+    return replace(told, files=((call.out, made.pdf), *told.files))
+
+
+def _png(call: SheetCall) -> MadeSheet:
+    made, told = _handout(call)
+    pages = made.pngs(call.dpi)
+    path = Path(call.out)
+    names = [str(path.with_stem(f"{path.stem}-{number}")) for number in range(1, len(pages) + 1)]
+    if len(pages) == 1:
+        names = [call.out]
+    return replace(told, files=(*zip(names, pages, strict=True), *told.files))
 
 
 def _only_file(call: SheetCall, what: str) -> str:
@@ -67,16 +104,17 @@ def _only_file(call: SheetCall, what: str) -> str:
     return call.files[0]
 
 
-def _svg(call: SheetCall) -> tuple[bytes, MadeSheet]:
+def _svg(call: SheetCall) -> MadeSheet:
     from variants.score import Change
     from variants.sheets import engrave, grips_of, neck_map, one_drawing
+    from variants.sheets.facts import about
     from variants.sheets.style import paper_named, print_named
 
     score = _score(_only_file(call, "drawing"), call)
     look = call.look
     if call.neck:
         drawing = neck_map(score, size=look.size, left_handed=look.left_handed)
-        return drawing.svg.encode(), MadeSheet(drawing.title)
+        return MadeSheet(((call.out, drawing.svg.encode()),), drawing.title)
     engraving = engrave(
         score,
         staves=look.staves,
@@ -87,11 +125,11 @@ def _svg(call: SheetCall) -> tuple[bytes, MadeSheet]:
     log = engraving.log
     if any(grips_of(part) for part in score.parts):
         log += (Change("the chord grips are not in the drawing; a handout has them", "sheet"),)
-    drawing = one_drawing(engraving, title=score.title)
-    return drawing.svg.encode(), MadeSheet(drawing.alt, log)
+    drawing = one_drawing(engraving, title=score.title, about=about(score))
+    return MadeSheet(((call.out, drawing.svg.encode()),), drawing.alt, log)
 
 
-def _midi(call: SheetCall) -> tuple[bytes, MadeSheet]:
+def _midi(call: SheetCall) -> MadeSheet:
     from variants.score import Change
     from variants.score.playing import playing
     from variants.sheets import to_midi
@@ -101,22 +139,23 @@ def _midi(call: SheetCall) -> tuple[bytes, MadeSheet]:
     count = len(score.parts)
     doubts = tuple(Change(f"order of playing: {doubt}", "sheet") for doubt in playing(score).doubts)
     text = f"{count} {'part' if count == 1 else 'parts'}, repeats played out"
-    return data, MadeSheet(text, doubts)
+    return MadeSheet(((call.out, data),), text, doubts)
 
 
-def _html(call: SheetCall) -> tuple[bytes, MadeSheet]:
+def _html(call: SheetCall) -> MadeSheet:
     from variants.sheets.review import review_page
 
     versions = [_version(call, index) for index in range(len(call.files))]
     made = review_page(versions, call.look)
     count = len(versions)
     text = f"{count} {'version' if count == 1 else 'versions'} to look at and to hear"
-    return made.html, MadeSheet(text, made.log)
+    return MadeSheet(((call.out, made.html),), text, (*_songs(versions), *made.log))
 
 
 # What each ending of the output asks for.
-MAKERS: dict[str, Callable[[SheetCall], tuple[bytes, MadeSheet]]] = {
+MAKERS: dict[str, Callable[[SheetCall], MadeSheet]] = {
     ".pdf": _pdf,
+    ".png": _png,
     ".html": _html,
     ".svg": _svg,
     ".mid": _midi,
@@ -166,13 +205,31 @@ def _practises(call: SheetCall, score: Score, report: ChangeReport) -> tuple[str
 
 
 def _names(call: SheetCall) -> list[str]:
-    """Return what tells the versions apart: as given, else what their files' names do not share."""
+    """Return what tells the versions apart: as given, else what their files' names do not share.
+
+    What is left of a name is said with the title of the recipe or the level that it names.
+    """
     if call.names or len(call.files) < 2:
         return list(call.names) or [""]
     words = [Path(file).stem.replace("-", " ").replace("_", " ").split() for file in call.files]
     shared = 0
     while all(one[shared : shared + 1] == words[0][shared : shared + 1] != [] for one in words):
         shared += 1
+    if not shared:
+        # Nothing in common: they are no versions of one piece, or the piece itself is among them.
+        return [_named(one) for one in words]
     # The piece itself may be one of them: nothing is left of its name.
-    names = (" ".join(one[shared:] or one) for one in words)
-    return [name[:1].upper() + name[1:] for name in names]
+    return [_named(one[shared:] or one) for one in words]
+
+
+def _named(words: Sequence[str]) -> str:
+    from variants.levels import LADDER, load_level
+    from variants.recipes import usual_recipes
+
+    name = "-".join(words)
+    recipe = usual_recipes().get(name)
+    title = recipe.title if recipe else ""
+    if not title and name in LADDER:
+        title = load_level(name).title
+    text = title or " ".join(words)
+    return text[:1].upper() + text[1:]

@@ -287,6 +287,7 @@ def sheet(
         UsageError: No version, or as many names as versions are not given.
         OutputError: The engraver or the typesetter fails.
     """
+    from variants.levels.headlines import headlines
     from variants.prepare import Strings, prepare
     from variants.score import Score
     from variants.sheets import Look, Version, handout, ready
@@ -300,9 +301,10 @@ def sheet(
             f"{len(names)} names for {len(scores)} versions", way_out="give one for each, or none"
         )
     kept = Strings(keep_places=True)
+    placed = [ready(prepare(score, "auto", kept), staves="source") for score in scores]
     made = [
-        Version(score=ready(prepare(score, "auto", kept), staves="source"), name=name)
-        for score, name in zip(scores, names or [""] * len(scores), strict=True)
+        Version(score=score, name=name, practises=headlines(score))
+        for score, name in zip(placed, names or [""] * len(placed), strict=True)
     ]
     look = Look(paper=paper, size=size)
     return handout(made, look).pdf if kind == "pdf" else review_page(made, look).html

@@ -34,6 +34,13 @@ class PaperWish(StrEnum):
     letter = "letter"
 
 
+class NotesWish(StrEnum):
+    """Whom the words on the pages are for."""
+
+    pupil = "pupil"
+    teacher = "teacher"
+
+
 class SizeWish(StrEnum):
     """Sizes of print."""
 
@@ -52,8 +59,8 @@ Out = Annotated[
         "--out",
         metavar="OUT",
         callback=options.named,
-        help="A handout (.pdf), or a page to look at and to hear in a browser (.html); of one "
-        "version the music as a drawing (.svg) or the sound (.mid).",
+        help="A handout (.pdf, or its pages as .png), or a page to look at and to hear in a "
+        "browser (.html); of one version the music as a drawing (.svg) or the sound (.mid).",
     ),
 ]
 Exercises = Annotated[
@@ -61,8 +68,8 @@ Exercises = Annotated[
     typer.Option(
         "--exercise",
         metavar="NAME",
-        help="An exercise page made from the first version: fill-tab, fill-notes, name-notes or "
-        "clap; again for the next one.",
+        help="An exercise made from the first version: fill-tab, fill-notes, name-notes, clap, "
+        "counts, find-notes, draw-tab, complete or match; again for the next one.",
     ),
 ]
 Names = Annotated[
@@ -100,6 +107,12 @@ def sheet(
     answers: Annotated[
         bool, typer.Option("--answers", help="Add a page with the answers of each exercise.")
     ] = False,
+    answers_out: Annotated[
+        str,
+        typer.Option(
+            "--answers-out", metavar="OUT", help="Write the answers to a file of their own (.pdf)."
+        ),
+    ] = "",
     name: Names = None,
     level: Annotated[
         str, typer.Option("--level", metavar="NAME", help="Level to print at the head.")
@@ -109,8 +122,8 @@ def sheet(
         typer.Option(
             "--practises",
             metavar="TEXT",
-            help="What the versions practise, to print in a box; again for the next thing; an "
-            "empty text for no box. [default: what the report beside a file says, else what is "
+            help="What the versions practise, to print at their head; again for the next thing; an "
+            "empty text for nothing. [default: what the report beside a file says, else what is "
             "found in the notes]",
         ),
     ] = None,
@@ -130,6 +143,22 @@ def sheet(
             "--reading-page/--no-reading-page", help="Begin with the notes of the first version."
         ),
     ] = True,
+    compact: Annotated[
+        bool, typer.Option("--compact", help="Least paper: versions may go on over the page.")
+    ] = False,
+    one_page: Annotated[
+        bool, typer.Option("--one-page", help="All of it on one page, or nothing.")
+    ] = False,
+    notes: Annotated[
+        NotesWish,
+        typer.Option("--notes", help="Whom the words are for; teacher adds what changed."),
+    ] = NotesWish.pupil,
+    dpi: Annotated[
+        int,
+        typer.Option(
+            "--dpi", metavar="N", min=36, max=1200, help="With .png: dots in an inch of paper."
+        ),
+    ] = 150,
     left_handed: Annotated[
         bool, typer.Option("--left-handed", help="Draw the neck for a left-handed player.")
     ] = False,
@@ -170,6 +199,9 @@ def sheet(
         left_handed=left_handed,
         template=Path(template) if template else None,
         fonts=Path(fonts) if fonts else None,
+        compact=compact,
+        one_page=one_page,
+        notes=notes.value,
     )
     call = SheetCall(
         files=file,
@@ -180,6 +212,8 @@ def sheet(
         practises=tuple(practises or ()),
         exercises=tuple(exercise or ()),
         answers=answers,
+        answers_out=answers_out,
+        dpi=dpi,
         reading_page=reading_page,
         neck=neck,
         reading=reading.value,
@@ -205,17 +239,23 @@ def _carry_out(call: SheetCall, *, force: bool) -> None:
             f"{len(call.names)} names for {len(call.files)} files",
             way_out="give --name once for each file, or not at all",
         )
-    path = Path(os.path.realpath(call.out))
-    _check_free(path, call, force=force)
-    data, report = make(call)
-    try:
-        write_file(path, data)
-    except OSError as error:
-        raise OutputError(
-            f"cannot be written: {(error.strerror or str(error)).lower()}",
-            place=call.out,
-            way_out="check the rights and the room in its folder",
-        ) from None
+    _check_free(call.out, call, force=force)
+    if call.answers_out:
+        _check_free(call.answers_out, call, force=force)
+    report = make(call)
+    for name, _ in report.files:
+        _check_free(name, call, force=force)
+    for name, data in report.files:
+        path = Path(os.path.realpath(name))
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_file(path, data)
+        except OSError as error:
+            raise OutputError(
+                f"cannot be written: {(error.strerror or str(error)).lower()}",
+                place=name,
+                way_out="check the rights and the room in its folder",
+            ) from None
     if not call.is_quiet:
         _say(call, report)
 
@@ -225,32 +265,42 @@ def _check_fitting(call: SheetCall) -> None:
     from variants.errors import UsageError
 
     ending = Path(call.out).suffix.lower()
-    for name, given, only in (
-        ("--exercise", bool(call.exercises), ".pdf"),
-        ("--answers", call.answers, ".pdf"),
-        ("--template", call.look.template is not None, ".pdf"),
-        ("--neck", call.neck, ".svg"),
+    pages = (".pdf", ".png")
+    for name, given, fitting in (
+        ("--exercise", bool(call.exercises), pages),
+        ("--answers", call.answers, pages),
+        ("--answers-out", bool(call.answers_out), pages),
+        ("--template", call.look.template is not None, (".pdf",)),
+        ("--compact", call.look.compact, pages),
+        ("--one-page", call.look.one_page, pages),
+        ("--neck", call.neck, (".svg",)),
     ):
-        if given and ending != only:
+        if given and ending not in fitting:
+            only = " and ".join(fitting)
             raise UsageError(
                 f"{name} is for {only} and the output is {ending}",
-                way_out=f"leave it out, or let the output end in {only}",
+                way_out=f"leave it out, or let the output end in {fitting[0]}",
             )
+    if call.answers_out and Path(call.answers_out).suffix.lower() != ".pdf":
+        raise UsageError("--answers-out is for .pdf", way_out="let its name end in .pdf")
 
 
-def _check_free(path: Path, call: SheetCall, *, force: bool) -> None:
-    """Check that the output may be written, as `cli.output.check_free` does for scores."""
+def _check_free(name: str, call: SheetCall, *, force: bool) -> None:
+    """Check that an output may be written; a folder that is missing is made when it is."""
     from variants.errors import OutputError
     from variants.files import check_free
 
+    path = Path(os.path.realpath(name))
+    if not path.parent.exists():
+        return
     is_ours = path.is_file() and _MARK in path.read_bytes()
     sources = tuple(one for one in call.files if one != STANDARD_STREAM)
     try:
-        check_free(path, call.out, sources=sources, force=force or is_ours)
+        check_free(path, name, sources=sources, force=force or is_ours)
     except OSError as error:
         raise OutputError(
             f"cannot be looked at: {(error.strerror or str(error)).lower()}",
-            place=call.out,
+            place=name,
             way_out="check the name and the rights",
         ) from None
 

@@ -21,7 +21,7 @@ def test_a_handout(tmp_path: Path) -> None:
     result = call("sheet", RIFF, "-o", out, "--staves", "both")
     assert (result.code, result.err) == (0, "")
     assert out.read_bytes().startswith(b"%PDF-")
-    assert "2 pages, a4, normal print" in " ".join(result.out.split())
+    assert "1 page, a4, normal print" in " ".join(result.out.split())
 
 
 def test_two_processes_write_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -113,20 +113,84 @@ def test_what_changed_comes_from_the_report(tmp_path: Path) -> None:
     made = call("vary", RIFF, "-s", "transpose:semitones=2", "-o", version, "--json")
     assert made.code == 0
     bare = tmp_path / "bare.pdf"
-    assert call("sheet", version, "-o", bare, "-q").code == 0
+    assert call("sheet", version, "-o", bare, "-q", "--notes", "teacher").code == 0
     report = json.loads(made.out)
     report["changes"].append(
         {"measure": "1", "beat": "2", "step": "transpose", "message": "a note moved"}
     )
     (tmp_path / "low.json").write_text(json.dumps(report))
     told = tmp_path / "told.pdf"
-    assert call("sheet", version, "-o", told, "-q").code == 0
+    assert call("sheet", version, "-o", told, "-q", "--notes", "teacher").code == 0
     assert told.read_bytes() != bare.read_bytes()
     (tmp_path / "low.json").write_text("{")
     result = call("sheet", version, "-o", told)
     assert result.code == 2
     assert is_one_line(result.err)
     assert "low.json: is no JSON" in result.err
+
+
+def test_what_changed_is_for_the_teacher(tmp_path: Path) -> None:
+    """A pupil's page is the same whatever the report says; the teacher's is not."""
+    version = tmp_path / "low.musicxml"
+    assert call("vary", RIFF, "-s", "transpose:semitones=2", "-o", version, "-q").code == 0
+    made = []
+    for text in ('{"changes": []}', '{"changes": [{"step": "transpose", "message": "it moved"}]}'):
+        (tmp_path / "low.json").write_text(text)
+        out = tmp_path / "pupil.pdf"
+        assert call("sheet", version, "-o", out, "-q").code == 0
+        made.append(out.read_bytes())
+    assert made[0] == made[1]
+
+
+def test_two_songs_are_two_sheets(tmp_path: Path) -> None:
+    """Files of different titles are told apart, and each song has its own reading page."""
+    out = tmp_path / "new" / "folder" / "two.pdf"
+    result = call("sheet", RIFF, DUET, "-o", out, "--staves", "both")
+    assert result.code == 0
+    assert "2 songs (Harbour Riff; Two Boats): each has sheets of its own" in _words(result.out)
+    assert out.is_file()
+
+
+def _words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_pages_as_pictures(tmp_path: Path) -> None:
+    """A .png output is one file a page, in the size that is asked for, and may be made again."""
+    out = tmp_path / "riff.png"
+    for _ in range(2):
+        assert call("sheet", RIFF, "-o", out, "-q", "--dpi", "72").code == 0
+    data = out.read_bytes()
+    # W3C PNG, 11.2.2: width and height are the first numbers of the header chunk.
+    width, height = (int.from_bytes(data[at : at + 4], "big") for at in (16, 20))
+    # A4 is 210 by 297 mm (ISO 216), 595 by 842 points.
+    assert (abs(width - 595), abs(height - 842)) <= (1, 1)
+    many = tmp_path / "many.png"
+    words = [
+        "--exercise",
+        "fill-tab",
+        "--answers-out",
+        str(tmp_path / "answers.pdf"),
+        "--dpi",
+        "40",
+    ]
+    assert call("sheet", RIFF, "-o", many, "-q", "--staves", "both", *words).code == 0
+    assert not many.exists()
+    assert [path.name for path in sorted(tmp_path.glob("many-*.png"))] == [
+        "many-1.png",
+        "many-2.png",
+    ]
+    assert (tmp_path / "answers.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_one_page_or_a_refusal(tmp_path: Path) -> None:
+    """What does not fit one page is refused with the number of pages that it takes."""
+    out = tmp_path / "one.pdf"
+    assert call("sheet", RIFF, "-o", out, "-q", "--one-page").code == 0
+    result = call("sheet", RIFF, DUET, "-o", out, "-q", "--one-page")
+    assert result.code == 2
+    assert is_one_line(result.err)
+    assert "does not fit one page: it takes 2" in result.err
 
 
 def test_it_writes_over_its_own_files_only(tmp_path: Path) -> None:
@@ -156,7 +220,6 @@ def test_missing_letters_are_told(tmp_path: Path) -> None:
     ("words", "text"),
     [
         (["-o", "x.docx"], "x.docx: the name does not say what to write; let it end in .pdf"),
-        (["-o", "no/such/x.pdf"], "there is no folder"),
         (["-o", "x.pdf", "--exercise", "sing"], "there is no exercise 'sing'; use fill-tab"),
         (["-o", "x.pdf", "--answers"], "there is nothing to answer; name an exercise"),
         (["-o", "x.pdf", "--name", "a", "--name", "b"], "2 names for 1 files; give --name once"),
@@ -165,8 +228,11 @@ def test_missing_letters_are_told(tmp_path: Path) -> None:
         (["-o", "x.pdf", "--paper", "a3"], "'a3' is not one of 'a4', 'letter'"),
         ([str(DUET), "-o", "x.mid"], "a sound file holds one version; name one file"),
         ([str(DUET), "-o", "x.svg"], "a drawing holds one version; name one file"),
-        (["-o", "x.html", "--answers"], "--answers is for .pdf and the output is .html; leave it"),
-        (["-o", "x.mid", "--exercise", "clap"], "--exercise is for .pdf and the output is .mid"),
+        (["-o", "x.html", "--answers"], "--answers is for .pdf and .png and the output is .html"),
+        (
+            ["-o", "x.mid", "--exercise", "clap"],
+            "--exercise is for .pdf and .png and the output is .mid",
+        ),
         (["-o", "x.svg", "--template", "x.typ"], "--template is for .pdf and the output is .svg"),
         (["-o", "x.pdf", "--neck"], "--neck is for .svg and the output is .pdf"),
         (["-o", "x.svg", "--neck"], "there is nothing to show on the neck; finger the piece"),
@@ -200,7 +266,7 @@ def test_every_sample_prints(tmp_path: Path) -> None:
     result = call("sheet", *files, "-o", tmp_path / "set.pdf", "--json")
     assert result.code == 0
     told = json.loads(result.out)
-    assert told["log"] == []
+    assert [text for text in told["log"] if "7 songs" not in text] == []
     assert told["pages"] >= len(files)
 
 

@@ -16,11 +16,12 @@ from variants.musicxml import Staves
 from variants.score import Change, Event, Note, Part, Score
 from variants.sheets import lengths
 from variants.sheets.breaks import system_starts
+from variants.sheets.cuts import glued_measures, phrase_measures
 from variants.sheets.drawing import Drawing, Staff, draw
 from variants.sheets.engraved import TEXT, USE, ends, groups, spot, staves
 from variants.sheets.engraver_xml import Prepared, Wants, prepare, with_breaks
 from variants.sheets.left_out import Sung
-from variants.sheets.lettering import Letter
+from variants.sheets.lettering import BLANK_MM, Letter
 from variants.sheets.style import Print, print_named
 from variants.sheets.tabmarks import add_tab_marks
 
@@ -39,6 +40,8 @@ _SUNG = {"normal": {"lyricHeightFactor": 1.6}, "large": {"lyricHeightFactor": 1.
 _WRITING = {"lyricHeightFactor": 2.0, "lyricTopMinMargin": 5.0}
 # Least room for a figure and what parts it from the next one, in the size of figures.
 _COLUMN_EM = 1.15
+# Between two lines to write on.
+_BLANK_GAP_MM = 1.5
 # A line that is alone on its sheet is filled from this share of its width on; in large print, which
 # is spaced narrowly, sooner.
 _ONE_FILLED = {"normal": 0.3, "large": 0.2}
@@ -158,40 +161,75 @@ def engrave_alike(
     Raises:
         OutputError: The engraver cannot read a score, or is not installed.
     """
+    works = [PieceInWork(prepared, score, printed) for prepared, score in pieces]
+    starts = starts_alike(works, printed=printed, width_mm=width_mm, most_measures=most_measures)
+    return [
+        work.engraved(printed, width_mm, begins) for work, begins in zip(works, starts, strict=True)
+    ]
+
+
+def starts_alike(
+    works: Sequence[PieceInWork],
+    *,
+    printed: Print,
+    width_mm: float,
+    most_measures: int = BEGINNERS_MEASURES,
+) -> list[list[int]]:
+    """Return the first measures of the lines of several pieces, alike where they can be.
+
+    Args:
+        works: The pieces.
+        printed: Size of print.
+        width_mm: Width of a line.
+        most_measures: Most measures on a line; 0 lets the width decide.
+    """
     line = width_mm / printed.mm_per_pixel
-    works = [_Work(prepared, score, printed) for prepared, score in pieces]
-    alike: dict[tuple[bool, ...], list[_Work]] = {}
+    alike: dict[tuple[bool, ...], list[PieceInWork]] = {}
     for work in works:
         alike.setdefault(work.shape, []).append(work)
+    found = {}
     for shape, group in alike.items():
-        starts = system_starts(
-            [max(widths) for widths in zip(*(work.widths for work in group), strict=True)],
+        found[shape] = system_starts(
+            [max(one) for one in zip(*(work.widths(printed) for work in group), strict=True)],
             head=max(work.head for work in group),
             line=(line - 2 * _SIDE) * 10 * printed.fullness,
             most=most_measures or _MOST_MEASURES,
             uncounted=list(shape),
+            glued=group[0].glued,
+            phrases=group[0].phrases,
         )
-        for work in group:
-            work.starts = starts
-    return [work.engraved(line) for work in works]
+    return [found[work.shape] for work in works]
 
 
-class _Work:
+class PieceInWork:
     """A piece while it is engraved: first on one endless line, then on lines of its own."""
 
     def __init__(self, prepared: Prepared, score: Score, printed: Print) -> None:
         self.prepared = prepared
         self.score = score
-        self.print = printed
         self.toolkit = engraver(printed, writing=prepared.wants.writing)
-        self.head, natural = self._natural_widths(len(score.parts[0].measures))
+        self.head, self._natural = self._natural_widths(len(score.parts[0].measures))
+
+    def widths(self, printed: Print) -> list[float]:
+        """Return the least width of each measure in a size of print, in drawing units."""
         # The engraver does not know how wide the figures of a tab and of the fingers are.
         column = printed.units(printed.size_pt("fret")) * _COLUMN_EM
-        self.widths = [
+        if self.prepared.wants.writing:
+            column = (BLANK_MM + _BLANK_GAP_MM) / printed.mm_per_pixel * 10
+        return [
             max(width, column * count)
-            for width, count in zip(natural, _columns(score), strict=True)
+            for width, count in zip(self._natural, _columns(self.score), strict=True)
         ]
-        self.starts: list[int] = []
+
+    @property
+    def glued(self) -> frozenset[int]:
+        """Measures that no line begins with: in the middle of an ending, after a pick-up."""
+        return glued_measures(self.score.parts[0])
+
+    @property
+    def phrases(self) -> frozenset[int]:
+        """Measures with which a phrase begins."""
+        return phrase_measures(self.score)
 
     def _natural_widths(self, count: int) -> tuple[float, list[float]]:
         """Return the natural width of clef and key, and of each measure without them.
@@ -228,18 +266,18 @@ class _Work:
         """For each measure whether it is not counted."""
         return tuple(measure.is_implicit for measure in self.score.parts[0].measures)
 
-    def engraved(self, line: float) -> Engraving:
-        """Return the piece on lines of a width in the engraver's pixels."""
-        part, starts = self.score.parts[0], self.starts
+    def engraved(self, printed: Print, width_mm: float, starts: list[int]) -> Engraving:
+        """Return the piece on lines of a width that begin with some measures."""
+        part, line = self.score.parts[0], width_mm / printed.mm_per_pixel
         options = {
             "breaks": "encoded",
             "pageWidth": round(line),
             "noJustification": False,
-            "minLastJustification": _last_filled(starts, part, self.print),
+            "minLastJustification": _last_filled(starts, part, printed),
         }
         _load(self.toolkit, with_breaks(self.prepared, starts), options)
         held, harmonics = _shown_apart(self.prepared)
-        ends = [*starts[1:], len(self.widths)]
+        ends = [*starts[1:], len(part.measures)]
         count = self.toolkit.getPageCount()
         if count != len(starts):
             raise OutputError(
@@ -250,7 +288,7 @@ class _Work:
         drawings = [
             draw(
                 self.toolkit.renderToSVG(page),
-                self.print,
+                printed,
                 held=held,
                 harmonics=harmonics,
                 sung=Sung(self.prepared.heads, len(self.score.parts) - 1, last.measures[start:end]),
@@ -306,7 +344,7 @@ def _system(drawing: Drawing, first: int, last: int, *, part: Part, ticks: int) 
         height_mm=(drawing.height + drawing.top) * factor,
         first=first,
         last=last,
-        can_turn=_can_turn(part, last, ticks),
+        can_turn=can_turn(part, last, ticks),
         staves=tuple(drawing.staves),
         letters=tuple(drawing.letters),
         units_per_mm=1 / factor,
@@ -319,7 +357,7 @@ def measures_text(part: Part, first: int, last: int) -> str:
     return f"measure {start}" if start == end else f"measures {start} to {end}"
 
 
-def _can_turn(part: Part, last: int, ticks: int) -> bool:
+def can_turn(part: Part, last: int, ticks: int) -> bool:
     """Whether a hand is free at the end of a measure."""
     voices = [voice for voice in part.measures[last].voices if voice.events]
     if not voices:

@@ -49,6 +49,19 @@ def facts(score: Score, *, level: str = "") -> list[tuple[str, str]]:
     return found
 
 
+def about(score: Score) -> str:
+    """Return a score in words, for those who do not see it.
+
+    >>> from variants.score import Measure
+    >>> about(Score(ticks=1, parts=(Part("P1", "", (Measure("1"),)),)))
+    '1 measure.'
+    """
+    count = len(score.parts[0].measures)
+    players = "" if len(score.parts) == 1 else f", {len(score.parts)} parts"
+    told = "".join(f" {label}: {text}." for label, text in facts(score))
+    return f"{count} {'measure' if count == 1 else 'measures'}{players}.{told}"
+
+
 def main_part(score: Score) -> Part:
     """Return the part that a sheet is about: the first one for a fretted instrument."""
     return next((part for part in score.parts if part.instrument is not None), score.parts[0])
@@ -111,8 +124,5 @@ def creators(score: Score) -> list[str]:
 
 
 def rights(score: Score) -> str:
-    """Return the rights line; says so when the file names none."""
-    lines = [text for _, text in score.rights if text.strip()]
-    if lines:
-        return " · ".join(" ".join(line.split()) for line in lines)
-    return "The file names no rights holder."
+    """Return the rights line; empty when the file names none."""
+    return " · ".join(" ".join(text.split()) for _, text in score.rights if text.strip())

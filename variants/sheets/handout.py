@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from pathlib import Path
-from statistics import median
 from typing import Any
 
 from variants.cautions import footer_text
@@ -19,23 +19,25 @@ from variants.sheets.engrave import (
     BEGINNERS_MEASURES,
     Engraving,
     System,
-    engrave_prepared,
     measures_text,
 )
 from variants.sheets.engraver_xml import Wants, prepare
 from variants.sheets.fonts import FALLBACK, SANS, SERIF, Letters, missing_line
 from variants.sheets.grips import draw_grip, grips_of
+from variants.sheets.layout import HandoutLayout, SheetToLay
 from variants.sheets.legend import legend
 from variants.sheets.neckmap import caption, neck_map, places_used
+from variants.sheets.paging import Paged
 from variants.sheets.style import Paper, Print, paper_named, print_named
 from variants.sheets.svgtext import Picture
-from variants.sheets.typesetter import typeset
+from variants.sheets.typesetter import measured, pictures, typeset
 
 # A title longer than this is set smaller, so that it takes two lines and not five.
 _LONG_TITLE = 60
-# Share of a page's height that one line of music may take beside head and foot, and alone.
-_FIRST = 0.58
-_ALONE = 0.78
+# A page as wide as this holds the cautions of large print in one line.
+_WIDE_MM = 250.0
+# Most measures on a line of large print, where a line is read at arm's length (common practice).
+LARGE_MEASURES = 3
 # A run of so many letters in a word that goes on; a break may follow it.
 _LONG_WORD = re.compile(r"\S{30}(?=\S)")
 _PAGE = re.compile(rb"/Type\s*/Page\b")
@@ -53,6 +55,9 @@ class Look:
         left_handed: Draw neck and grips for a left-handed player.
         template: A template of the user's; ``None`` for the shipped one.
         fonts: A folder with further fonts; ``None`` for none.
+        compact: Least paper: small staves, versions that go on over the page.
+        one_page: All of it on one page, or a refusal.
+        notes: ``pupil``, or ``teacher`` with what changed in each version.
     """
 
     paper: str = "a4"
@@ -62,6 +67,9 @@ class Look:
     left_handed: bool = False
     template: Path | None = None
     fonts: Path | None = None
+    compact: bool = False
+    one_page: bool = False
+    notes: str = "pupil"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,11 +122,20 @@ class Handout:
         pdf: The file.
         log: What is not on paper, or not as it stood.
         engravings: The music of each sheet, in order.
+        data: What the template was given.
+        look: How it is printed.
     """
 
     pdf: bytes = field(repr=False)
     log: tuple[Change, ...]
     engravings: tuple[Engraving, ...] = field(repr=False, default=())
+    data: dict[str, Any] = field(repr=False, compare=False, default_factory=dict)
+    look: Look = field(repr=False, default_factory=Look)
+
+    def pngs(self, dpi: int) -> list[bytes]:
+        """Return a picture of each page with so many dots in an inch."""
+        letters = Letters(self.look.fonts)
+        return pictures(self.data, template=self.look.template, letters=letters, dpi=dpi)
 
     @property
     def pages(self) -> int:
@@ -157,15 +174,26 @@ def version_sheets(versions: Sequence[Version], look: Look, *, reading: bool = T
     """
     if not versions:
         raise UsageError("there is nothing to print", way_out="name at least one file")
-    first = [_reading(versions[0])] if reading else []
-    return first + [_version(version, look) for version in versions]
+    found = []
+    for own in songs_of(versions):
+        found += [_reading(own[0])] if reading else []
+        found += [_version(version, look) for version in own]
+    return found
+
+
+def songs_of(versions: Sequence[Version]) -> list[list[Version]]:
+    """Return versions by the song that they are of, which its title says."""
+    songs: dict[str, list[Version]] = {}
+    for version in versions:
+        songs.setdefault(" ".join(version.score.title.casefold().split()), []).append(version)
+    return list(songs.values())
 
 
 def print_sheets(sheets: Sequence[Sheet], look: Look) -> Handout:
     """Return sheets as one PDF; see `handout`."""
     data, log, engravings = page_data(sheets, look)
     pdf = typeset(data, template=look.template, letters=Letters(look.fonts))
-    return Handout(pdf, log, engravings)
+    return Handout(pdf, log, engravings, data, look)
 
 
 def page_data(
@@ -174,17 +202,23 @@ def page_data(
     """Return what the template is given, what is not on paper, and the music of each sheet."""
     paper = paper_named(look.paper)
     printed = print_named(look.size)
-    engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
-    if printed.landscape and not _fits(engravings, printed.page_mm(paper)[1]):
+    letters = Letters(look.fonts)
+    content, layout = _begun(sheets, look, printed, letters)
+    if printed.landscape and not layout.fits(printed.page_mm(paper)[1]):
         # Lines of several players do not fit a page that lies on its long side.
         printed = replace(printed, landscape=False)
-        engravings = [_engraved(sheet, look, printed, paper) for sheet in sheets]
-    content = [
-        _content(sheet, engraving, look, printed)
-        for sheet, engraving in zip(sheets, engravings, strict=True)
-    ]
-    letters = Letters(look.fonts)
-    data = _document(content, paper, printed, letters)
+        content, layout = _begun(sheets, look, printed, letters)
+    engravings, paged = layout.chosen(_full_mm(printed, paper))
+    if look.one_page and len(paged.pages) > 1:
+        raise UsageError(
+            f"it does not fit one page: it takes {len(paged.pages)}",
+            way_out="print fewer versions or exercises on it, leave out the reading page, or allow "
+            "more measures on a line",
+        )
+    for sheet, one, engraving in zip(sheets, content, engravings, strict=True):
+        part = facts.main_part(sheet.score)
+        one["systems"] = [_system(system, part) for system in engraving.systems]
+    data = _document(content, paper, printed, letters) | {"pages": _pages(paged, content)}
     log = [change for engraving in engravings for change in engraving.log]
     line = missing_line(_texts(content), letters)
     if line:
@@ -192,23 +226,84 @@ def page_data(
     return data, tuple(dict.fromkeys(log)), tuple(engravings)
 
 
-def _engraved(sheet: Sheet, look: Look, printed: Print, paper: Paper) -> Engraving:
-    return engrave_prepared(
-        prepare(sheet.score, staves=sheet.staves, wants=sheet.wants),
-        sheet.score,
+def _begun(
+    sheets: Sequence[Sheet], look: Look, printed: Print, letters: Letters
+) -> tuple[list[dict[str, Any]], HandoutLayout]:
+    """Return what stands on the sheets beside their music, and the layout that has measured it."""
+    paper = paper_named(look.paper)
+    content = [_content(sheet, look, printed) for sheet in sheets]
+    for before, one in pairwise(content):
+        one["news"] = [fact for fact in one["facts"] if fact not in before["facts"]]
+    heights = measured(_document(content, paper, printed, letters), letters=letters)
+    explained: set[str] = set()
+    laid = []
+    for index, (sheet, own, high) in enumerate(zip(sheets, content, heights, strict=True)):
+        signs = {entry["meaning"] for entry in own["legend"]}
+        laid.append(
+            SheetToLay(
+                kind=sheet.kind,
+                prepared=prepare(sheet.score, staves=sheet.staves, wants=sheet.wants),
+                score=sheet.score,
+                head=high["head"],
+                short=high["short"],
+                rows=tuple(high["rows"]),
+                unsigned=tuple(high["unsigned"]) if signs <= explained else None,
+                is_apart=index > 0 and _is_apart(sheets[index - 1], sheet),
+            )
+        )
+        explained |= signs
+    layout = HandoutLayout(
+        laid,
         printed=printed,
         width_mm=printed.content_mm(paper),
-        most_measures=look.most_measures,
+        most=_most_measures(look),
+        saves_paper=look.compact or look.one_page,
     )
+    return content, layout
 
 
-def _fits(engravings: Iterable[Engraving], height_mm: float) -> bool:
-    """Whether lines of music fit a page of a height: beside its head, alone, and most of them."""
-    for engraving in engravings:
-        heights = [system.height_mm / height_mm for system in engraving.systems]
-        if heights and (heights[0] > _FIRST or max(heights) > _ALONE or median(heights) > _FIRST):
-            return False
-    return True
+def _most_measures(look: Look) -> int:
+    """Return the most measures on a line; large print has room for fewer."""
+    if look.size == "large":
+        return min(look.most_measures or LARGE_MEASURES, LARGE_MEASURES)
+    return look.most_measures
+
+
+def _is_apart(before: Sheet, sheet: Sheet) -> bool:
+    """Whether a sheet begins a page: another song, the first exercise, the first answer."""
+    music = {"reading", "version"}
+    same = before.kind == sheet.kind or {before.kind, sheet.kind} <= music
+    return not same or before.score.title != sheet.score.title
+
+
+def _full_mm(printed: Print, paper: Paper) -> float:
+    """Return the height of a page without its margins and its foot."""
+    return printed.page_mm(paper)[1] - 2 * printed.margin_mm - _foot_mm(printed, paper)
+
+
+def _foot_mm(printed: Print, paper: Paper) -> float:
+    """Return the room for the foot; the cautions take two lines on a narrow page in large print."""
+    if printed.name == "normal":
+        return 9.0
+    return 13.0 if printed.page_mm(paper)[0] > _WIDE_MM else 19.0
+
+
+def _pages(paged: Paged, content: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return what the template is told of each page."""
+    return [
+        {
+            "pieces": [
+                {"sheet": one.section, "what": one.what, "index": one.index, "gap": one.gap}
+                for one in page
+            ],
+            "rights": list(
+                dict.fromkeys(
+                    content[one.section]["rights"] for one in page if content[one.section]["rights"]
+                )
+            ),
+        }
+        for page in paged.pages
+    ]
 
 
 def _reading(version: Version) -> Sheet:
@@ -251,7 +346,12 @@ def _document(
     return {
         "title": content[0]["title"],
         "language": "en",
-        "page": {"width": width, "height": height, "margin": printed.margin_mm},
+        "page": {
+            "width": width,
+            "height": height,
+            "margin": printed.margin_mm,
+            "foot": _foot_mm(printed, paper),
+        },
         "print": {
             "name": printed.name,
             "text": printed.text_pt,
@@ -267,7 +367,7 @@ def _document(
     }
 
 
-def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> dict[str, Any]:
+def _content(sheet: Sheet, look: Look, printed: Print) -> dict[str, Any]:
     score = sheet.score
     title = score.title or "Untitled"
     part = facts.main_part(score)
@@ -285,10 +385,11 @@ def _content(sheet: Sheet, engraving: Engraving, look: Look, printed: Print) -> 
         "creators": [breakable(line) for line in facts.creators(score)],
         "rights": breakable(facts.rights(score)),
         "facts": facts.facts(score, level=sheet.version.level or sheet.version.report.level),
+        "news": [],
         "practises": list(map(breakable, sheet.version.practises)) if is_version else [],
-        "systems": [_system(system, part) for system in engraving.systems],
+        "systems": [],
         "legend": entries,
-        "changed": changed if is_version else [],
+        "changed": changed if is_version and look.notes == "teacher" else [],
         "necks": _necks(score, look, printed) if is_version else [],
         "grips": [_picture(grip) for grip in grips] if is_version else [],
     }

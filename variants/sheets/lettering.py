@@ -22,7 +22,8 @@ from variants.sheets.style import Print
 FAMILY = f"{SANS}, {FALLBACK}, Helvetica, Arial, sans-serif"
 # Stands for a line that a pupil writes on.
 BLANK = "\u2581\u2581\u2581"
-_BLANK_MM = 5.0
+# A letter of a child is a centimetre wide, with room beside it.
+BLANK_MM = 12.0
 # Height of a figure, and of a capital, in ems (the family's own measures).
 FIGURE_EM = 0.65
 # How far a box reaches over and under the feet of its letters, and how far the engraver puts the
@@ -230,8 +231,7 @@ class Setter:
 
     def _blank(self, group: etree._Element, at: tuple[float, float]) -> None:
         """Draw a line to write on."""
-        half = _BLANK_MM / self.print.mm_per_pixel * 10 / 2
-        half *= self.print.text_pt / 9.5
+        half = BLANK_MM / self.print.mm_per_pixel * 10 / 2
         etree.SubElement(
             group,
             PATH,

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import struct
+import zlib
+from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from variants.errors import NeckwiseError, OutputError
 from variants.files import read_bytes
 from variants.sheets.fonts import Letters
 
+Made = TypeVar("Made")
 TEMPLATE = "handout.typ"
 _MOST_TEMPLATE_BYTES = 10_000_000
 
@@ -26,36 +30,104 @@ def typeset(data: dict[str, Any], *, template: Path | None, letters: Letters) ->
     Raises:
         OutputError: The template cannot be read or has an error, or there is no typesetter.
     """
+    made: bytes = _run(
+        lambda typst: typst.compile(
+            template or template_text().encode(),
+            font_paths=letters.set_up(),
+            ignore_system_fonts=True,
+            format="pdf",
+            sys_inputs=_inputs(data),
+        ),
+        template,
+    )
+    return made
+
+
+def pictures(
+    data: dict[str, Any], *, template: Path | None, letters: Letters, dpi: int
+) -> list[bytes]:
+    """Return a PNG of each page; see `typeset`.
+
+    Args:
+        data: What is to be printed.
+        template: A template of the user's; ``None`` for ours.
+        letters: The fonts.
+        dpi: Dots in an inch of paper.
+
+    Raises:
+        OutputError: As `typeset` does.
+    """
+    made: list[bytes] | bytes = _run(
+        lambda typst: typst.compile(
+            template or template_text().encode(),
+            font_paths=letters.set_up(),
+            ignore_system_fonts=True,
+            format="png",
+            ppi=float(dpi),
+            sys_inputs=_inputs(data),
+        ),
+        template,
+    )
+    # One page comes alone.
+    return [_signed_png(page) for page in ([made] if isinstance(made, bytes) else made)]
+
+
+def _signed_png(data: bytes) -> bytes:
+    """Return a PNG that says who made it, in a chunk of text behind its head (W3C PNG, 11.3.4)."""
+    head = len(b"\x89PNG\r\n\x1a\n") + 4 + 4 + 13 + 4
+    body = b"tEXtSoftware\x00neckwise"
+    chunk = struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body))
+    return data[:head] + chunk + data[head:]
+
+
+def _run(job: Callable[[Any], Made], template: Path | None) -> Made:
+    """Return what the typesetter makes of a job."""
     try:
         import typst
     except ModuleNotFoundError:
         raise OutputError(
             "the package typst is not installed", way_out="install it with pip"
         ) from None
-    text = template_text(template).encode()
-    inputs = {"data": json.dumps(data, ensure_ascii=False, sort_keys=True)}
+    if template is not None:
+        template_text(template)
     try:
-        if template is None:
-            return typst.compile(
-                text,
-                font_paths=letters.set_up(),
-                ignore_system_fonts=True,
-                format="pdf",
-                sys_inputs=inputs,
-            )
-        return typst.compile(
-            template,
-            font_paths=letters.set_up(),
-            ignore_system_fonts=True,
-            format="pdf",
-            sys_inputs=inputs,
-        )
+        return job(typst)
     except typst.TypstError as error:
         raise OutputError(
             f"the typesetter says: {error.message}",
             place=str(template or TEMPLATE),
             way_out="mend the template" if template else "please report it with the file",
         ) from None
+
+
+def measured(data: dict[str, Any], *, letters: Letters) -> list[dict[str, Any]]:
+    """Return how high things are on each sheet, in millimetres: ``head``, ``short``, ``rows``.
+
+    Args:
+        data: What is to be printed; the music is not asked for.
+        letters: The fonts.
+
+    Raises:
+        OutputError: The typesetter fails, or there is none.
+    """
+    found = _run(
+        lambda typst: typst.query(
+            template_text().encode(),
+            "<heights>",
+            field="value",
+            one=True,
+            font_paths=letters.set_up(),
+            ignore_system_fonts=True,
+            sys_inputs=_inputs(data | {"pages": []}),
+        ),
+        None,
+    )
+    heights: list[dict[str, Any]] = json.loads(found)
+    return heights
+
+
+def _inputs(data: dict[str, Any]) -> dict[str, str]:
+    return {"data": json.dumps(data, ensure_ascii=False, sort_keys=True)}
 
 
 def template_text(template: Path | None = None) -> str:

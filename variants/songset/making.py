@@ -180,6 +180,7 @@ class Maker:
 
 
 def _version(made: MadeVariant) -> Version:
+    from variants.levels.headlines import headlines
     from variants.sheets import ChangeReport, Version
     from variants.sheets.changes import merged
 
@@ -188,7 +189,13 @@ def _version(made: MadeVariant) -> Version:
         for one in made.variant.changes
     ]
     report = ChangeReport(changes=tuple(merged(changes)), level=made.level)
-    return Version(score=made.variant.score, name=made.title, report=report, level=made.level)
+    return Version(
+        score=made.variant.score,
+        name=made.title,
+        report=report,
+        level=made.level,
+        practises=headlines(made.variant.score),
+    )
 
 
 def dressed(score: Score, front: Mapping[str, str]) -> Score:
