@@ -70,7 +70,7 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class OnPage:
     """What stands on a page: a head, a line of music, or a row, and the white above it.
 
     Args:
@@ -95,7 +95,7 @@ class Paged:
         badness: What they cost; less is better.
     """
 
-    pages: tuple[tuple[Piece, ...], ...]
+    pages: tuple[tuple[OnPage, ...], ...]
     badness: float
 
 
@@ -251,10 +251,10 @@ class _Page:
         cost = _PAGE + (_EMPTY_LAST if is_last else _EMPTY) * empty**2
         return cost + _NO_MUSIC * (not self.has_music) + _UNSIGNED * len(self.unsigned)
 
-    def placed(self) -> Iterator[Piece]:
+    def placed(self) -> Iterator[OnPage]:
         """Yield what stands on the page, the white of the page shared among its gaps."""
         give = sum(gap.most - gap.least for gap, *_ in self.parts)
         share = min(1.0, max(0.0, self.full - self.used) / give) if give else 0.0
         for gap, _, section, what, index in self.parts:
             white = gap.least + share * (gap.most - gap.least)
-            yield Piece(section, what, index, round(white, 2))
+            yield OnPage(section, what, index, round(white, 2))
