@@ -7,7 +7,7 @@ signs leave a doubt, it says in one line what was taken.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from variants.errors import Refusal
@@ -17,10 +17,12 @@ from variants.score.signs import Barline, Direction
 # Words of directions that are no longer than a sign: remarks may speak of a fine tone.
 _LONGEST_SIGN = 40
 _WORDS = {
-    "dacapo": re.compile(r"\bd\.\s*c\.|\bda\s+capo\b", re.IGNORECASE),
-    "dalsegno": re.compile(r"\bd\.\s*s\.|\bdal\s+segno\b", re.IGNORECASE),
+    # "D.C.", "D. C." and "DC", but not the chords of "G D C".
+    "dacapo": re.compile(r"\bd(?:\.\s*)?c\b|\bda\s+capo\b", re.IGNORECASE),
+    "dalsegno": re.compile(r"\bd(?:\.\s*)?s\b|\bdal\s+segno\b", re.IGNORECASE),
     "tocoda": re.compile(r"\bto\s+coda\b", re.IGNORECASE),
     "fine": re.compile(r"(?<!\bal )\bfine\b", re.IGNORECASE),
+    "coda": re.compile(r"^\W*coda\b", re.IGNORECASE),
 }
 _SOUND = re.compile(r"\b(dacapo|dalsegno|tocoda|fine|segno|coda)=[\"']([^\"']*)[\"']")
 _PICTURES = {
@@ -28,8 +30,8 @@ _PICTURES = {
     "coda": re.compile(r"<coda\b"),
 }
 JUMPS = frozenset({"dacapo", "dalsegno", "tocoda", "fine"})
-_AL_FINE = re.compile(r"\bal\s+fine\b", re.IGNORECASE)
-_SPAN = re.compile(r"(\d+)(?:\s*-\s*(\d+))?")
+_ASKED = re.compile(r"\bal(?:la)?\s+(fine|coda)\b", re.IGNORECASE)
+_SPAN = re.compile(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?")
 _MOST_PASSES = 99
 # A longer piece is a mistake in its signs, or nothing to print.
 MOST_MEASURES = 10_000
@@ -110,13 +112,14 @@ def _ending(
     if kind == "start":
         return index, number
     if opened is not None:
-        ending = Ending(opened[0], index, frozenset(_passes(opened[1])))
+        ending = Ending(opened[0], index, frozenset(passes(opened[1])))
         if ending not in found.endings:
             found.endings.append(ending)
     return None
 
 
-def _passes(text: str) -> Iterator[int]:
+def passes(text: str) -> Iterator[int]:
+    """Yield the passes that an ending is for: ``1, 2`` and ``1-3`` name several."""
     for first, last in _SPAN.findall(text):
         yield from range(int(first), min(int(last or first), _MOST_PASSES) + 1)
 
@@ -128,20 +131,41 @@ def signs_in(direction: Direction) -> dict[str, str]:
     ...     words="D.C. al Fine"))
     {'dacapo': ''}
     """
-    found = dict(_SOUND.findall(direction.sound))
-    if direction.words and len(direction.words) < _LONGEST_SIGN:
-        for name, pattern in _WORDS.items():
-            if pattern.search(direction.words):
-                found.setdefault(name, "")
-    for name, pattern in _PICTURES.items():
+    pictures = [name for name, pattern in _PICTURES.items() if pattern.search(direction.xml)]
+    return named_signs(direction.words, dict(_SOUND.findall(direction.sound)), pictures)
+
+
+def named_signs(words: str, sound: Mapping[str, str], pictures: Iterable[str]) -> dict[str, str]:
+    """Return the jump signs of a direction with what each points to.
+
+    Args:
+        words: What is printed.
+        sound: Attributes of its ``sound`` element that speak of jumps.
+        pictures: Which of ``segno`` and ``coda`` are drawn.
+    """
+    found = dict(sound)
+    if words and len(words) < _LONGEST_SIGN:
+        found |= {
+            name: "" for name, text in _WORDS.items() if name not in found and text.search(words)
+        }
+    for name in pictures:
         # A coda sign beside "To Coda" shows the way to it.
-        if pattern.search(direction.xml) and not (name == "coda" and "tocoda" in found):
+        if not (name == "coda" and "tocoda" in found):
             found.setdefault(name, "")
     return found
 
 
+def asked_for(words: str) -> frozenset[str]:
+    """Return which of ``fine`` and ``coda`` a jump in words goes on to.
+
+    >>> sorted(asked_for("D.S. al Coda")), sorted(asked_for("a fine, warm tone"))
+    (['coda'], [])
+    """
+    return frozenset(map(str.lower, _ASKED.findall(words if len(words) < _LONGEST_SIGN else "")))
+
+
 def _read_direction(found: Signs, index: int, direction: Direction) -> None:
-    if _AL_FINE.search(direction.words) and len(direction.words) < _LONGEST_SIGN:
+    if "fine" in asked_for(direction.words):
         found.al_fine.add(index)
     for name, label in signs_in(direction).items():
         shelf = found.jumps if name in JUMPS else found.targets

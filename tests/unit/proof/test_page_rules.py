@@ -294,6 +294,7 @@ def _words(text: str) -> str:
         (("D.C. al Fine", "Fine"), []),
         (("D.C. al Coda", ""), ["error"]),
         (("D.C. al Coda", "Coda"), []),
+        (("DS al Coda", "Coda"), ["error"]),
         (("a fine tone", ""), []),
         (("rit. al fine", ""), []),
         (("Da Capo al Fine", ""), ["error"]),

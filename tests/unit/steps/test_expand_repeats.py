@@ -37,7 +37,7 @@ _SOUNDS = {
     "coda": '<sound coda="c"/>',
     "fine": '<sound fine="yes"/>',
 }
-_WORDS = {"D.C. al Fine", "D.S. al Coda", "To Coda", "Fine"}
+_WORDS = {"D.C. al Fine", "D.S. al Coda", "To Coda", "Fine", "Coda", "DS al Coda", "G D C"}
 
 
 def signed(count: int, signs: dict[int, str]) -> Score:
@@ -85,6 +85,10 @@ def played(score: Score) -> str:
         ({2: "segno", 3: "tocoda", 5: "ds", 6: "coda"}, "1 2 3 4 5 2 3 6"),
         ({2: "Fine", 6: "D.C. al Fine"}, "1 2 3 4 5 6 1 2"),
         ({2: "segno/><x", 3: "To Coda", 5: "D.S. al Coda", 6: "coda/><x"}, "1 2 3 4 5 2 3 6"),
+        # Common practice: without dots, and a coda that is said in words alone.
+        ({2: "segno/><x", 3: "To Coda", 5: "DS al Coda", 6: "Coda"}, "1 2 3 4 5 2 3 6"),
+        # Names of chords.
+        ({4: "G D C"}, "1 2 3 4 5 6"),
         # Repeats are not taken again after a da capo, and the last ending is.
         ({1: "(:", 2: "[1|1]", 3: "[2|2]|fine", 6: "dc"}, "1 2 1 3 4 5 6 1 3"),
     ],

@@ -7,18 +7,18 @@ from collections.abc import Callable, Iterable, Iterator
 from variants.proof.finding import Severity, at_bar
 from variants.proof.page import PageBar, PagePart, ScannedPage, pages
 from variants.proof.registry import Flaws, rule
-from variants.proof.views.jumps import EndingMark, Sign, endings, jump_signs, repeats
+from variants.proof.views.jumps import EndingMark, endings, jump_signs, repeats
 
 # What stands alone, severity, what it is told as and what is expected, for each pair of which one
 # sign needs the other.
 _PAIRS = (
-    (Sign.DAL_SEGNO, Sign.SEGNO, None, "the jump goes to a segno, and there is none", "a segno"),
-    (Sign.SEGNO, Sign.DAL_SEGNO, Severity.WARNING, "no jump leads back to the segno",
+    ("dalsegno", "segno", None, "the jump goes to a segno, and there is none", "a segno"),
+    ("segno", "dalsegno", Severity.WARNING, "no jump leads back to the segno",
      "a D.S. later on"),
-    (Sign.TO_CODA, Sign.CODA, None, "the jump goes to a coda, and there is none", "a coda sign"),
-    (Sign.CODA, Sign.TO_CODA, Severity.WARNING, "no jump leads to the coda",
+    ("tocoda", "coda", None, "the jump goes to a coda, and there is none", "a coda sign"),
+    ("coda", "tocoda", Severity.WARNING, "no jump leads to the coda",
      "a To Coda before it"),
-    (Sign.AL_FINE, Sign.FINE, None, "the music goes back to end at a Fine, and there is none",
+    ("alfine", "fine", None, "the music goes back to end at a Fine, and there is none",
      "a Fine"),
 )  # fmt: skip
 _Told = tuple[PageBar, str, Severity | None]

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import Enum
 
 from lxml import etree
 
 from variants.proof.page import PageBar, PageDirection, PagePart, ScannedPage, view
+from variants.score.playing import JUMPS, asked_for, named_signs, passes
 
 
 def is_entered(bar: PageBar) -> bool:
@@ -55,22 +54,9 @@ def _add_sign_places(bar: PageBar, entered: set[int], left: set[int]) -> None:
         if element.find("direction-type/coda") is not None:
             entered |= {bar.index, bar.index + 1}
             left |= {bar.index - 1, bar.index}
-        if sound is not None and any(
-            sound.get(name) for name in ("dacapo", "dalsegno", "tocoda", "fine")
-        ):
+        if sound is not None and any(sound.get(name) for name in JUMPS):
             left.add(bar.index)
             entered.add(bar.index + 1)
-
-
-class Sign(Enum):
-    """A sign that a jump goes to, or a jump."""
-
-    SEGNO = "segno"
-    CODA = "coda"
-    FINE = "fine"
-    DAL_SEGNO = "dal segno"
-    TO_CODA = "to coda"
-    AL_FINE = "al fine"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +69,8 @@ class EndingMark:
 
     @property
     def numbers(self) -> tuple[int, ...]:
-        """The numbers that it is for: ``1, 2`` and ``1-3`` name several."""
-        found: list[int] = []
-        for first, last in re.findall(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?", self.number):
-            found += range(int(first), min(int(last or first), 99) + 1)
-        return tuple(found)
+        """The passes that it is for."""
+        return tuple(passes(self.number))
 
 
 def repeats(part: PagePart) -> Iterator[tuple[str, PageBar]]:
@@ -112,47 +95,36 @@ def _barlines_in_order(bar: PageBar) -> list[tuple[str, etree._Element]]:
     return sorted(bar.barlines, key=lambda one: order.get(one[0], 1))
 
 
-_WORDS = (
-    (re.compile(r"\bd\.?\s*s\.?(?=\s|\.|$)|\bdal\s+segno", re.IGNORECASE), Sign.DAL_SEGNO),
-    (re.compile(r"\bto\s+coda\b|\bal\s+coda\b|\balla\s+coda\b", re.IGNORECASE), Sign.TO_CODA),
-    # "rit. al fine" slows down to the end and jumps nowhere.
-    (
-        re.compile(r"(?:\bd\.?\s*[cs]\b|\bcapo\b|\bsegno\b).*\bal\s+fine\b", re.IGNORECASE),
-        Sign.AL_FINE,
-    ),
-    (re.compile(r"(?<!al )\bfine\b", re.IGNORECASE), Sign.FINE),
-    (re.compile(r"^\W*coda\b", re.IGNORECASE), Sign.CODA),
-)
+_DRAWN = ("segno", "coda")
 
 
-def jump_signs(page: ScannedPage) -> list[tuple[Sign, PageBar]]:
-    """Return the signs and jumps of all parts together, in order of time within a part."""
-    found: list[tuple[Sign, PageBar]] = []
+def jump_signs(page: ScannedPage) -> list[tuple[str, PageBar]]:
+    """Return the signs and jumps of all parts together, in order of time within a part.
+
+    They are named as `variants.score.playing` names them; ``alfine`` is a jump back that asks for
+    a Fine.
+    """
+    found: list[tuple[str, PageBar]] = []
     for part in page.parts:
         for bar in part.bars:
             for _, barline in bar.barlines:
-                for name, sign in (("segno", Sign.SEGNO), ("coda", Sign.CODA)):
-                    if barline.find(name) is not None or barline.get(name):
-                        found.append((sign, bar))
+                drawn = [n for n in _DRAWN if barline.find(n) is not None or barline.get(n)]
+                found += [(name, bar) for name in drawn]
             for direction in bar.directions:
-                found += [(sign, bar) for sign in _signs_of(direction)]
+                found += [(name, bar) for name in _signs_of(direction)]
     return found
 
 
-def _signs_of(direction: PageDirection) -> Iterator[Sign]:
-    element = direction.element
-    sound = direction.sound
-    stated: dict[str, str] = {} if sound is None else {str(k): str(v) for k, v in sound.items()}
-    if element.find("direction-type/segno") is not None or stated.get("segno"):
-        yield Sign.SEGNO
-    if element.find("direction-type/coda") is not None or stated.get("coda"):
-        yield Sign.CODA
-    if stated.get("dalsegno"):
-        yield Sign.DAL_SEGNO
-    if stated.get("tocoda"):
-        yield Sign.TO_CODA
-    if stated.get("fine"):
-        yield Sign.FINE
-    # Long texts are remarks, and remarks may speak of a fine tone.
-    if direction.words and len(direction.words) < 40:
-        yield from (sign for pattern, sign in _WORDS if pattern.search(direction.words))
+def _signs_of(direction: PageDirection) -> set[str]:
+    pictures = [n for n in _DRAWN if direction.element.find(f"direction-type/{n}") is not None]
+    sound: dict[str, str] = {}
+    if direction.sound is not None:
+        sound = {n: text for n in (*JUMPS, *_DRAWN) if (text := direction.sound.get(n))}
+    signs = set(named_signs(direction.words, sound, pictures))
+    asked = asked_for(direction.words)
+    # "rit. al fine" slows down to the end and jumps nowhere.
+    if "fine" in asked and signs & {"dacapo", "dalsegno"}:
+        signs.add("alfine")
+    if "coda" in asked:
+        signs.add("tocoda")
+    return signs
