@@ -56,7 +56,7 @@ def tunes(count: int, *, skip: int = 0) -> Iterator[tuple[str, bytes]]:
 
     root = music21_folder() / "corpus"
     groups = [sorted((root / name).rglob("*.abc")) for name in _COLLECTIONS]
-    files = [path for group in groups for path in _evenly(group, max(1, count // 2))]
+    files = [path for group in groups for path in evenly(group, max(1, count // 2))]
     made = 0
     for path in _shuffled(files)[skip:]:
         try:
@@ -65,8 +65,8 @@ def tunes(count: int, *, skip: int = 0) -> Iterator[tuple[str, bytes]]:
             print(f"music21 cannot read {path.name}: {error}")
             continue
         scores = list(parsed.scores) if parsed.classes[0] == "Opus" else [parsed]
-        for index, one in enumerate(_evenly(scores, _OF_A_FILE)):
-            data = _single_line(one)
+        for index, one in enumerate(evenly(scores, _OF_A_FILE)):
+            data = single_line(one)
             if data is None:
                 continue
             yield f"{path.stem} {index + 1}", data
@@ -75,7 +75,8 @@ def tunes(count: int, *, skip: int = 0) -> Iterator[tuple[str, bytes]]:
                 return
 
 
-def _evenly(items: list[Any], count: int) -> list[Any]:
+def evenly(items: list[Any], count: int) -> list[Any]:
+    """Return so many items, taken evenly."""
     if len(items) <= count:
         return items
     return [items[index * len(items) // count] for index in range(count)]
@@ -87,7 +88,8 @@ def _shuffled(files: list[Path]) -> list[Path]:
     return [files[i] for start in range(stride) for i in range(start, len(files), stride)]
 
 
-def _single_line(score: Any) -> bytes | None:  # noqa: ANN401 - music21 has no types for us
+def single_line(score: Any) -> bytes | None:  # noqa: ANN401 - music21 has no types for us
+    """Return a music21 score as MusicXML if it is one line of single notes."""
     from music21.musicxml.m21ToXml import GeneralObjectExporter
 
     parts = list(score.parts)

@@ -14,15 +14,19 @@ from variants.survey import (
     heard_key,
 )
 
+from .tune_text import TuneWish, tune_json
 
-def score_json(score: Score, *, source: str) -> dict[str, Any]:
+
+def score_json(score: Score, *, source: str, tune: TuneWish) -> dict[str, Any]:
     """Return a description of every part as JSON values."""
     return {
         "source": source,
         "title": score.title,
         "creators": [{"type": kind, "name": name} for kind, name in score.creators],
         "rights": [{"type": kind, "text": text} for kind, text in score.rights],
-        "parts": [_part_json(score, part) for part in score.parts],
+        "parts": [
+            {**_part_json(score, part), **tune_json(score, part, tune)} for part in score.parts
+        ],
         "changes": [
             {"measure": one.measure, "beat": one.beat, "step": one.step, "message": one.message}
             for one in score.changes

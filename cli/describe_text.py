@@ -21,18 +21,20 @@ from variants.survey import (
 
 from .report import range_text, strings_text
 from .text import count, fields, table, wrapped
+from .tune_text import TuneWish, tune_lines
 
 _MOST_POSITIONS = 7
 _MOST_CHORDS = 8
 
 
-def score_lines(score: Score, *, source: str, parts: Sequence[Part]) -> list[str]:
+def score_lines(score: Score, *, source: str, parts: Sequence[Part], tune: TuneWish) -> list[str]:
     """Return a description for the terminal.
 
     Args:
         score: The score.
         source: Name of its file.
         parts: The parts to describe in full.
+        tune: What the call says of the tune.
     """
     lines = wrapped(score.title or "(no title)")
     rows = [("file", source)]
@@ -43,7 +45,7 @@ def score_lines(score: Score, *, source: str, parts: Sequence[Part]) -> list[str
     if len(score.parts) > 1:
         lines += ["", *_parts_table(score)]
     for part in parts:
-        lines += ["", *_part_lines(score, part)]
+        lines += ["", *_part_lines(score, part), *tune_lines(score, part, tune)]
     if not parts:
         lines += ["", "None of the parts is for guitar; --part ID describes one of them."]
     lines += _notes(score)

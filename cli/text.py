@@ -48,7 +48,11 @@ def wrapped(text: str, *, first: str = "", other: str = "") -> list[str]:
 
 
 def table(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    right: Sequence[int] = (),
+    indent: int = 0,
 ) -> list[str]:
     """Return a table; the last column is wrapped where the line would be too long.
 
@@ -56,10 +60,11 @@ def table(
         heads: The head of each column.
         rows: Its rows.
         right: Columns that are set flush right, from 0.
+        indent: Blanks before each line.
     """
     widths = [max(len(row[i]) for row in (heads, *rows)) for i in range(len(heads))]
     before = sum(widths[:-1]) + GAP * (len(widths) - 1)
-    last = max(16, width() - before)
+    last = max(16, width() - before - indent)
     rule = ["-" * min(w, last) if i == len(widths) - 1 else "-" * w for i, w in enumerate(widths)]
     lines: list[str] = []
     for row in (heads, rule, *rows):
@@ -67,7 +72,7 @@ def table(
             cell.rjust(widths[i]) if i in right else cell.ljust(widths[i])
             for i, cell in enumerate(row[:-1])
         ]
-        head = "".join(cell + " " * GAP for cell in cells)
+        head = " " * indent + "".join(cell + " " * GAP for cell in cells)
         final = row[-1].rjust(widths[-1]) if len(widths) - 1 in right else row[-1]
         lines += wrapped_cell(final, head, last)
     return lines

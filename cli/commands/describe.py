@@ -12,6 +12,7 @@ from ..limits import in_time
 from ..on_each_file import failed_json, on_each, show_summary
 from ..source import load_score, shown, sources
 from ..text import show, show_json
+from ..tune_text import TuneWish
 
 if TYPE_CHECKING:
     from variants.score import Part, Score
@@ -24,20 +25,21 @@ def describe(
     *,
     file: options.SourceFiles,
     player: options.Player,
+    tune: TuneWish,
     asked: LevelQuestions,
     json: options.Json = False,
 ) -> None:
-    """Say what a piece is: key, range, chords, rhythm, and where it can be played on the neck.
+    """Say what a piece is: key, range, chords, rhythm, tune, phrases, and where it can be played.
 
     With several files an error in one does not stop the rest, and the exit code is 1 then.
     """
     files = sources(file)
     if len(files) == 1:
         with in_time(shown(files[0])):
-            _show(_described(files[0], player, asked, as_json=json))
+            _show(_described(files[0], player, tune, asked, as_json=json))
         return
     _check_call(player, asked)
-    outcome = on_each(files, lambda name: _described(name, player, asked, as_json=json))
+    outcome = on_each(files, lambda name: _described(name, player, tune, asked, as_json=json))
     if json:
         show_json({"files": [one for _, one in outcome.done], "failed": failed_json(outcome)})
     else:
@@ -61,7 +63,7 @@ def _check_call(player: options.Player, asked: LevelQuestions) -> None:
 
 
 def _described(
-    file: str, player: options.Player, asked: LevelQuestions, *, as_json: bool
+    file: str, player: options.Player, tune: TuneWish, asked: LevelQuestions, *, as_json: bool
 ) -> list[str] | dict[str, Any]:
     """Return what is said of a file: lines for people, or values for JSON."""
     from variants.errors import NeckwiseError
@@ -82,9 +84,10 @@ def _described(
         raise error.at(shown(file)) from None
     told = answer(file, asked, player)
     if as_json:
-        return {**score_json(score, source=shown(file)), **answer_json(told)}
+        return {**score_json(score, source=shown(file), tune=tune), **answer_json(told)}
     parts = _in_detail(score, is_asked=bool(player.part))
-    return [*score_lines(score, source=shown(file), parts=parts), *answer_lines(told)]
+    lines = score_lines(score, source=shown(file), parts=parts, tune=tune)
+    return [*lines, *answer_lines(told)]
 
 
 def _show(described: list[str] | dict[str, Any]) -> None:

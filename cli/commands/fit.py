@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Self, TypeVar
 
 import typer
@@ -12,6 +13,7 @@ import typer
 from .. import options
 from ..output import Target, folder_targets, numbered, score_target, write
 from ..source import load_score, shown
+from ..tune_text import TuneWish
 from ..variant_call import VariantCall, naming, score_bytes
 
 if TYPE_CHECKING:
@@ -41,6 +43,17 @@ Weights = Annotated[
         help="What each kind of loss weighs, as in key=2,melody=5; see --explain for their names.",
     ),
 ]
+Floor = Annotated[
+    float,
+    typer.Option(
+        "--floor",
+        metavar="SHARE",
+        min=0.0,
+        max=1.0,
+        help="Least share of what a version plays that must be the tune; below it the answer is "
+        "no.",
+    ),
+]
 # Open strings, position and the rest are what the level says.
 _OPTIONS = (
     "staves",
@@ -65,23 +78,32 @@ def fit(
     ladder: Ladder = False,
     best: Best = 1,
     weights: Weights = "",
+    floor: Floor = 0.85,
+    tune: TuneWish,
     player: options.Player,
     telling: options.Telling,
 ) -> None:
     """Find the version of a piece that meets a level and gives up least, and say what it gives up.
 
-    Without a version that meets the level nothing is written, and the exit code is 1.
+    Whole phrases are handed over. Without a version that meets the level and keeps the tune
+    nothing is written, and the exit code is 1.
     """
-    from variants.levels import load_ladder, load_level
+    from variants.levels import load_ladder, load_level, parse_weights
 
+    wanted = {
+        "weights": parse_weights(weights),
+        "floor": floor,
+        "tune": tune.line,
+        "phrases": tune.starts,
+    }
     call = VariantCall(file=file, out=out, player=player, telling=telling)
     names = tuple(level or ())
     _check(names, is_ladder=ladder)
     levels = load_ladder(names) if ladder and names else load_ladder()
     if ladder:
-        _ladder(call, levels, weights)
+        _ladder(call, levels, wanted)
     else:
-        _one(call, load_level(names[0]), best, weights)
+        _one(call, load_level(names[0]), best, wanted)
 
 
 def _check(names: Sequence[str], *, is_ladder: bool) -> None:
@@ -94,16 +116,18 @@ def _check(names: Sequence[str], *, is_ladder: bool) -> None:
         )
 
 
-def _one(call: VariantCall, level: Level, best: int, weights: str) -> None:
-    from variants.levels import NoFit, parse_weights
+def _one(call: VariantCall, level: Level, best: int, wanted: dict[str, Any]) -> None:
+    from variants.levels import NoFit, load_ladder
 
-    weighed = parse_weights(weights)
     target = score_target(call.out, source=call.file, force=call.telling.force)
     targets = numbered(target, best, source=call.file, force=call.telling.force)
     score = load_score(call.file)
     with naming(call), _Progress(call, [level.name]) as progress:
-        fitter = _fitter(call, score, weighed, progress)
+        fitter = _fitter(call, score, wanted, progress)
         found = fitter.fits(level, most=best)
+        if isinstance(found, NoFit):
+            progress.quiet()
+            found = replace(found, next_level=fitter.next_level(level, load_ladder()))
         fits = () if isinstance(found, NoFit) else found
         notes = (
             {id(one): fitter.placed_otherwise(one) for one in fits} if call.telling.explain else {}
@@ -116,14 +140,13 @@ def _one(call: VariantCall, level: Level, best: int, weights: str) -> None:
     _report(call, _pairs(found, targets), notes=notes)
 
 
-def _ladder(call: VariantCall, levels: Sequence[Level], weights: str) -> None:
-    from variants.levels import NoFit, parse_weights
+def _ladder(call: VariantCall, levels: Sequence[Level], wanted: dict[str, Any]) -> None:
+    from variants.levels import NoFit
 
-    weighed = parse_weights(weights)
     names = [f"{_stem(level.name)}.musicxml" for level in levels]
     score = load_score(call.file)
     with naming(call), _Progress(call, [one.name for one in levels]) as progress:
-        fitter = _fitter(call, score, weighed, progress)
+        fitter = _fitter(call, score, wanted, progress)
         found = fitter.ladder(levels)
         fits = [one for one in found if not isinstance(one, NoFit)]
         notes = (
@@ -132,7 +155,8 @@ def _ladder(call: VariantCall, levels: Sequence[Level], weights: str) -> None:
     targets = folder_targets(call.out, names, source=call.file, force=call.telling.force)
     done = [(one, place) for one, place in _pairs(found, targets) if not isinstance(one, NoFit)]
     for one, place in done:
-        write(place, score_bytes(call, one.variant, place))
+        if not one.same_as:
+            write(place, score_bytes(call, one.variant, place))
     refused = [one for one in found if isinstance(one, NoFit)]
     _report(call, done, refused, notes=notes)
     if refused:
@@ -147,15 +171,11 @@ def _pairs(found: Sequence[T], targets: Sequence[Target]) -> list[tuple[T, Targe
     return list(zip(found, targets, strict=False))
 
 
-def _fitter(
-    call: VariantCall, score: Score, weights: dict[str, float], progress: Progress
-) -> Fitter:
+def _fitter(call: VariantCall, score: Score, wanted: dict[str, Any], progress: Progress) -> Fitter:
     from variants.levels import Fitter
 
     wishes = call.player.wishes()
-    return Fitter(
-        score, wishes, weights=weights, progress=progress, has_level_marks=not call.player.mark
-    )
+    return Fitter(score, wishes, progress=progress, has_level_marks=not call.player.mark, **wanted)
 
 
 class _Progress:
@@ -168,6 +188,11 @@ class _Progress:
     def __init__(self, call: VariantCall, levels: Sequence[str]) -> None:
         self.shows = sys.stderr.isatty() and not call.telling.quiet and not call.telling.json
         self.levels = list(levels)
+        self.done = 0.0
+
+    def quiet(self) -> None:
+        """Show nothing from here on."""
+        self.shows = False
 
     def __enter__(self) -> Self:
         return self
@@ -175,9 +200,11 @@ class _Progress:
     def __call__(self, level: str, fingered: int, most: int) -> None:
         from ..text import bar, count
 
-        done = self.levels.index(level) + fingered / most
+        if not self.shows:
+            return
+        self.done = max(self.done, self.levels.index(level) + fingered / most)
         tried = count(fingered, "version")
-        self._write(f"{bar(done / len(self.levels))} {level}: {tried} tried")
+        self._write(f"{bar(self.done / len(self.levels))} {level}: {tried} tried")
 
     def _write(self, text: str) -> None:
         if self.shows:
@@ -202,6 +229,7 @@ def _refused_json(refused: Sequence[NoFit]) -> list[dict[str, Any]]:
     return [
         {
             "level": one.level.name,
+            "next_level": one.next_level or None,
             "nearest": list(one.nearest.steps) if one.nearest else None,
             "blocked_by": [
                 {"limit": limit, "message": text}
@@ -248,13 +276,16 @@ def _caution() -> list[str]:
 def _fit_json(call: VariantCall, one: Fit, target: Target) -> dict[str, Any]:
     from ..report import variant_json
 
-    output = "standard output" if target.is_stream else target.name
+    output = "" if one.same_as else "standard output" if target.is_stream else target.name
     values = variant_json(
         one.variant, source=shown(call.file), output=output, explains=call.telling.explain
     )
     return {
         **values,
         "level": one.level.name,
+        "same_as": one.same_as or None,
+        "remarks": list(one.remarks),
+        "tune": {"kept": round(one.kept.is_tune, 4), "left": round(one.kept.is_left, 4)},
         "loss": one.plan.total,
         "losses": {name: round(value, 4) for name, value in one.plan.losses.items()},
     }
@@ -263,25 +294,30 @@ def _fit_json(call: VariantCall, one: Fit, target: Target) -> dict[str, Any]:
 def _fit_lines(
     call: VariantCall, one: Fit, target: Target, otherwise: tuple[str, ...]
 ) -> list[str]:
+    from ..fit_words import loss_words, plan_words
     from ..report import variant_lines
     from ..text import fields
 
     output = "standard output" if target.is_stream else target.name
+    if one.same_as:
+        return [f"{one.level.name}: the same as {one.same_as}; nothing more is written"]
     if not call.telling.explain:
         rows = [
-            ("steps", " -> ".join(one.plan.steps) or "none: it meets the level as it is"),
-            ("gives up", _losses_text(one)),
+            ("changes", "; ".join(plan_words(one)) or "none: it meets the level as it is"),
+            ("gives up", "; ".join(loss_words(one)) or "nothing"),
+            ("the tune", _tune_text(one)),
+            *(("mind", text) for text in one.remarks),
         ]
         return [f"{one.level.name}: {output}", *fields(rows, indent=2)]
     lines = [f"{one.level.name} ({one.level.title})" if one.level.title else one.level.name]
     lines += variant_lines(one.variant, source=shown(call.file), output=output, explains=True)
+    lines += fields([("the tune", _tune_text(one)), *(("mind", t) for t in one.remarks)], indent=2)
     return [*lines, *_explained(call, one, target, otherwise)]
 
 
-def _losses_text(one: Fit) -> str:
-    found = [(name, value) for name, value in one.plan.losses.items() if value > 0]
-    texts = [f"{name} {value:.0%}" for name, value in sorted(found, key=lambda pair: -pair[1])]
-    return ", ".join(texts) or "nothing"
+def _tune_text(one: Fit) -> str:
+    kept = one.kept
+    return f"{kept.is_tune:.0%} of what it plays is the tune, {kept.is_left:.0%} of it is left"
 
 
 def _explained(

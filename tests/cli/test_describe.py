@@ -104,3 +104,22 @@ def test_own_output_is_described(tmp_path: Path) -> None:
     assert part["placed"] == part["fingered"] == 16
     assert part["instrument"]["tuning"] == "standard"
     assert part["instrument"]["assumed"] is False
+
+
+def test_tune_and_phrases() -> None:
+    """The line that is the tune, each phrase with measure and beat; a call may say otherwise."""
+    done = call("describe", SAMPLES / "auld-lang-syne.musicxml")
+    assert "The tune: the top line" in done.out
+    assert "measure 2, beat 4" in done.out
+    found = json.loads(call("describe", SAMPLES / "harbour-riff.musicxml", "--json").out)
+    assert found["parts"][0]["tune"]["line"] == "roots"
+    words = ("describe", SAMPLES / "auld-lang-syne.musicxml", "--phrases", "1,5", "--json")
+    part = json.loads(call(*words).out)["parts"][0]
+    assert [one["begin"] for one in part["phrases"]] == [
+        {"measure": "0", "beat": "4"},
+        {"measure": "4", "beat": "4"},
+    ]
+    assert part["phrases"][0]["parted_by"] == ["as you said"]
+    done = call("describe", SAMPLES / "harbour-riff.musicxml", "--tune", "middle")
+    assert done.code == 2
+    assert "no such line" in done.err

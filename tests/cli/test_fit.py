@@ -19,6 +19,7 @@ from variants.musicxml import read
 
 TUNE = SAMPLES / "auld-lang-syne.musicxml"
 RIFF = SAMPLES / "harbour-riff.musicxml"
+ARPEGGIO = SAMPLES / "lantern-arpeggio.musicxml"
 GRACE = SAMPLES / "amazing-grace.musicxml"
 
 
@@ -79,10 +80,36 @@ def test_ladder_is_a_folder(tmp_path: Path) -> None:
     """One version for each level, none harder than the next."""
     done = call("fit", GRACE, "--ladder", "-o", tmp_path / "set", "--json")
     assert done.code == 0, done.err
-    names = [f"level-{n}.musicxml" for n in range(1, 7)]
+    fits = json.loads(done.out)["fits"]
+    own = [one for one in fits if not one["same_as"]]
+    names = [f"{one['level']}.musicxml" for one in own]
     assert sorted(one.name for one in (tmp_path / "set").iterdir()) == names
-    losses = [one["loss"] for one in json.loads(done.out)["fits"]]
+    losses = [one["loss"] for one in fits]
     assert losses == sorted(losses, reverse=True)
+    # This tune in quarters and halves is the same from level 3 on, and written once.
+    assert [one["same_as"] for one in fits[-2:]] == ["level-3", "level-3"]
+
+
+def test_floor_is_the_answer_no(tmp_path: Path) -> None:
+    """A tune whose long chords hide it keeps too little at a floor of all of it, and says so."""
+    out = tmp_path / "a.musicxml"
+    done = call("fit", ARPEGGIO, "--level", "level-1", "-o", out)
+    assert done.code == 1
+    assert "level-3 keeps the tune" in " ".join(done.out.split())
+    assert not out.exists()
+
+
+def test_a_tune_by_name_and_phrases_by_measure(tmp_path: Path) -> None:
+    """A version begins and ends with the phrases that the call names; a wrong line is refused."""
+    out = tmp_path / "a.musicxml"
+    words = ("fit", TUNE, "--level", "level-2", "-o", out)
+    done = call(*words, "--phrases", "1,5", "--json", "--force")
+    assert done.code == 0, done.err
+    found = json.loads(done.out)
+    assert found["tune"]["kept"] >= 0.85
+    cut = [step for step in found["steps"] if step.startswith(("excerpt", "measures"))]
+    assert all(" 5" not in step and "2/4" not in step for step in cut)
+    assert call(*words, "--tune", "voice 9").code == 2
 
 
 def test_three_best(tmp_path: Path) -> None:

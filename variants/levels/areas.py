@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from variants.levels.level import Area, Level
 from variants.score import Instrument, Place
@@ -22,6 +22,7 @@ class AreaChoice:
         high_fret: Highest fret.
         open: Whether open strings are allowed.
         midi: The pitches that have a place, one bit for each MIDI number.
+        is_own: The level itself teaches it; an easier level has others.
     """
 
     strings: tuple[int, ...]
@@ -29,6 +30,7 @@ class AreaChoice:
     high_fret: int
     open: bool
     midi: int
+    is_own: bool = True
 
     def holds(self, place: Place) -> bool:
         """Whether a place lies within."""
@@ -53,14 +55,15 @@ def choices(level: Level, instrument: Instrument, capo: int) -> tuple[AreaChoice
     """Return the ways to stay within a level on an instrument with a capo.
 
     The areas that a level adds last come first: they are what it teaches; of single strings the
-    thinnest comes first.
+    thinnest comes first. What a level teaches is the area that it names last, or each of them
+    where it extends no other level.
     """
     found: list[AreaChoice] = []
-    for area in reversed(level.areas or (_WHOLE_NECK,)):
+    for index, area in enumerate(reversed(level.areas or (_WHOLE_NECK,))):
         known = [number for number in area.strings if number <= instrument.strings]
         groups = [(one,) for one in known] if area.one_string else [tuple(known)]
         found += [
-            choice
+            replace(choice, is_own=not (level.extends and index))
             for strings in groups
             if strings and (choice := _choice(area, strings, instrument, capo)).midi
         ]

@@ -6,9 +6,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from variants.errors import ContractBroken, Refusal, UsageError
+from variants.levels.areas import choices
 from variants.levels.check import Obstacle, meets
+from variants.levels.ladders import comes_and_goes, is_same, kinds_of, musical, steadiest
 from variants.levels.level import Level
-from variants.levels.loss import WEIGHTS
+from variants.levels.loss import WEIGHTS, total
 from variants.levels.place import Failed, Placed
 from variants.levels.plan import FitPlan
 from variants.levels.search import TRIES, Search
@@ -20,6 +22,10 @@ from variants.steps import parse_step
 from variants.tune.kept import KeptTune
 from variants.variant import FingeringWish, Variant, Wishes, make_ready, make_variant, written
 
+_HALF = 0.5
+# A ladder looks at plans of other kinds that lose so much more than the best, and at so many.
+_MORE_LOSS = 1.5
+_MOST_KINDS = 4
 # Level, versions fingered so far, the most that will be.
 Progress = Callable[[str, int, int], None]
 
@@ -34,6 +40,7 @@ class Fit:
         variant: The version, each step proven.
         wishes: What it was fingered with.
         kept: How much of the tune it keeps.
+        same_as: Name of the easier level of a ladder whose version is the same; empty for none.
     """
 
     level: Level
@@ -41,6 +48,22 @@ class Fit:
     variant: Variant
     wishes: Wishes
     kept: KeptTune
+    same_as: str = ""
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a teacher should know of it before it is handed over."""
+        found = []
+        if self.plan.losses.get("tempo", 0.0) > _HALF:
+            percent = round(100 * (1 - self.plan.losses["tempo"]))
+            found.append(f"at {percent}% of its tempo the tune changes its character")
+        if self.plan.losses.get("area", 0.0) and self.level.areas:
+            own = self.level.areas[-1]
+            found.append(
+                f"it is played where an easier level plays; {own.words}, which {self.level.name}"
+                " teaches, would need more given up"
+            )
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,19 +74,23 @@ class NoFit:
         level: The level.
         nearest: The plan that came nearest; ``None`` where nothing could be tried.
         tried: How many versions were fingered.
+        next_level: Name of the nearest level whose version keeps the tune; empty for none.
     """
 
     level: Level
     nearest: FitPlan | None
     tried: int
+    next_level: str = ""
 
     def sentence(self) -> str:
         """Return what blocks the level, in one sentence."""
+        instead = f"; {self.next_level} keeps the tune" if self.next_level else ""
         if self.nearest is None:
-            return f"no plan comes near {self.level.name}"
+            return f"no plan comes near {self.level.name}{instead}"
         causes = "; ".join(text for _, text in self.nearest.blocked) or "the fingering"
         steps = " -> ".join(self.nearest.steps) or "the piece as it is"
-        return f"nothing meets {self.level.name}; nearest is {steps}, which is blocked: {causes}"
+        nearest = f"nearest is {steps}, which is blocked: {causes}"
+        return f"nothing meets {self.level.name}; {nearest}{instead}"
 
 
 @dataclass(slots=True)
@@ -109,10 +136,17 @@ class Fitter:
             phrases=self.phrases,
         )
 
-    def fits(self, level: Level, *, most: int = 1) -> tuple[Fit, ...] | NoFit:
+    def fits(
+        self, level: Level, *, most: int = 1, of_other_kinds: bool = False
+    ) -> tuple[Fit, ...] | NoFit:
         """Return the best versions for a level, the least loss first, at most so many.
 
         Every version is checked by `variants.levels.check.meets` on its written file.
+
+        Args:
+            level: The level.
+            most: Most versions.
+            of_other_kinds: Each by other kinds of change, and none much worse than the best.
         """
 
         def tell(fingered: int) -> None:
@@ -122,6 +156,11 @@ class Fitter:
         tell(0)
         found: list[Fit] = []
         for plan in search.plans():
+            if of_other_kinds and found:
+                if plan.total > found[0].plan.total + _MORE_LOSS:
+                    break
+                if any(kinds_of(one.plan) == kinds_of(plan) for one in found):
+                    continue
             fit = self._first_that_holds(level, plan, search)
             if isinstance(fit, Fit):
                 found.append(fit)
@@ -175,22 +214,46 @@ class Fitter:
         """Return a version for each level of a ladder, the easiest first.
 
         Each is no harder than the next: where an easier level's version loses less than what the
-        search found for a level that allows it too, that version is taken.
+        search found for a level that allows it too, that version is taken. Kinds of change that an
+        easier level does without are avoided. A version that is an easier level's again says so;
+        a level without one names the next that has one.
         """
+        every = [self.fits(level) for level in levels]
+        best = [one[0] for one in every if not isinstance(one, NoFit)]
+        if comes_and_goes([one.plan for one in best]):
+            rows = [self._ways(one) for one in best]
+            chosen = steadiest([[one.plan for one in row] for row in rows])
+            best = [row[at] for row, at in zip(rows, chosen, strict=True)]
+        left = iter(best)
         found: list[Fit | NoFit] = []
-        before: Fit | None = None
-        for level in levels:
-            fits = self.fits(level)
-            now: Fit | NoFit = fits if isinstance(fits, NoFit) else fits[0]
-            if before is not None and (
-                isinstance(now, NoFit) or before.plan.total < now.plan.total
-            ):
-                same = self._again(level, before)
-                now = same if same is not None else now
-            if isinstance(now, Fit):
-                before = now
-            found.append(now)
-        return found
+        for one in every:
+            before = next((done for done in reversed(found) if isinstance(done, Fit)), None)
+            now = one if isinstance(one, NoFit) else next(left)
+            found.append(self._no_worse(now, before) if before is not None else now)
+        return _named(found)
+
+    def _ways(self, best: Fit) -> tuple[Fit, ...]:
+        found = self.fits(best.level, most=_MOST_KINDS, of_other_kinds=True)
+        return (best,) if isinstance(found, NoFit) else found
+
+    def _no_worse(self, now: Fit | NoFit, before: Fit) -> Fit | NoFit:
+        """Return an easier level's version where it loses less to a listener and is allowed."""
+        is_better = isinstance(now, NoFit) or (
+            musical(before.plan, self.weights) < musical(now.plan, self.weights)
+        )
+        same = self._again(now.level, before) if is_better else None
+        return same if same is not None else now
+
+    def next_level(self, level: Level, levels: Sequence[Level]) -> str:
+        """Return the name of the nearest level after one whose version keeps the tune.
+
+        Args:
+            level: A level that has no version.
+            levels: The levels of a ladder, the easiest first.
+        """
+        names = [one.name for one in levels]
+        harder = levels[names.index(level.name) + 1 :] if level.name in names else levels
+        return next((one.name for one in harder if not isinstance(self.fits(one), NoFit)), "")
 
     def placed_otherwise(self, fit: Fit) -> tuple[str, ...]:
         """Return the measures in which the same steps alone, as a recipe, are placed otherwise.
@@ -205,9 +268,36 @@ class Fitter:
         return tuple(one.number for one, other in pairs if _places(one) != _places(other))
 
     def _again(self, level: Level, fit: Fit) -> Fit | None:
-        if check_written(fit.variant.score, level, hand=self.workshop.hand):
+        score = fit.variant.score
+        if check_written(score, level, hand=self.workshop.hand):
             return None
-        return replace(fit, level=level)
+        losses = {**fit.plan.losses, "area": _area_loss(score, level)}
+        plan = replace(fit.plan, losses=losses, total=total(losses, self.weights))
+        return replace(fit, level=level, plan=plan)
+
+
+def _named(found: Sequence[Fit | NoFit]) -> list[Fit | NoFit]:
+    """Name the easier level of each version that is the same, and the next one of each refusal."""
+    done: list[Fit | NoFit] = []
+    for at, one in enumerate(found):
+        if isinstance(one, NoFit):
+            fits = (two.level.name for two in found[at:] if isinstance(two, Fit))
+            done.append(replace(one, next_level=next(fits, "")))
+            continue
+        easier = (two for two in found[:at] if isinstance(two, Fit))
+        same = (two.level.name for two in easier if is_same(two.variant.score, one.variant.score))
+        done.append(replace(one, same_as=next(same, "")))
+    return done
+
+
+def _area_loss(score: Score, level: Level) -> float:
+    """Return 1 where a version is played outside what a level itself teaches."""
+    part = score.parts[0]
+    if part.instrument is None:
+        return 0.0
+    places = {place for measure in part.measures for place in _places(measure) if place is not None}
+    own = [one for one in choices(level, part.instrument, part.instrument.capo) if one.is_own]
+    return float(not any(all(one.holds(place) for place in places) for one in own))
 
 
 def _in_recipe(fingering: FingeringWish) -> FingeringWish:

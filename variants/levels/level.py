@@ -126,6 +126,14 @@ class Area(_Table):
             raise ValueError("frets are the lowest and the highest, in this order")
         return self
 
+    @property
+    def words(self) -> str:
+        """The strings and frets in words."""
+        first, last = min(self.strings), max(self.strings)
+        strings = f"string {first}" if first == last else f"strings {first} to {last}"
+        low, high = self.frets
+        return f"{'one of ' if self.one_string else ''}{strings}, frets {low} to {high}"
+
     def holds(self, string: int, fret: int) -> bool:
         """Whether a place lies in the area; open strings need fret 0 among its frets."""
         if fret == 0:

@@ -14,30 +14,35 @@ from variants.music.key import spelled
 from variants.score.timeline import NO_KEY
 
 # Our judgement of what a listener misses most, nothing measured: notes and tune before bass,
-# rhythm and length, and those before key, register, tempo and a capo. `--weights` sets others.
+# rhythm and length, and those before the level's own strings, key, register, tempo and a capo.
+# `--weights` sets others.
 WEIGHTS: dict[str, float] = {
     "content": 3.0,
     "melody": 3.0,
     "bass": 2.0,
     "rhythm": 2.0,
     "length": 2.0,
+    "ending": 1.0,
     "key": 0.5,
     "register": 0.5,
     "tempo": 0.5,
     "values": 0.25,
     "capo": 0.5,
+    "area": 1.0,
 }
 MEANINGS: dict[str, str] = {
     "content": "notes left out",
-    "melody": "top line: notes missing, or steps between them changed",
+    "melody": "the tune: notes missing, or steps between them changed",
     "bass": "roots of chords missing",
     "rhythm": "onsets moved or missing, lengths changed",
     "length": "measures left out",
+    "ending": "it ends where the tune comes to no close",
     "key": "another key, further round the circle of fifths",
     "register": "moved up or down, two octaves being all",
     "tempo": "slower than marked",
     "values": "written in other note values",
     "capo": "a capo is needed",
+    "area": "where an easier level plays, not where this one does",
 }
 _TWO_OCTAVES = 24
 
@@ -95,30 +100,35 @@ def total(losses: Mapping[str, float], weights: Mapping[str, float]) -> float:
     return round(sum(weights[name] * value for name, value in losses.items()), 9)
 
 
-def totals(source: Profile) -> Totals:
-    """Return what there is in a source."""
-    own = kept(source, source)
+def totals(own: Sequence[KeptNotes]) -> Totals:
+    """Return what there is in a source, which keeps all of itself."""
     return Totals(
         notes=sum(one.notes for one in own),
         melody=sum(one.melody for one in own),
         roots=sum(one.roots for one in own),
         rhythm=round(sum(one.rhythm for one in own)),
-        measures=len(source.measures),
+        measures=len(own),
     )
 
 
-def kept(source: Profile, result: Profile) -> tuple[KeptNotes, ...]:
-    """Return for each measure what a result keeps, where no pitch was moved."""
+def kept(source: Profile, result: Profile, *, is_low: bool = False) -> tuple[KeptNotes, ...]:
+    """Return for each measure what a result keeps, where no pitch was moved.
+
+    Args:
+        source: The source.
+        result: What a chain of steps made of it.
+        is_low: The tune is the lowest line of the source, not the highest.
+    """
     pairs = zip(source.measures, result.measures, strict=True)
-    return tuple(_kept(before, after) for before, after in pairs)
+    return tuple(_kept(before, after, -1 if not is_low else 0) for before, after in pairs)
 
 
 @lru_cache(maxsize=16384)
-def _kept(before: MeasureProfile, after: MeasureProfile) -> KeptNotes:
+def _kept(before: MeasureProfile, after: MeasureProfile, line: int) -> KeptNotes:
     notes = sum(len(moment.midi) for moment in after.moments)
     most = sum(len(moment.midi) for moment in before.moments)
-    tops = [moment.midi[-1] % 12 for moment in before.moments]
-    now = [moment.midi[-1] % 12 for moment in after.moments]
+    tops = [moment.midi[line] % 12 for moment in before.moments]
+    now = [moment.midi[line] % 12 for moment in after.moments]
     classes = {midi % 12 for moment in after.moments for midi in moment.midi}
     chords = [moment for moment in before.moments if len(moment.midi) > 1]
     return KeptNotes(

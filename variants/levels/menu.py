@@ -20,6 +20,7 @@ TEMPI = (90, 80, 70, 60, 50, 40, 30)
 CAPOS = (1, 2, 3, 4, 5, 6, 7)
 # Further than two octaves no guitar part moves and still is in range.
 MOST_SEMITONES = 24
+_REDUCED_TO = {"roots": "root", "bottom": "bottom"}
 _GRIDS = {"eighth": 2, "quarter": 1}
 
 
@@ -44,21 +45,28 @@ class Offer:
     off: float = 0.0
 
 
-def offers(found: Profile, level: Level, stage: int) -> Iterator[Offer]:
-    """Yield the steps of the stages after ``stage`` that a piece may need for a level."""
-    for offer in _all_offers(found, level):
+def offers(found: Profile, level: Level, stage: int, tune: str = "top") -> Iterator[Offer]:
+    """Yield the steps of the stages after ``stage`` that a piece may need for a level.
+
+    Args:
+        found: The piece.
+        level: The level.
+        stage: The last stage that was taken.
+        tune: The kind of its tune: chords are reduced to the notes of that line.
+    """
+    for offer in _all_offers(found, level, tune):
         if offer.stage > stage and offer.text.partition(":")[0] in known_steps():
             yield offer
 
 
-def _all_offers(found: Profile, level: Level) -> Iterator[Offer]:
+def _all_offers(found: Profile, level: Level, tune: str) -> Iterator[Offer]:
     blocked = {name for one in found.measures for name in one.blocks(level)}
     if "ornaments" in blocked and level.limits.ornaments is not None:
         there = {kind for one in found.measures for kind in one.ornaments}
         gone = "+".join(sorted(there - set(level.limits.ornaments.value)))
         yield Offer(0, f"drop-ornaments:kinds={gone}")
     if any(one.at_once > 1 for one in found.measures):
-        yield from _reductions(level)
+        yield from _reductions(level, tune)
     yield Offer(2, "scale-values")
     yield Offer(2, "scale-values:factor=1/2")
     for grid, parts in _GRIDS.items():
@@ -67,13 +75,12 @@ def _all_offers(found: Profile, level: Level) -> Iterator[Offer]:
     yield Offer(3, "simplify-rhythm:grid=half,keep=strong")
 
 
-def _reductions(level: Level) -> Iterator[Offer]:
+def _reductions(level: Level, tune: str) -> Iterator[Offer]:
     most = level.limits.notes_at_once.value if level.limits.notes_at_once is not None else 6
     if most >= 2:
         yield Offer(1, "reduce-chords:to=dyad")
         yield Offer(1, "reduce-chords:to=dyad,other=third")
-    for target in ("top", "root", "bottom"):
-        yield Offer(1, f"reduce-chords:to={target}")
+    yield Offer(1, f"reduce-chords:to={_REDUCED_TO.get(tune, 'top')}")
 
 
 def _off_grid(found: Profile, parts: int) -> float:

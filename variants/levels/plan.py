@@ -41,12 +41,14 @@ class Window:
         stop: Index after that of the measure in which the last one ends.
         begin: Where it begins within its first measure, as `excerpt` takes it; empty for its start.
         end: Where its last notes begin, likewise; empty for all of its last measure.
+        ending: How little its end is a close, 0 to 1.
     """
 
     first: int
     stop: int
     begin: str = ""
     end: str = ""
+    ending: float = 0.0
 
     @property
     def measures(self) -> slice:

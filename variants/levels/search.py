@@ -10,7 +10,7 @@ compared before anything is fingered; only what is left gets a place on the neck
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
@@ -49,6 +49,8 @@ TRIES = 40
 _MOST_MADE = 600
 _MOST_ENTRIES = 60_000
 _NEAR = 1e-9
+# With less of a passage's tune there is a skeleton of it (our judgement, unvalidated).
+_LEAST_LEFT = 1 / 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,11 @@ class _Lazy:
 
     node: Node
     offer: Offer
+
+
+def _area_loss(fitting: Sequence[AreaChoice]) -> float:
+    """Return 1 where only an easier level's areas hold a plan."""
+    return float(bool(fitting) and not any(one.is_own for one in fitting))
 
 
 _Entry = Node | _Lazy | tuple[Node, Window] | Leaf
@@ -141,6 +148,7 @@ class Search:
     def _window_losses(self, node: Node, window: Window) -> dict[str, float]:
         keeps: tuple[KeptNotes, ...] = node.keeps[window.measures]
         losses = window_losses(keeps, self.workshop.totals)
+        losses["ending"] = window.ending
         losses["values"] = float(any(text.startswith("scale-values") for text in node.chain))
         return losses
 
@@ -152,7 +160,7 @@ class Search:
             self._push(whole, len(node.chain), (node, window))
         if not found:
             self._note_blocks(node, bound)
-        for offer in offers(node.profile, self.level, node.stage):
+        for offer in offers(node.profile, self.level, node.stage, self.workshop.line.kind):
             least = max(bound, self.workshop.weights["rhythm"] * offer.off)
             self._push(least, len(node.chain) + 1, _Lazy(node, offer))
 
@@ -238,11 +246,17 @@ class Search:
         """Push a plan as it is, with a capo, and folded into each range of the level."""
         moved = {midi + leaf.semitones: number for midi, number in heights.items()}
         bits = bits_of(moved)
+        easier = False
         for capo in (0, *(CAPOS if leaf.semitones % 12 == 0 else ())):
             if capo and ("capo" not in known_steps() or self._capo):
                 continue
-            if any(bits & ~one.midi == 0 for one in self._areas(capo)):
-                self._push_leaf(replace(leaf, capo=capo), base, 0.0)
+            fitting = [one for one in self._areas(capo) if bits & ~one.midi == 0]
+            area = _area_loss(fitting)
+            if not fitting or (easier and area):
+                continue
+            self._push_leaf(replace(leaf, capo=capo), {**base, "area": area}, 0.0)
+            easier = True
+            if not area:
                 if not capo:
                     return
                 break
@@ -252,12 +266,16 @@ class Search:
         if "fold-octaves" not in known_steps():
             return
         every = sum(moved.values())
-        for low, high in {(one.lowest, one.highest) for one in self._areas(0)}:
+        ranges: dict[tuple[int, int], list[AreaChoice]] = {}
+        for one in self._areas(0):
+            ranges.setdefault((one.lowest, one.highest), []).append(one)
+        for (low, high), areas in ranges.items():
             if high - low < 11:
                 continue
             out = sum(number for midi, number in moved.items() if not low <= midi <= high)
             if 0 < out < every:
-                self._push_leaf(replace(leaf, fold=(low, high)), base, out / every)
+                losses = {**base, "area": _area_loss(areas)}
+                self._push_leaf(replace(leaf, fold=(low, high)), losses, out / every)
 
     def _push_leaf(self, leaf: Leaf, base: dict[str, float], out: float) -> None:
         losses = self._leaf_losses(leaf, base, out)
@@ -271,6 +289,7 @@ class Search:
             "register": register_loss(abs(leaf.semitones)) * (1 - out),
             "tempo": 1 - leaf.percent / 100,
             "capo": float(leaf.capo > 0),
+            "area": base.get("area", 0.0),
         }
 
     @property
@@ -308,7 +327,7 @@ class Search:
             text = ("areas", "notes without a place in the areas")
             self._keep_nearest(FitPlan(chain, losses, exact, None, (text,)))
             return None
-        loss_of_tune = self.workshop.tune_lost(chain)
+        loss_of_tune = self._too_thin(leaf) or self.workshop.tune_lost(chain)
         if loss_of_tune:
             self._keep_nearest(FitPlan(chain, losses, exact, None, (("tune", loss_of_tune),)))
             return None
@@ -323,6 +342,15 @@ class Search:
             self._failed(leaf, placed, FitPlan(chain, losses, exact))
             return None
         return FitPlan((*chain, *placed.steps), losses, exact, placed)
+
+    def _too_thin(self, leaf: Leaf) -> str:
+        """Return how little of the tune a passage keeps, in words; empty if it is enough."""
+        part = leaf.window.measures
+        of = sum(one.melody for one in self.workshop.root.keeps[part])
+        left = sum(one.melody for one in leaf.node.keeps[part])
+        if left >= _LEAST_LEFT * of:
+            return ""
+        return f"only {left} of {of} notes of the tune would be left"
 
     def _failed(self, leaf: Leaf, failed: Failed, plan: FitPlan) -> None:
         self._keep_nearest(replace(plan, blocked=((failed.limit, failed.message),)))
@@ -369,6 +397,7 @@ class Search:
                 broken, register = folding_losses(before, after, leaf.semitones)
                 losses["melody"] += (1 - losses["melody"]) * broken
                 losses["register"] = register
+        losses["area"] = _area_loss(self._fitting(self.workshop.profile(chain), leaf.capo))
         return losses
 
     def _fitting(self, found: Profile, capo: int) -> tuple[AreaChoice, ...]:

@@ -33,11 +33,13 @@ class _Cut:
         measure: Index of the measure of the first note behind it.
         begin: Beat of that note; empty if nothing sounds before it in its measure.
         end: Beat of the last note before it in that measure, likewise empty.
+        ending: How little the phrase before it ends in a close, 0 to 1.
     """
 
     measure: int
     begin: str
     end: str
+    ending: float = 0.0
 
 
 def windows(node: Node, starts: PhraseStarts, level: Level) -> list[Window]:
@@ -68,8 +70,8 @@ def windows(node: Node, starts: PhraseStarts, level: Level) -> list[Window]:
 def _between(begin: _Cut, end: _Cut) -> Window:
     first = 0 if begin.measure == 0 else begin.measure
     if end.begin:
-        return Window(first, end.measure + 1, begin.begin, end.end)
-    return Window(first, end.measure, begin.begin)
+        return Window(first, end.measure + 1, begin.begin, end.end, end.ending)
+    return Window(first, end.measure, begin.begin, "", end.ending)
 
 
 def _cuts(node: Node, starts: PhraseStarts) -> Iterator[_Cut]:
@@ -82,7 +84,7 @@ def _cuts(node: Node, starts: PhraseStarts) -> Iterator[_Cut]:
     ]
     if not moments:
         return
-    for start in starts.starts:
+    for start, ending in zip(starts.starts, (0.0, *starts.closes), strict=False):
         near = min(
             range(len(moments)),
             key=lambda n: abs(moments[n][0] + moments[n][1] / MEASURE_PARTS - start),
@@ -92,9 +94,9 @@ def _cuts(node: Node, starts: PhraseStarts) -> Iterator[_Cut]:
             continue
         before = moments[near - 1] if near else None
         if before is None or before[0] != measure:
-            yield _Cut(measure, "", "")
+            yield _Cut(measure, "", "", ending)
         else:
-            yield _Cut(measure, _code(node, measure, place), _code(node, *before))
+            yield _Cut(measure, _code(node, measure, place), _code(node, *before), ending)
 
 
 def _code(node: Node, index: int, place: int) -> str:

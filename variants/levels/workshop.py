@@ -66,6 +66,7 @@ class Workshop:
     phrases: tuple[str, ...] = ()
     root: Node = field(init=False)
     line: Tune = field(init=False)
+    is_low: bool = field(init=False)
     starts: PhraseStarts = field(init=False)
     totals: Totals = field(init=False)
     _nodes: dict[Chain, Node | None] = field(init=False, default_factory=dict)
@@ -75,9 +76,11 @@ class Workshop:
 
     def __post_init__(self) -> None:
         found = profile(self.source, self.source.parts[0])
-        self.root = Node((), self.source, found, kept(found, found), -1)
-        self.totals = totals(found)
         self.line = tune_of(self.source.parts[0], wish=self.tune)
+        self.is_low = self.line.kind in {"roots", "bottom"}
+        keeps = kept(found, found, is_low=self.is_low)
+        self.root = Node((), self.source, found, keeps, -1)
+        self.totals = totals(keeps)
         self.starts = phrase_starts(self.source, self.line, said=self.phrases)
         self._nodes[()] = self.root
         self._scores[()] = self.source
@@ -99,7 +102,7 @@ class Workshop:
             return None
         if found == before.profile:
             return None
-        return Node(chain, score, found, kept(self.root.profile, found), stage)
+        return Node(chain, score, found, kept(self.root.profile, found, is_low=self.is_low), stage)
 
     def score(self, chain: Chain) -> Score | str:
         """Return the result of a chain, or why it is refused."""

@@ -96,9 +96,9 @@ def gap_features(line: Sequence[SungNote], grid: HeardMetre) -> list[dict[str, f
 def end_odds(line: Sequence[SungNote], grid: HeardMetre) -> list[float]:
     """Return the log-odds of a phrase's end after each note but the last.
 
-    >>> notes = [Sung(4 * n, 4 * n + 4, 60 + n % 3) for n in range(6)] + [Sung(24, 32, 62)]
-    >>> notes += [Sung(note.onset + 32, note.end + 32, note.semitones) for note in notes]
-    >>> odds = end_odds(notes, Grid(measure=16, downbeat=0, beat=4))
+    >>> notes = [SungNote(4 * n, 4 * n + 4, 60 + n % 3) for n in range(6)] + [SungNote(24, 32, 62)]
+    >>> notes += [SungNote(note.onset + 32, note.end + 32, note.semitones) for note in notes]
+    >>> odds = end_odds(notes, HeardMetre(measure=16, downbeat=0, beat=4))
     >>> odds.index(max(odds)) == 6
     True
     """

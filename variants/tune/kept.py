@@ -49,7 +49,7 @@ def kept(source: Sequence[int], version: Sequence[int]) -> KeptTune:
         version: Those of a version of it.
 
     >>> kept([60, 62, 64, 65, 67], [62, 64, 66, 69])
-    Kept(common=4, version=4, source=5, semitones=2)
+    KeptTune(common=4, version=4, source=5, semitones=2)
     """
     best = KeptTune(0, len(version), len(source), 0)
     # The nearest transposition wins among equals.

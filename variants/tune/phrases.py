@@ -67,7 +67,8 @@ def phrases_of(
         part: The part of the tune.
         tune: Its tune.
         starts: Printed numbers of the measures in which phrases begin, if the user says so; a
-            phrase then begins with the first note of the tune in that measure.
+            phrase then begins with the first note of the tune in that measure, or as long before
+            it as the tune itself begins before its first full measure, if a note begins there.
 
     Raises:
         UsageError: The tune has no note in a measure that is named.
@@ -76,7 +77,7 @@ def phrases_of(
     if not notes:
         return ()
     if starts:
-        return _said(part, notes, starts)
+        return _said(part, score.ticks, notes, starts)
     evidence = _evidence(score, part, notes)
     ends = [at for at, (odds, _) in enumerate(evidence) if odds > THRESHOLD]
     kept_ends = _long_enough(ends, evidence, len(notes))
@@ -87,8 +88,13 @@ def phrases_of(
     return tuple(Phrase(*row) for row in zip(firsts, lasts, reasons, strict=True))
 
 
-def _said(part: Part, notes: Sequence[Take], starts: Sequence[str]) -> tuple[Phrase, ...]:
+def _said(
+    part: Part, ticks: int, notes: Sequence[Take], starts: Sequence[str]
+) -> tuple[Phrase, ...]:
     firsts = {0}
+    views = measures(part, ticks)
+    upbeat = views[1].start - notes[0].start if len(views) > 1 and views[0].is_pickup else 0
+    beginning = {note.start: at for at, note in enumerate(notes)}
     for number in starts:
         found = [
             at for at, note in enumerate(notes) if part.measures[note.measure].number == number
@@ -98,7 +104,8 @@ def _said(part: Part, notes: Sequence[Take], starts: Sequence[str]) -> tuple[Phr
                 f"--phrases {number}: the tune has no note in that measure",
                 way_out="name measures in which a phrase begins, such as 1,5,9",
             )
-        firsts.add(found[0])
+        before = views[notes[found[0]].measure].start - upbeat
+        firsts.add(beginning.get(before, found[0]))
     ordered = sorted(firsts)
     lasts = [*(first - 1 for first in ordered[1:]), len(notes) - 1]
     return tuple(
@@ -296,10 +303,12 @@ class PhraseStarts:
 
     Args:
         starts: Time of the first note of each phrase, in measures from the start of the part.
+        closes: For each phrase how little its end is a close, 0 (it is one) to 1.
         uncut: Indices of measures that no passage may begin or end in front of.
     """
 
     starts: tuple[float, ...]
+    closes: tuple[float, ...]
     uncut: frozenset[int]
 
 
@@ -317,12 +326,28 @@ def phrase_starts(score: Score, tune: Tune, *, said: Sequence[str] = ()) -> Phra
     part = score.parts[0]
     views = measures(part, score.ticks)
     starts = []
-    for phrase in phrases_of(score, part, tune, starts=said):
+    found = phrases_of(score, part, tune, starts=said)
+    for phrase in found:
         note = tune.notes[phrase.first]
         view = views[note.measure]
         full = view.metre.quarters * score.ticks or view.measure.length
         starts.append(note.measure + float((note.tick + view.missing * score.ticks) / full))
-    return PhraseStarts(tuple(starts), frozenset(_uncut(part)))
+    closes = tuple(_openness(tune, phrase) for phrase in found)
+    return PhraseStarts(tuple(starts), closes, frozenset(_uncut(part)))
+
+
+# By semitones above the note that the tune ends on: the tonic closes; the other notes of its chord
+# and of the dominant's end a phrase, but leave it open (half and imperfect cadences of any
+# textbook of harmony); no cadence ends on the rest.
+_OPENNESS = {0: 0.0, 2: 0.5, 3: 0.5, 4: 0.5, 7: 0.5, 10: 0.5, 11: 0.5}
+
+
+def _openness(tune: Tune, phrase: Phrase) -> float:
+    """Return how little a phrase's end is a close: 0 for a cadence on the tonic, 1 for none."""
+    if "a cadence" in phrase.reasons:
+        return 0.0
+    degree = (tune.heights[phrase.last] - tune.heights[-1]) % 12
+    return _OPENNESS.get(degree, 1.0)
 
 
 def _uncut(part: Part) -> Iterator[int]:
