@@ -18,8 +18,8 @@ from itertools import chain, islice, zip_longest
 from pathlib import Path
 from typing import Any
 
-from benchmarks.corpus_files import music21_folder
 from benchmarks.levels import evenly, single_line
+from tests.oracles.corpus_files import music21_folder
 from variants.errors import NeckwiseError
 from variants.levels import Fitter, NoFit, load_ladder
 from variants.levels.workshop import FLOOR
@@ -33,8 +33,8 @@ _COLLECTIONS = (
     ("ryansMammoth", 14),
     ("oneills1850", 12),
     ("essenFolksong", 14),
-    ("airdsAirs", 8),
-    ("nottingham-dataset", 8),
+    ("airdsAirs", 10),
+    ("nottingham-dataset", 4),
 )
 _CHORALES = 8
 _WORST = 10
