@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from tests.strategies import tokens
 from tests.unit.steps.test_expand_repeats import signed
+from variants.performance.sounding import sounds
 from variants.pipeline import run
 from variants.score import Score
 from variants.score.playing import playing
-from variants.sheets.midi import sounds, to_midi
+from variants.sheets.midi import to_midi
 from variants.sheets.review.timeline import timeline as review_timeline
 from variants.steps.expand_repeats import ExpandRepeats
 

@@ -5,6 +5,7 @@
 when, with the note head that it belongs to, for whatever follows the sound.
 """
 
+from variants.performance.sounding import Sound, sounds
 from variants.sheets.changes import ChangeReport, read_report, report_beside
 from variants.sheets.engrave import Engraving, System, engrave
 from variants.sheets.engraver_xml import Wants
@@ -12,7 +13,7 @@ from variants.sheets.exercises import EXERCISES, exercise, exercises
 from variants.sheets.grips import Grip, draw_grip, grips_of
 from variants.sheets.handout import Handout, Look, Sheet, Version, handout, print_sheets
 from variants.sheets.legend import LegendEntry, legend
-from variants.sheets.midi import Sound, sounds, to_midi
+from variants.sheets.midi import to_midi
 from variants.sheets.neckmap import Used, neck_map, places_used
 from variants.sheets.one_drawing import one_drawing
 from variants.sheets.ready import ready

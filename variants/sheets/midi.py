@@ -8,12 +8,11 @@ endings and jumps are unfolded unless asked otherwise; cue notes and unpitched n
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from variants.score import Event, Note, Part, Score, Voice, measures
+from variants.performance.sounding import inner_tempi, order_of, sounds
+from variants.score import Score, measures
 from variants.score.playing import playing
 
 # General MIDI level 1: program 25 (here from 0) is the acoustic guitar with nylon strings, and
@@ -24,123 +23,7 @@ MADE_BY = "neckwise"
 _VELOCITY = 84
 _FINE_TICKS = 480
 _MOST_TICKS = 0x7FFF
-# A grace note is an eighth of a quarter long (common practice: as short as can be heard).
-_GRACE = Fraction(1, 8)
 _MICROSECONDS_A_MINUTE = 60_000_000
-
-
-@dataclass(frozen=True, slots=True)
-class Sound:
-    """A note as it sounds.
-
-    Args:
-        start: When it begins, in quarters from the beginning.
-        length: How long it sounds, in quarters.
-        midi: MIDI number.
-        head: Measure, voice, event and note of its first note head, each from 0.
-    """
-
-    start: Fraction
-    length: Fraction
-    midi: int
-    head: tuple[int, int, int, int]
-
-
-def sounds(score: Score, part: Part, *, repeats: bool = True) -> list[Sound]:
-    """Return what sounds of a part in order of time.
-
-    Args:
-        score: The score that the part is of.
-        part: The part.
-        repeats: Whether repeats, endings and jumps are played out.
-    """
-    found: list[Sound] = []
-    held: dict[int, int] = {}
-    start = Fraction(0)
-    for index in _order(score, part, repeats=repeats):
-        measure = part.measures[index]
-        for number, voice in enumerate(measure.voices):
-            _voice(voice, (index, number), (start, score.ticks), found=found, held=held)
-        start += Fraction(measure.length, score.ticks)
-    return _one_each(sorted(found, key=lambda sound: (sound.start, sound.midi, sound.head)))
-
-
-def _order(score: Score, part: Part, *, repeats: bool) -> list[int]:
-    count = len(part.measures)
-    return [i for i in playing(score).order if i < count] if repeats else list(range(count))
-
-
-def _voice(
-    voice: Voice,
-    where: tuple[int, int],
-    time: tuple[Fraction, int],
-    *,
-    found: list[Sound],
-    held: dict[int, int],
-) -> None:
-    start, ticks = time
-    waiting: list[tuple[int, Event]] = []
-    for number, event in enumerate(voice.events):
-        if event.is_cue:
-            continue
-        if event.grace is not None:
-            waiting.append((number, event))
-            continue
-        at = start + Fraction(event.onset, ticks)
-        length = Fraction(event.duration, ticks)
-        room = min(_GRACE, at / len(waiting)) if waiting else _GRACE
-        for back, (place, grace) in enumerate(reversed(waiting), 1):
-            for index, note in enumerate(grace.notes):
-                head = (*where, place, index)
-                # At the very beginning there is no time before the beat.
-                first = at - back * room if room else at
-                _strike(note, first, room or _GRACE, head, found, held)
-        waiting = []
-        for index, note in enumerate(event.notes):
-            _strike(note, at, length, (*where, number, index), found, held)
-
-
-def _strike(
-    note: Note,
-    at: Fraction,
-    length: Fraction,
-    head: tuple[int, int, int, int],
-    found: list[Sound],
-    held: dict[int, int],
-) -> None:
-    """Add a note, or lengthen the one that a tie leads from."""
-    if note.pitch is None:
-        return
-    midi = round(note.pitch.semitones)
-    before = held.pop(midi, None)
-    if note.tie_stop and before is not None:
-        sound = found[before]
-        if sound.start + sound.length == at:
-            found[before] = Sound(sound.start, sound.length + length, midi, sound.head)
-            if note.tie_start:
-                held[midi] = before
-            return
-    if note.tie_start:
-        held[midi] = len(found)
-    found.append(Sound(at, length, midi, head))
-
-
-def _one_each(ordered: list[Sound]) -> list[Sound]:
-    """Return the sounds with each pitch struck once at a time, and ended before the next stroke."""
-    merged: dict[tuple[Fraction, int], Sound] = {}
-    for sound in ordered:
-        known = merged.get((sound.start, sound.midi))
-        if known is None or known.length < sound.length:
-            head = sound.head if known is None else known.head
-            merged[sound.start, sound.midi] = Sound(sound.start, sound.length, sound.midi, head)
-    result = list(merged.values())
-    following: dict[int, Fraction] = {}
-    for index in range(len(result) - 1, -1, -1):
-        sound = result[index]
-        end = min(sound.start + sound.length, following.get(sound.midi, sound.start + sound.length))
-        following[sound.midi] = sound.start
-        result[index] = Sound(sound.start, end - sound.start, sound.midi, sound.head)
-    return result
 
 
 def to_midi(score: Score, *, repeats: bool = True) -> bytes:
@@ -181,7 +64,7 @@ def _conductor(score: Score, division: int, *, repeats: bool) -> bytes:
             last[what] = data
             events.append((_tick(at, division), _META, data))
 
-    for index in _order(score, part, repeats=repeats):
+    for index in order_of(score, part, repeats=repeats):
         view = views[index]
         say("tempo", start, _tempo(view.quarters_per_minute))
         if view.metre.is_measured:
@@ -192,15 +75,6 @@ def _conductor(score: Score, division: int, *, repeats: bool) -> bytes:
                 say("tempo", start + at, _tempo(tempo))
         start += Fraction(view.measure.length, score.ticks)
     return _chunk(events, _tick(start, division))
-
-
-def inner_tempi(score: Score, index: int) -> Iterator[tuple[Fraction, Fraction]]:
-    """Yield (quarters from its start, quarters a minute) of each tempo given in a measure."""
-    for part in score.parts:
-        if index < len(part.measures):
-            for direction in part.measures[index].directions:
-                if direction.quarters_per_minute:
-                    yield Fraction(direction.onset, score.ticks), direction.quarters_per_minute
 
 
 def _track(score: Score, index: int, division: int, *, repeats: bool) -> bytes:

@@ -11,10 +11,10 @@ from itertools import accumulate
 from typing import Any
 
 from variants.music import Metre
+from variants.performance.sounding import sounds, tempi_met
 from variants.score import MeasureView, Part, Score, measures
 from variants.score.playing import playing
 from variants.score.timeline import Clock
-from variants.sheets.midi import inner_tempi, sounds
 
 _ROUND = 4
 _SENZA_MISURA = (Fraction(1),)
@@ -34,7 +34,7 @@ def timeline(score: Score) -> dict[str, Any]:
     views = measures(part, score.ticks)
     order = [index for index in playing(score).order if index < len(views)]
     starts = list(accumulate((views[i].quarters for i in order), initial=Fraction(0)))
-    clock = Clock([(at, 60 / rate) for at, rate in _tempi(score, views, order, starts)])
+    clock = Clock([(at, 60 / rate) for at, rate in tempi_met(score, views, order)])
     return {
         "measures": [view.measure.number for view in views],
         "order": [
@@ -51,19 +51,6 @@ def timeline(score: Score) -> dict[str, Any]:
 
 def _short(seconds: Fraction) -> float:
     return round(float(seconds), _ROUND)
-
-
-def _tempi(
-    score: Score, views: tuple[MeasureView, ...], order: list[int], starts: list[Fraction]
-) -> list[tuple[Fraction, Fraction]]:
-    """Return (quarters from the beginning, quarters a minute) of each tempo as it is met."""
-    found: dict[Fraction, Fraction] = {}
-    for index, start in zip(order, starts, strict=False):
-        found[start] = views[index].quarters_per_minute
-        for at, tempo in inner_tempi(score, index):
-            if at:
-                found[start + at] = tempo
-    return sorted(found.items())
 
 
 def _beats(metre: Metre) -> list[Fraction]:
