@@ -50,11 +50,14 @@ class MadeSheet:
 def _handout(call: SheetCall) -> tuple[Handout, MadeSheet]:
     from variants.errors import NeckwiseError
     from variants.sheets import exercises, handout, print_sheets
+    from variants.sheets.handout import songs_of
 
     versions = [_version(call, index) for index in range(len(call.files))]
     apart = bool(call.answers_out)
     try:
-        sheets = exercises(versions[0], call.exercises, answers=call.answers or apart)
+        own = songs_of(versions)[0]
+        wants_answers = call.answers or apart
+        sheets = exercises(own[0], call.exercises, answers=wants_answers, others=own[1:])
     except NeckwiseError as error:
         raise error.at(shown(call.files[0])) if error.place else error from None
     answers = [one for one in sheets if apart and one.kind == "answer"]

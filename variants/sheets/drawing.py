@@ -227,7 +227,9 @@ def _gather(element: etree._Element, down: float, heights: list[float]) -> None:
         found = spot(child)
         here = down + (found.y if found else 0.0)
         if child.tag == USE:
-            heights += [here - lengths.SIGN_REACH, here + lengths.SIGN_REACH]
+            code = child.get("href", "").removeprefix("#glyph-")[:4]
+            low = lengths.LOW_CLEFS.get(code, lengths.SIGN_REACH)
+            heights += [here - lengths.SIGN_REACH, here + low]
         elif child.tag == G and child.get("stroke") != "none":
             # Margins of the page are one shift of everything, and are not counted here.
             _gather(child, here, heights)

@@ -59,6 +59,7 @@ class Wants:
         words: Printed directions of ours (positions, barres).
         empty_parts: Parts, from 0, whose staves stay empty.
         writing: Leave room under the notes for a pupil's own letters.
+        hidden: Measures and ticks, from 0, whose notes are left to be written in.
     """
 
     fingers: bool = True
@@ -67,6 +68,7 @@ class Wants:
     words: bool = True
     empty_parts: frozenset[int] = frozenset()
     writing: bool = False
+    hidden: frozenset[tuple[int, int]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +153,8 @@ class _Maker:
                 on_tab = staff in tab
                 below = on_tab and two and part.instrument is not None
                 name = "t" + head[1:] if below else head
-                if index in self.wants.empty_parts:
+                gap = event is not None and (number, event.onset) in self.wants.hidden
+                if index in self.wants.empty_parts or gap:
                     note.set("print-object", "no")
                 if event is not None and one is not None:
                     note.set("id", name)

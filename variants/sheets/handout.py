@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
@@ -103,6 +103,8 @@ class Sheet:
         instruction: What to do, for an exercise.
         wants: What is printed at the notes.
         version: The version that it belongs to.
+        pictures: Draws what stands in place of the music, for a look, a print and a width; ``None``
+            for music.
     """
 
     kind: str
@@ -112,6 +114,7 @@ class Sheet:
     instruction: str = ""
     wants: Wants = field(default_factory=Wants)
     version: Version
+    pictures: Callable[[Look, Print, float], list[Picture]] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,9 +218,10 @@ def page_data(
             way_out="print fewer versions or exercises on it, leave out the reading page, or allow "
             "more measures on a line",
         )
-    for sheet, one, engraving in zip(sheets, content, engravings, strict=True):
+    for sheet, laid, one, engraving in zip(sheets, layout.sheets, content, engravings, strict=True):
         part = facts.main_part(sheet.score)
         one["systems"] = [_system(system, part) for system in engraving.systems]
+        one["systems"] += [_picture(drawn) | {"turn": True} for drawn in laid.pictures]
     data = _document(content, paper, printed, letters) | {"pages": _pages(paged, content)}
     log = [change for engraving in engravings for change in engraving.log]
     line = missing_line(_texts(content), letters)
@@ -239,10 +243,15 @@ def _begun(
     laid = []
     for index, (sheet, own, high) in enumerate(zip(sheets, content, heights, strict=True)):
         signs = {entry["meaning"] for entry in own["legend"]}
+        width = printed.content_mm(paper)
+        drawn = sheet.pictures(look, printed, width) if sheet.pictures else ()
         laid.append(
             SheetToLay(
                 kind=sheet.kind,
-                prepared=prepare(sheet.score, staves=sheet.staves, wants=sheet.wants),
+                prepared=None
+                if drawn
+                else prepare(sheet.score, staves=sheet.staves, wants=sheet.wants),
+                pictures=tuple(drawn),
                 score=sheet.score,
                 head=high["head"],
                 short=high["short"],

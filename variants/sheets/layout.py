@@ -18,6 +18,7 @@ from variants.sheets.engrave import Engraving, PieceInWork, can_turn, starts_ali
 from variants.sheets.engraver_xml import Prepared
 from variants.sheets.paging import BETWEEN_LINES, Gap, Paged, Section, choose_pages
 from variants.sheets.style import Print
+from variants.sheets.svgtext import Picture
 
 # Staves that are written on, in millimetres; measures on their lines; white between them.
 WRITING_STAFF_MM = 9.0
@@ -37,8 +38,9 @@ class SheetToLay:
 
     Args:
         kind: ``reading``, ``version``, ``exercise`` or ``answer``.
-        prepared: Its music for the engraver.
+        prepared: Its music for the engraver; ``None`` where pictures stand in its place.
         score: The same.
+        pictures: What stands in place of music.
         head: Height of its head at the top of a page, in millimetres.
         short: The same lower on a page.
         rows: Heights of what follows its music.
@@ -47,8 +49,9 @@ class SheetToLay:
     """
 
     kind: str
-    prepared: Prepared
+    prepared: Prepared | None
     score: Score
+    pictures: tuple[Picture, ...] = ()
     head: float = 0.0
     short: float = 0.0
     rows: tuple[float, ...] = ()
@@ -91,7 +94,11 @@ class HandoutLayout:
         self.width_mm = width_mm
         self.most = most
         self.saves_paper = saves_paper
-        self.works = [PieceInWork(one.prepared, one.score, printed) for one in sheets]
+        self.works = {
+            index: PieceInWork(one.prepared, one.score, printed)
+            for index, one in enumerate(sheets)
+            if one.prepared is not None
+        }
         self.plain = _Way(printed.staff_mm, most, most, 0.0)
         self.engravings = self._engraved(self.plain)
 
@@ -142,15 +149,15 @@ class HandoutLayout:
             tall = max(self.printed.staff_mm, WRITING_STAFF_MM)
             return replace(self.printed, staff_mm=tall), WRITING_MEASURES
         if kind == "answer":
-            return self.printed, self.most
+            return replace(self.printed, staff_mm=min(_STAVES[self.printed.name])), self.most
         most = way.reading if kind == "reading" else way.most
         return replace(self.printed, staff_mm=way.staff_mm), most
 
-    def _starts(self, way: _Way) -> list[list[int]]:
-        """Return where the lines of each sheet begin; sheets that are set alike together."""
+    def _starts(self, way: _Way) -> dict[int, list[int]]:
+        """Return where the lines of music begin; of sheets that are set alike together."""
         groups: dict[tuple[float, int], list[int]] = {}
-        for index, one in enumerate(self.sheets):
-            printed, most = self._set(one.kind, way)
+        for index in self.works:
+            printed, most = self._set(self.sheets[index].kind, way)
             groups.setdefault((printed.staff_mm, most), []).append(index)
         found: dict[int, list[int]] = {}
         for (_, most), members in groups.items():
@@ -162,33 +169,35 @@ class HandoutLayout:
                 most_measures=most,
             )
             found |= dict(zip(members, starts, strict=True))
-        return [found[index] for index in range(len(self.sheets))]
+        return found
 
     def _engraved(self, way: _Way) -> list[Engraving]:
-        return [
-            work.engraved(self._set(one.kind, way)[0], self.width_mm, starts)
-            for one, work, starts in zip(self.sheets, self.works, self._starts(way), strict=True)
-        ]
+        found = [Engraving((), ()) for _ in self.sheets]
+        for index, starts in self._starts(way).items():
+            printed, _ = self._set(self.sheets[index].kind, way)
+            found[index] = self.works[index].engraved(printed, self.width_mm, starts)
+        return found
 
-    @staticmethod
-    def _lines(engravings: Sequence[Engraving]) -> list[list[tuple[float, bool]]]:
+    def _lines(self, engravings: Sequence[Engraving]) -> list[list[tuple[float, bool]]]:
+        """Return height and turn of each line; a picture is one."""
         return [
-            [(system.height_mm, system.can_turn) for system in one.systems] for one in engravings
+            [(system.height_mm, system.can_turn) for system in engraving.systems]
+            + [(drawn.height_mm, True) for drawn in one.pictures]
+            for one, engraving in zip(self.sheets, engravings, strict=True)
         ]
 
     def _estimated(self, way: _Way, full_mm: float) -> float:
         """Return what the pages of a way will cost; its lines are as high as those of the plain."""
-        lines = []
-        for one, engraving, starts in zip(
-            self.sheets, self.engravings, self._starts(way), strict=True
-        ):
+        lines = self._lines(self.engravings)
+        for index, starts in self._starts(way).items():
+            one, engraving = self.sheets[index], self.engravings[index]
             new, _ = self._set(one.kind, way)
             old, _ = self._set(one.kind, self.plain)
             high = median(system.height_mm for system in engraving.systems)
             high *= new.staff_mm / old.staff_mm
             part, ticks = one.score.parts[0], one.score.ticks
             ends = [*starts[1:], len(part.measures)]
-            lines.append([(high, can_turn(part, end - 1, ticks)) for end in ends])
+            lines[index] = [(high, can_turn(part, end - 1, ticks)) for end in ends]
         return self._paged(lines, full_mm).badness
 
     def _paged(self, lines: Sequence[Sequence[tuple[float, bool]]], full_mm: float) -> Paged:
@@ -201,6 +210,7 @@ class HandoutLayout:
                 rows=one.rows,
                 unsigned=one.unsigned,
                 is_apart=one.is_apart,
+                may_cut=one.kind == "answer",
                 between=_WRITING_LINES if one.kind == "exercise" else BETWEEN_LINES,
             )
             for one, own in zip(self.sheets, lines, strict=True)

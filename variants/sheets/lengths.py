@@ -29,6 +29,8 @@ FRET_PAD = spaces(0.167)
 DOTS_APART = spaces(2.778)
 # How far a sign of the music font reaches from its origin at most, clefs aside.
 SIGN_REACH = spaces(1.444)
+# The G clefs reach further below theirs, with and without the 8 of a guitar (SMuFL, by code).
+LOW_CLEFS = {"E050": spaces(2.7), "E052": spaces(4)}
 # Grace notes whose heads are nearer than this are struck together.
 ONE_COLUMN = spaces(0.833)
 # From the end of clef, key and metre to the first head.

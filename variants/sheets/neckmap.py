@@ -135,10 +135,10 @@ def neck_map(
             place=chosen.name or chosen.id,
             way_out="finger the piece first",
         )
-    return _Map(chosen.instrument, used, print_named(size), left_handed, most_mm).draw()
+    return NeckMap(chosen.instrument, used, print_named(size), left_handed, most_mm).draw(used)
 
 
-class _Map:
+class NeckMap:
     """The measures of one map, and its shapes."""
 
     def __init__(
@@ -185,20 +185,20 @@ class _Map:
         """Return a place in the head, mirrored for a left-handed player."""
         return self.width - at if self.left_handed else at
 
-    def draw(self) -> Picture:
-        """Return the picture."""
+    def draw(self, shown: tuple[Used, ...]) -> Picture:
+        """Return the picture with the rings of some places."""
         bottom = self.y(self.instrument.strings)
         shapes = [*self._landmarks(bottom), *self._frets(bottom), *self._strings()]
-        for one in self.used:
+        for one in shown:
             # The review page finds the place that sounds by its name.
             name = f"{one.place.string}.{one.place.fret}"
             shapes += [f'<g class="place" data-place="{name}">', *self._place(one), "</g>"]
         height = bottom + _FOOT * self.grow
-        shown = f"frets {self.first} to {self.last}"
-        count = len(self.used)
-        title = f"Neck map: {count} {'place' if count == 1 else 'places'}, {shown}"
+        frets = f"frets {self.first} to {self.last}"
+        count = len(shown)
+        title = f"Neck map: {count} {'place' if count == 1 else 'places'}, {frets}"
         return picture(
-            shapes, width_mm=self.width, height_mm=height, title=title, alt=describe(self.used)
+            shapes, width_mm=self.width, height_mm=height, title=title, alt=describe(shown)
         )
 
     def _landmarks(self, bottom: float) -> list[str]:
@@ -263,6 +263,8 @@ class _Map:
         shapes = [disc((x, y), radius_mm=radius, fill=fill, width_mm=_EDGE * self.thick)]
         if label:
             shapes.append(text(label, (x, y), points=points, weight=_BOLD, fill=ink, centred=True))
+        if not one.order:
+            return shapes
         small = (x + radius + _ORDER_GAP, y - radius * _ORDER_UP)
         shapes.append(
             text(

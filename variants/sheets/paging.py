@@ -57,6 +57,7 @@ class Section:
         unsigned: The same where the signs were explained before; ``None`` where they were not.
         is_apart: Whether it begins a page.
         between: White between its lines.
+        may_cut: Whether it may go on over the page though one page holds it.
     """
 
     head: float
@@ -67,6 +68,7 @@ class Section:
     unsigned: tuple[float, ...] | None = None
     is_apart: bool = False
     between: Gap = BETWEEN_LINES
+    may_cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +190,7 @@ def _break(
     section = sections[atom.section]
     cost = 0.0 if atom.line < 0 or section.turns[atom.line] else _BUSY
     if fits[atom.section]:
-        cost += 2 * _BUSY if saves_paper else _CUT
+        cost += 2 * _BUSY if saves_paper or section.may_cut else _CUT
     return cost + _LONELY * (atom.line == len(section.lines) - 2)
 
 

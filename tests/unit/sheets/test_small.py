@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -27,6 +28,8 @@ from variants.score import (
 )
 from variants.score.playing import playing
 from variants.sheets import (
+    EXERCISES,
+    Look,
     Version,
     draw_grip,
     engrave,
@@ -36,6 +39,7 @@ from variants.sheets import (
     legend,
     neck_map,
     places_used,
+    print_sheets,
     read_report,
     ready,
     sounds,
@@ -45,8 +49,10 @@ from variants.sheets.changes import MOST_LINES, merged, shortened
 from variants.sheets.facts import facts, rights, tuning_text
 from variants.sheets.fonts import Letters
 from variants.sheets.grips import Grip, read_grip
+from variants.sheets.handout import page_data
+from variants.sheets.lengths import BLANK_THICK
 from variants.sheets.neckmap import caption
-from variants.sheets.style import PRINTS
+from variants.sheets.style import PRINTS, print_named
 from variants.sheets.svgtext import Picture
 
 FRAME = (
@@ -430,6 +436,107 @@ def test_exercises_that_cannot_be() -> None:
         exercise(version, "fill-tab")
     with pytest.raises(UsageError, match="nothing to answer; name an exercise"):
         exercises(version, [], answers=True)
+
+
+AULD = fingered(ROOT / "samples" / "auld-lang-syne.musicxml")
+
+
+def test_exercises_can_be_written_on() -> None:
+    """Two measures a line, staves of 9 mm and more, a line of 12 mm and more for each name."""
+    for kind in ("fill-tab", "name-notes", "counts"):
+        made = print_sheets(exercises(Version(score=AULD), [kind]), Look())
+        for system in made.engravings[0].systems:
+            assert system.last - system.first <= 2
+            tall = [staff.lines[-1] - staff.lines[0] for staff in system.staves]
+            assert min(tall) / system.units_per_mm >= 9.0 - 0.01
+            root = etree.fromstring(system.svg.encode())
+            for path in root.iter("{http://www.w3.org/2000/svg}path"):
+                thin = path.get("stroke-width") == f"{BLANK_THICK['normal']:.0f}"
+                found = re.fullmatch(r"M([-\d.]+) ([-\d.]+) L([-\d.]+) \2", path.get("d", ""))
+                if thin and found and kind != "fill-tab":
+                    wide = float(found.group(3)) - float(found.group(1))
+                    assert wide / system.units_per_mm >= 12.0 - 0.05
+
+
+@pytest.mark.parametrize("kind", EXERCISES)
+@pytest.mark.parametrize("stem", ["auld-lang-syne", "irish-washerwoman", "low-tide-study"])
+def test_an_exercise_is_one_page(stem: str, kind: str) -> None:
+    """Each kind fits one page, whatever the piece, and shows no plucking finger beside tab."""
+    version = Version(score=fingered(ROOT / "samples" / f"{stem}.musicxml"))
+    try:
+        asked, answer = exercise(version, kind)
+    except Refusal:
+        assert kind in ("draw-tab", "match", "complete")
+        return
+    data, _, _ = page_data([asked], Look())
+    assert len(data["pages"]) == 1
+    assert answer.subtitle == asked.subtitle
+    for sheet in (asked, answer):
+        if sheet.pictures is None and kind != "complete":
+            notes = [
+                n
+                for p in sheet.score.parts
+                for m in p.measures
+                for v in m.voices
+                for e in v.events
+                for n in e.notes
+            ]
+            assert not any(note.pluck for note in notes)
+
+
+def test_clap_answers_count_every_beat() -> None:
+    """Held beats stand in brackets and silent ones in parentheses, in 4/4 all four (counting)."""
+    score = line("E4:h r E4", "E4:w", "r E4 E4 E4")
+    _, answer = exercise(Version(score=score), "clap")
+    assert [" ".join(one.split()) for one in _letters(answer.score)] == [
+        "1 [2]",
+        "(3)",
+        "4",
+        "1 [2 3 4]",
+        "(1)",
+        "2",
+        "3",
+        "4",
+    ]
+
+
+def test_one_string_is_that_string() -> None:
+    """Every answer is on the string of the title, at the fret of its pitch, within the octave."""
+    asked, answer = exercise(Version(score=AULD), "draw-tab")
+    string = int(asked.subtitle.split("string ")[1].split(",")[0])
+    part = answer.score.parts[0]
+    assert part.instrument is not None
+    lowest = part.instrument.open_strings[string - 1]
+    notes = [n for m in part.measures for v in m.voices for e in v.events for n in e.notes]
+    assert notes
+    for note in notes:
+        assert note.place is not None
+        assert note.pitch is not None
+        assert note.place.string == string
+        assert lowest.midi + note.place.fret == note.pitch.midi
+        assert 0 <= note.place.fret <= 12
+
+
+def test_complete_leaves_out_one_note_a_measure() -> None:
+    """What is hidden is a note of the answer, at most one a measure."""
+    asked, answer = exercise(Version(score=AULD), "complete")
+    hidden = asked.wants.hidden
+    assert len({index for index, _ in hidden}) == len(hidden) > 0
+    for index, tick in hidden:
+        events = answer.score.parts[0].measures[index].voices[0].events
+        assert any(event.onset == tick and event.notes for event in events)
+
+
+def test_match_tells_versions_or_passages_apart() -> None:
+    """Each neck has one music and each music one neck; too little to match is refused."""
+    asked, answer = exercise(Version(score=AULD), "match")
+    assert asked.pictures is not None
+    assert answer.pictures is not None
+    told = [one.alt for one in answer.pictures(Look(), print_named("normal"), 182.0)]
+    letters = [text[-1] for text in told]
+    assert sorted(letters) == list("ABCD"[: len(letters)])
+    with pytest.raises(Refusal, match="no two passages with other places"):
+        exercise(Version(score=ready(line("E4"), staves="both")), "match")
 
 
 def test_ready_fingers_only_what_needs_it() -> None:
