@@ -237,7 +237,7 @@ def _check_one_tuning(part: Part, strings: Strings) -> None:
         if is_settled and (strings.capo is not None or before.capo == after.capo):
             continue
         first, here = part.measures[0], part.measures[index]
-        starts = (e.onset for v in here.voices for e in v.events if e.notes)
+        starts = (e.onset for e in here.events if e.notes)
         way_out = "name what holds for all of it (--tuning, --capo)"
         if index and min(starts) == tick:
             until = part.measures[index - 1].number

@@ -132,7 +132,7 @@ def gone_with_steps(before: Score, after: Score) -> Iterator[Change]:
 def _decisions(measure: Measure) -> Iterator[tuple[int, _Decision]]:
     """Yield moment, place and finger of each note of a measure that has one or the other."""
     for tick, event in sorted(
-        ((event.onset, event) for voice in measure.voices for event in voice.events),
+        ((event.onset, event) for event in measure.events),
         key=lambda pair: pair[0],
     ):
         for note in event.notes:

@@ -305,7 +305,7 @@ def _in_recipe(fingering: FingeringWish) -> FingeringWish:
 
 
 def _places(measure: Measure) -> list[Place | None]:
-    return [note.place for v in measure.voices for e in v.events for note in e.notes]
+    return [note.place for e in measure.events for note in e.notes]
 
 
 def fit_source(score: Score, wishes: Wishes) -> Score:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from xml.sax.saxutils import escape
 
-from variants.score import Event, Lyric, Part, Voice, map_events
+from variants.score import Event, Lyric, Part, Voice, events, map_events
 
 COUNTING, CHORDS, NAMES, RESTING = LINES = ("counting", "chords", "names", "rest-strokes")
 # Joins the words of one syllable. A thin space: programs take a plain one for the end of a verse
@@ -86,22 +86,11 @@ def without_line(part: Part, name: str) -> Part:
             return event
         return with_lyrics(event, tuple(one for one in event.lyrics if one.name != name))
 
-    carried = any(
-        lyric.name == name
-        for measure in part.measures
-        for voice in measure.voices
-        for event in voice.events
-        for lyric in event.lyrics
-    )
+    carried = any(lyric.name == name for _, event in events(part) for lyric in event.lyrics)
     return map_events(part, bare) if carried else part
 
 
 def _last_verse(part: Part) -> int:
-    last = 0
-    for measure in part.measures:
-        for voice in measure.voices:
-            for event in voice.events:
-                for lyric in event.lyrics:
-                    # A lyric without a number, or with a name for one, is a first verse.
-                    last = max(last, int(lyric.number) if lyric.number.isdecimal() else 1)
-    return last
+    # A lyric without a number, or with a name for one, is a first verse.
+    numbers = [lyric.number for _, event in events(part) for lyric in event.lyrics]
+    return max((int(one) if one.isdecimal() else 1 for one in numbers), default=0)

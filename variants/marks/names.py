@@ -40,8 +40,7 @@ def put_names(job: MarkJob) -> Part:
 def _struck(measure: Measure, tick: int, down: dict[int, Interval]) -> list[Pitch]:
     found = [
         note.pitch + down.get(note.staff or event.staff, down.get(0, UNISON))
-        for voice in measure.voices
-        for event in voice.events
+        for event in measure.events
         if event.onset == tick and event.grace is None and not event.is_cue
         for note in event.notes
         if note.pitch is not None and not note.tie_stop

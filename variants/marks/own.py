@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 
-from variants.score import Extra, Mark, Note, Part, map_notes
+from variants.score import Extra, Mark, Note, Part, map_notes, notes
 
 _LEVEL = "level"
 PLACE = "place"
@@ -148,12 +148,5 @@ def without_own_fingering(part: Part) -> Part:
 
 
 def _changed(part: Part, own: str, bare: Callable[[Note], Note]) -> Part:
-    carried = any(
-        own in own_signs(note)
-        for measure in part.measures
-        for voice in measure.voices
-        for event in voice.events
-        for note in event.notes
-        if note.extras
-    )
+    carried = any(own in own_signs(note) for note in notes(part) if note.extras)
     return map_notes(part, bare) if carried else part

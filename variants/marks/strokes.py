@@ -171,14 +171,13 @@ def _is_picked(moment: MarkedMoment, part: Part, index: int) -> bool:
 def _rests_on(part: Part, index: int, tick: int) -> int:
     struck: set[int] = set()
     ringing: set[int] = set()
-    for voice in part.measures[index].voices:
-        for event in voice.events:
-            if event.grace is not None or not event.onset <= tick < event.end:
-                continue
-            for note in event.notes:
-                if note.place is not None:
-                    begins = event.onset == tick and not note.tie_stop
-                    (struck if begins else ringing).add(note.place.string)
+    for event in part.measures[index].events:
+        if event.grace is not None or not event.onset <= tick < event.end:
+            continue
+        for note in event.notes:
+            if note.place is not None:
+                begins = event.onset == tick and not note.tie_stop
+                (struck if begins else ringing).add(note.place.string)
     if not struck:
         return 0
     following = min(struck) - 1

@@ -219,13 +219,12 @@ def _events_on_necks(part: Part) -> Iterator[tuple[Event, _Neck]]:
     necks: dict[Instrument, _Neck] = {}
     neck: _Neck | None = None
     for measure, here in strings_in_force(part):
-        for voice in measure.voices:
-            for event in voice.events:
-                now = strings_at(here, event.onset)
-                if now is not last and now is not None:
-                    last, neck = now, necks.setdefault(now, _Neck(now))
-                if neck is not None:
-                    yield event, neck
+        for event in measure.events:
+            now = strings_at(here, event.onset)
+            if now is not last and now is not None:
+                last, neck = now, necks.setdefault(now, _Neck(now))
+            if neck is not None:
+                yield event, neck
 
 
 class _Neck:

@@ -62,7 +62,7 @@ def _merge_staves(part: Part, ticks: int, changes: list[Change]) -> Part:
     tabs = [staff for staff, names in signs.items() if names == {"TAB"}]
     if not tabs:
         return part
-    used = {event.staff for m in part.measures for v in m.voices for event in v.events}
+    used = {event.staff for m in part.measures for event in m.events}
     others = sorted((set(signs) | used) - set(tabs))
     if not others:
         return replace(part, layout="tab") if len(tabs) == 1 else part
@@ -184,7 +184,7 @@ def _share(part: Part, tab: Part) -> float:
     matched = total = 0
     for above, below in zip(part.measures, tab.measures, strict=True):
         _, tally = _with_places(list(above.voices), list(below.voices))
-        count = sum(len(e.notes) for voice in below.voices for e in voice.events)
+        count = sum(len(e.notes) for e in below.events)
         matched, total = matched + tally.matched, total + count
     return matched / total if total else 0.0
 

@@ -291,12 +291,11 @@ def _written_notes(bar: PageBar) -> dict[Fraction, _Notes]:
 
 def _read_notes(part: Part, index: int, ticks: int) -> dict[Fraction, _Notes]:
     found: dict[Fraction, _Notes] = {}
-    for voice in part.measures[index].voices:
-        for event in voice.events:
-            for note in event.notes if event.grace is None and not event.is_cue else ():
-                if note.pitch is not None:
-                    here = found.setdefault(Fraction(event.onset, ticks), set())
-                    here.add((note.pitch.semitones % OCTAVE, Fraction(event.duration, ticks)))
+    for event in part.measures[index].events:
+        for note in event.notes if event.grace is None and not event.is_cue else ():
+            if note.pitch is not None:
+                here = found.setdefault(Fraction(event.onset, ticks), set())
+                here.add((note.pitch.semitones % OCTAVE, Fraction(event.duration, ticks)))
     return found
 
 

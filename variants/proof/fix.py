@@ -80,8 +80,7 @@ def sounds(data: bytes, limits: FileLimits = LIMITS) -> list[Sound]:
         (part.id, index, Fraction(event.onset, score.ticks), note.pitch.semitones)
         for part in score.parts
         for index, measure in enumerate(part.measures)
-        for voice in measure.voices
-        for event in voice.events
+        for event in measure.events
         for note in event.notes
         if note.pitch is not None
     ]

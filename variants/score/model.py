@@ -176,6 +176,11 @@ class Measure:
     directions: tuple[Direction, ...] = ()
     carried: tuple[Carried, ...] = ()
 
+    @property
+    def events(self) -> list[Event]:
+        """Its events, voice by voice."""
+        return [event for voice in self.voices for event in voice.events]
+
 
 View = TypeVar("View")
 

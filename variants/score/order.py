@@ -70,17 +70,16 @@ def _struck(measure: Measure, before: Measure | None) -> list[Alteration]:
         if note.pitch is not None and note.tie_start
     ]
     found: list[Alteration] = []
-    for voice in measure.voices:
-        for event in voice.events:
-            if event.onset or event.is_cue or event.grace is not None:
+    for event in measure.events:
+        if event.onset or event.is_cue or event.grace is not None:
+            continue
+        for note in event.notes:
+            if note.pitch is None or not note.tie_stop:
                 continue
-            for note in event.notes:
-                if note.pitch is None or not note.tie_stop:
-                    continue
-                if note.pitch.semitones in tied:
-                    tied.remove(note.pitch.semitones)
-                else:
-                    found.append(note.pitch.semitones)
+            if note.pitch.semitones in tied:
+                tied.remove(note.pitch.semitones)
+            else:
+                found.append(note.pitch.semitones)
     return found
 
 

@@ -51,10 +51,9 @@ def _times(score: Score) -> Iterator[int]:
     for part in score.parts:
         for measure in part.measures:
             yield measure.length
-            for voice in measure.voices:
-                for event in voice.events:
-                    yield event.onset
-                    yield event.duration
+            for event in measure.events:
+                yield event.onset
+                yield event.duration
             for group in (
                 measure.attributes,
                 measure.barlines,

@@ -122,7 +122,7 @@ def _stems_down(measure: Measure) -> dict[int, int]:
     if len(measure.voices) < _SHARED:
         return {}
     staves: dict[int, list[int]] = {}
-    told = {e.staff for voice in measure.voices for e in voice.events if e.stem}
+    told = {e.staff for e in measure.events if e.stem}
     for place in from_high(measure):
         for staff in {event.staff for event in measure.voices[place].events if event.notes}:
             staves.setdefault(staff, []).append(place)

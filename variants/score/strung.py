@@ -46,7 +46,7 @@ def tunings(part: Part) -> list[tuple[int, int, Instrument]]:
         # Nearly every measure is as the one before it.
         if found and len(here) == 1 and here[0][1] is found[-1][2]:
             continue
-        for event in sorted((e for v in measure.voices for e in v.events), key=lambda e: e.onset):
+        for event in sorted(measure.events, key=lambda e: e.onset):
             now = strings_at(here, event.onset)
             if event.notes and now is not None and (not found or _differ(found[-1][2], now)):
                 found.append((index, event.onset, now))

@@ -459,9 +459,8 @@ def _measures(part: Part, ticks: int) -> tuple[MeasureView, ...]:
 def events(part: Part) -> Iterator[tuple[int, Event]]:
     """Yield (measure index, event) for every event, voice by voice."""
     for index, measure in enumerate(part.measures):
-        for voice in measure.voices:
-            for event in voice.events:
-                yield index, event
+        for event in measure.events:
+            yield index, event
 
 
 def notes(part: Part) -> Iterator[Note]:

@@ -306,18 +306,7 @@ class PieceInWork:
 def _columns(score: Score) -> list[int]:
     """Return how many notes follow one another in each measure."""
     rows = zip(*(part.measures for part in score.parts), strict=False)
-    return [
-        len(
-            {
-                e.onset
-                for measure in row
-                for voice in measure.voices
-                for e in voice.events
-                if e.notes
-            }
-        )
-        for row in rows
-    ]
+    return [len({e.onset for measure in row for e in measure.events if e.notes}) for row in rows]
 
 
 def _last_filled(starts: list[int], part: Part, printed: Print) -> float:

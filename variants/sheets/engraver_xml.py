@@ -166,7 +166,7 @@ class _Maker:
                 else:
                     self._note(note, on_tab=on_tab, both=two)
             name_rests(element, f"{index}.{number}", tab if two else frozenset())
-            if tab and not two and lost_words(index, len(self.score.parts), _events(measure)):
+            if tab and not two and lost_words(index, len(self.score.parts), measure.events):
                 message = "the words under a tab with another part below it are not on the sheet"
                 self.log.append(Change(message, "sheet", measure.number, part=part.id))
             self._measure(element, two=two)
@@ -347,10 +347,6 @@ class _Maker:
         self.log.append(
             Change(f"the sign {what!r} is not on the sheet", "sheet", number, part=part)
         )
-
-
-def _events(measure: Measure) -> list[Event]:
-    return [event for voice in measure.voices for event in voice.events]
 
 
 def _written_heads(

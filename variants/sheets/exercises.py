@@ -21,6 +21,7 @@ from variants.score import (
     Score,
     map_events,
     map_notes,
+    notes,
     with_parts,
 )
 from variants.sheets.cuts import phrase_measures
@@ -120,14 +121,7 @@ def _passage(score: Score, most_lines: int) -> Score:
 
 def _need_places(score: Score) -> None:
     part = main_part(score)
-    placed = (
-        note.place is not None
-        for measure in part.measures
-        for voice in measure.voices
-        for event in voice.events
-        for note in event.notes
-    )
-    if part.instrument is None or not any(placed):
+    if part.instrument is None or not any(note.place is not None for note in notes(part)):
         raise Refusal(
             "there is no tab to write",
             place=part.name or part.id,

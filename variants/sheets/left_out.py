@@ -251,7 +251,7 @@ def _numbered(staff: etree._Element, sung: Sung) -> Iterator[tuple[float, Event]
 def _rests(staff: etree._Element, measure: Measure) -> Iterator[tuple[float, Event]]:
     """Yield the rests of a measure with their middles; the engraver keeps no ids of them."""
     found = list(groups(staff, *RESTS))
-    events = [one for voice in measure.voices for one in voice.events if one.is_rest]
+    events = [one for one in measure.events if one.is_rest]
     if len(found) == len(events):
         for group, event in zip(found, events, strict=True):
             at = spot(group.find(USE))

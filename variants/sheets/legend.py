@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from variants.score import Event, Part, Score
+from variants.score import Score, events
 from variants.sheets.glyphs import glyph
 from variants.sheets.svgtext import Picture, number, picture
 
@@ -59,7 +59,7 @@ def legend(score: Score, *, tab: bool, fingers: bool) -> list[LegendEntry]:
     marks: set[str] = set()
     seen: dict[str, set[str]] = {"finger": set(), "pluck": set(), "held": set()}
     for part in score.parts:
-        for event in _events(part):
+        for _, event in events(part):
             marks |= {mark.name for mark in event.marks}
             for note in event.notes:
                 marks |= {mark.name for mark in note.marks}
@@ -81,12 +81,6 @@ def legend(score: Score, *, tab: bool, fingers: bool) -> list[LegendEntry]:
     if fingers:
         entries += _words(score)
     return entries
-
-
-def _events(part: Part) -> Iterator[Event]:
-    for measure in part.measures:
-        for voice in measure.voices:
-            yield from voice.events
 
 
 def _fingers(used: set[str]) -> Iterator[LegendEntry]:
@@ -112,7 +106,7 @@ def _counting(score: Score) -> Iterator[LegendEntry]:
     counted = "".join(
         lyric.text
         for part in score.parts
-        for event in _events(part)
+        for _, event in events(part)
         for lyric in event.lyrics
         if lyric.name == "counting"
     )

@@ -92,12 +92,11 @@ def places_used(part: Part) -> tuple[Used, ...]:
 def _struck(part: Part) -> Iterator[tuple[Place, str, str]]:
     for measure in part.measures:
         moments: dict[int, list[tuple[Place, str, str]]] = {}
-        for voice in measure.voices:
-            for event in voice.events:
-                for note in event.notes:
-                    if note.place is not None and note.pitch is not None and not event.is_cue:
-                        here = moments.setdefault(event.onset, [])
-                        here.append((note.place, note.finger, str(note.pitch)))
+        for event in measure.events:
+            for note in event.notes:
+                if note.place is not None and note.pitch is not None and not event.is_cue:
+                    here = moments.setdefault(event.onset, [])
+                    here.append((note.place, note.finger, str(note.pitch)))
         for tick in sorted(moments):
             yield from sorted(moments[tick], key=lambda one: -one[0].string)
 

@@ -70,11 +70,10 @@ def _measures(score: Score) -> Iterator[list[str]]:
     for part in score.parts:
         mark = f"{part.id}:" if len(score.parts) > 1 else ""
         for measure in part.measures:
-            events = [event for voice in measure.voices for event in voice.events]
             music = [
                 [voice.id, [_music(event) for event in voice.events]] for voice in measure.voices
             ]
-            hand = " ".join(filter(None, map(_hand, events)))
+            hand = " ".join(filter(None, map(_hand, measure.events)))
             yield [f"{mark}{measure.number}", key_of([score.ticks, music])[:_DIGITS], hand]
 
 

@@ -188,8 +188,7 @@ def _without_graces(log: Scribe) -> tuple[Part, list[_Told], list[Change]]:
     for index, measure in enumerate(log.part.measures):
         tied = {
             event.onset
-            for voice in measure.voices
-            for event in voice.events
+            for event in measure.events
             if event.grace is not None and any(n.tie_start or n.tie_stop for n in event.notes)
         }
         for voice_index, voice in enumerate(measure.voices):

@@ -135,9 +135,5 @@ def _endings(views: tuple[MeasureView, ...]) -> tuple[str, ...]:
 
 def _verses(views: tuple[MeasureView, ...]) -> set[str]:
     return {
-        lyric.number
-        for view in views
-        for voice in view.measure.voices
-        for event in voice.events
-        for lyric in event.lyrics
+        lyric.number for view in views for event in view.measure.events for lyric in event.lyrics
     }

@@ -130,11 +130,7 @@ def _seen(score: Score) -> list[_Seen]:
 
 def _measure(row: Sequence[Measure], struck: tuple[tuple[_Struck, ...], ...], ticks: int) -> _Seen:
     words = tuple(
-        lyric.text
-        for measure in row
-        for voice in measure.voices
-        for event in voice.events
-        for lyric in event.lyrics
+        lyric.text for measure in row for event in measure.events for lyric in event.lyrics
     )
     return _Seen(row[0].number, struck, words, Fraction(row[0].length, ticks))
 

@@ -175,12 +175,11 @@ def _is_at_edge(event: Event, measure: Measure, side: str) -> bool:
 
 def _tied(measure: Measure, side: str) -> Iterator[Alteration]:
     """Yield the heights that are tied into a measure, or out of it."""
-    for voice in measure.voices:
-        for event in voice.events:
-            if _is_at_edge(event, measure, side):
-                for note in event.notes:
-                    if getattr(note, side) and note.pitch is not None:
-                        yield note.pitch.semitones
+    for event in measure.events:
+        if _is_at_edge(event, measure, side):
+            for note in event.notes:
+                if getattr(note, side) and note.pitch is not None:
+                    yield note.pitch.semitones
 
 
 def _verses(measures: Sequence[Measure]) -> dict[_Verse, list[tuple[_Place, str]]]:

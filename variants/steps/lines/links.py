@@ -12,8 +12,7 @@ def held_heights(measure: Measure, tick: int) -> frozenset[Alteration]:
     """Return the heights of the notes that sound at a tick of a measure and began before it."""
     return frozenset(
         note.pitch.semitones
-        for voice in measure.voices
-        for event in voice.events
+        for event in measure.events
         if event.onset <= tick < event.end and event.grace is None
         for note in event.notes
         if note.pitch is not None and (event.onset < tick or note.tie_stop)

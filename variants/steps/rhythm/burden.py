@@ -48,12 +48,7 @@ def burdens(part: Part, grid: Grid) -> list[Burden]:
 
 
 def _burden(measure: Measure, beats: set[int]) -> Burden:
-    timed = [
-        event
-        for voice in measure.voices
-        for event in voice.events
-        if event.grace is None and not event.is_cue
-    ]
+    timed = [event for event in measure.events if event.grace is None and not event.is_cue]
     notes = [note for event in timed for note in event.notes]
     return Burden(
         sum(note.tie_stop for note in notes),
