@@ -5,10 +5,10 @@ With a capo ``shape`` names what the hand holds: a D over the second fret is hel
 
 from __future__ import annotations
 
-from variants.marks.lines import CHORDS, Where, with_line
+from variants.marks.lines import CHORDS, with_line
 from variants.marks.marking import Choice, MarkJob
 from variants.marks.moments import State, moments
-from variants.score import Part
+from variants.score import EventKey, Part
 from variants.score.symbols import symbol_name
 
 CHOICES = (
@@ -23,7 +23,7 @@ def put_chords(job: MarkJob) -> Part:
     held = job.chosen.get("name") == "shape" and instrument is not None
     capo = instrument.capo if held and instrument is not None else 0
     each = job.chosen.get("where") == "each"
-    texts: dict[Where, tuple[str]] = {}
+    texts: dict[EventKey, tuple[str]] = {}
     name, is_new = "", False
     for index, measure in enumerate(job.part.measures):
         waiting = sorted(measure.harmonies, key=lambda one: one.onset)

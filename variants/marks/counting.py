@@ -12,13 +12,13 @@ from fractions import Fraction
 from functools import partial
 from itertools import groupby
 
-from variants.marks.lines import COUNTING, SPACE, Where, with_line
+from variants.marks.lines import COUNTING, SPACE, with_line
 from variants.marks.marking import Choice, MarkJob
 from variants.marks.moments import MarkedMoment, State, moments_of, state_at, timed
 from variants.marks.pulse import PulseGrid, grids
 from variants.marks.syllables import SYSTEMS, Syllables
 from variants.music.metre import counted_pulses
-from variants.score import Measure, Part
+from variants.score import EventKey, Measure, Part
 
 CHOICES = (
     Choice("system", ("numbers", "te-ta", "takadimi"), "the syllables"),
@@ -34,7 +34,7 @@ _ON_THE_BEAT = Fraction(0)
 
 def put_counting(job: MarkJob) -> Part:
     """Return the part with a line of syllables; measures without a metre are not counted."""
-    texts: dict[Where, tuple[str]] = {}
+    texts: dict[EventKey, tuple[str]] = {}
     hidden = {
         state
         for state, word in ((State.HELD, "held"), (State.SILENT, "rests"))

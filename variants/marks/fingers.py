@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from variants.marks.marking import Choice, MarkJob
 from variants.marks.own import PLACE, may_own, own_signs, with_own, without_text
-from variants.score import Event, Note, Part, Place, map_notes, timeline, with_notes
+from variants.score import Event, Note, NoteKey, Part, Place, map_heads, map_notes, timeline
 
 FINGERING = "fingering"
 CHOICES = (
@@ -20,8 +20,6 @@ CHOICES = (
 )
 _LEAST_NOTES = 2
 
-# Place of a measure, a voice, an event and a note, each counted from 0.
-_Head = tuple[int, int, int, int]
 # Place and finger of each note of a chord.
 _Grip = set[tuple[Place, str]]
 
@@ -46,36 +44,14 @@ def _bare(note: Note) -> Note:
     return with_own(replace(note, finger=""), own - {FINGERING})
 
 
-def _without(part: Part, heads: Collection[_Head]) -> Part:
+def _without(part: Part, heads: Collection[NoteKey]) -> Part:
     """Return the part without our fingers at some of its notes."""
     if not heads:
         return part
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            replace(
-                voice,
-                events=tuple(
-                    _bared(event, [(index, place, number, note) in heads for note in range(size)])
-                    if (size := len(event.notes))
-                    else event
-                    for number, event in enumerate(voice.events)
-                ),
-            )
-            for place, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices))
-    return replace(part, measures=tuple(measures))
+    return map_heads(part, lambda head, note: _bare(note) if head in heads else note)
 
 
-def _bared(event: Event, gone: list[bool]) -> Event:
-    if not any(gone):
-        return event
-    notes = zip(event.notes, gone, strict=True)
-    return with_notes(event, tuple(_bare(note) if bare else note for note, bare in notes))
-
-
-def _repeated(part: Part) -> Iterator[_Head]:
+def _repeated(part: Part) -> Iterator[NoteKey]:
     """Yield the notes of chords that are held as the last chord was, all of it or a part."""
     held: _Grip = set()
     sounding = timeline(part)

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from functools import lru_cache
 from xml.sax.saxutils import escape
 
-from variants.score import Event, Lyric, Part, Voice, events, map_events
+from variants.score import Event, EventKey, Lyric, Part, events, map_events, map_keyed
 
 COUNTING, CHORDS, NAMES, RESTING = LINES = ("counting", "chords", "names", "rest-strokes")
 # Joins the words of one syllable. A thin space: programs take a plain one for the end of a verse
 # number, and a no-break one as well.
 SPACE = "\u2009"
 
-# Where an event stands: measure, voice and event, each counted from 0.
-Where = tuple[int, int, int]
 
-
-def with_line(part: Part, name: str, texts: Mapping[Where, Sequence[str]]) -> Part:
+def with_line(part: Part, name: str, texts: Mapping[EventKey, Sequence[str]]) -> Part:
     """Return the part with further lyrics.
 
     Args:
@@ -29,20 +25,7 @@ def with_line(part: Part, name: str, texts: Mapping[Where, Sequence[str]]) -> Pa
     if not texts:
         return part
     first = _last_verse(part) + 1
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    _with_lyrics(event, name, texts.get((index, number, place), ()), first)
-                    for place, event in enumerate(voice.events)
-                ),
-            )
-            for number, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices))
-    return replace(part, measures=tuple(measures))
+    return map_keyed(part, lambda key, event: _with_lyrics(event, name, texts.get(key, ()), first))
 
 
 def _with_lyrics(event: Event, name: str, texts: Sequence[str], first: int) -> Event:

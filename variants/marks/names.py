@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from variants.marks.lines import NAMES, Where, with_line
+from variants.marks.lines import NAMES, with_line
 from variants.marks.marking import Choice, MarkJob
 from variants.marks.moments import State, moments
 from variants.music import UNISON, Interval, Pitch
 from variants.musicxml.attributes_reader import interval_of
-from variants.score import Measure, Part
+from variants.score import EventKey, Measure, Part
 
 CHOICES = (
     Choice("words", ("letters", "solfege"), "C D E, or do re mi"),
@@ -21,7 +21,7 @@ _SIGNS = {-4: "♭♭", -3: "♭½", -2: "♭", -1: "½♭", 0: "", 1: "½♯", 
 def put_names(job: MarkJob) -> Part:
     """Return the part with the names of all notes that are struck; grace notes have none."""
     part = job.part
-    texts: dict[Where, tuple[str, ...]] = {}
+    texts: dict[EventKey, tuple[str, ...]] = {}
     down: dict[int, Interval] = {}
     for index, measure in enumerate(part.measures):
         # Only a part that keeps its own staves is written at another pitch class than it sounds.

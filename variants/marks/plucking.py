@@ -15,7 +15,7 @@ from itertools import pairwise
 from variants.marks.marking import MarkJob
 from variants.marks.moments import State, moments
 from variants.marks.own import may_own, own_signs, with_own, without_text
-from variants.score import Event, Instrument, Measure, Note, Part, Voice, with_notes
+from variants.score import Event, Instrument, Measure, Note, Part, map_keyed, with_notes
 from variants.score.sides import from_high
 
 PLUCKING = "plucking"
@@ -46,21 +46,8 @@ def put_plucking(job: MarkJob) -> Part:
     if job.part.instrument is None:
         return job.part
     hand = _Hand(job.part.instrument)
-    measures = []
-    for measure in job.part.measures:
-        fingers = hand.measure(measure)
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    _with_fingers(event, (number, place), fingers)
-                    for place, event in enumerate(voice.events)
-                ),
-            )
-            for number, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices))
-    return replace(job.part, measures=tuple(measures))
+    fingers = [hand.measure(measure) for measure in job.part.measures]
+    return map_keyed(job.part, lambda key, event: _with_fingers(event, key[1:], fingers[key[0]]))
 
 
 def without_plucking(part: Part) -> Part:

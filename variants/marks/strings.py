@@ -7,11 +7,9 @@ classicalguitarshed.com). Of a chord the lowest string is named, the fingers tel
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from variants.marks.marking import Choice, MarkJob
 from variants.marks.own import has_technical, may_own, with_technical
-from variants.score import Event, Instrument, Mark, Note, Part, Voice, with_notes
+from variants.score import Event, EventKey, Instrument, Mark, Note, Part, map_keyed, with_notes
 
 STRINGS = "strings"
 SIGNS = ("string",)
@@ -25,19 +23,15 @@ def put_strings(job: MarkJob) -> Part:
         return job.part
     every = job.chosen.get("where") == "all"
     last: dict[str, int] = {}
-    measures = []
-    for measure in job.part.measures:
-        voices = []
-        for voice in measure.voices:
-            events = []
-            for event in voice.events:
-                done, string = _marked(event, instrument, last.get(voice.id, 0), every=every)
-                events.append(done)
-                if string is not None:
-                    last[voice.id] = string
-            voices.append(Voice(voice.id, tuple(events)))
-        measures.append(replace(measure, voices=tuple(voices)))
-    return replace(job.part, measures=tuple(measures))
+
+    def marked(key: EventKey, event: Event) -> Event:
+        voice = job.part.measures[key[0]].voices[key[1]].id
+        done, string = _marked(event, instrument, last.get(voice, 0), every=every)
+        if string is not None:
+            last[voice] = string
+        return done
+
+    return map_keyed(job.part, marked)
 
 
 def _marked(

@@ -9,17 +9,17 @@ down, down up down, or strictly in turn, whatever string comes, when that is ask
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 
-from variants.marks.lines import RESTING, Where, with_line
+from variants.marks.lines import RESTING, with_line
 from variants.marks.marking import Choice, MarkJob
 from variants.marks.moments import MarkedMoment, State, moments
 from variants.marks.own import has_technical, may_own, with_technical
 from variants.marks.pulse import grids, hand_pulses
 from variants.music.metre import Pulse
-from variants.score import Event, Mark, Part, with_notes
+from variants.score import Event, EventKey, Mark, Part, map_keyed, with_notes
 
 STROKES = "strokes"
 DOWN, UP = "down-bow", "up-bow"
@@ -59,23 +59,10 @@ class Stroke:
 def put_strokes(job: MarkJob) -> Part:
     """Return the part with a stroke over every note that is picked; the source's own stand."""
     found = strokes_of(job.part, job.ticks, way=job.chosen.get("way", "metre"))
-    signs: dict[Where, str] = {
+    signs: dict[EventKey, str] = {
         (one.measure, one.voice, one.event): DOWN if one.is_down else UP for one in found
     }
-    measures = []
-    for index, measure in enumerate(job.part.measures):
-        voices = tuple(
-            replace(
-                voice,
-                events=tuple(
-                    _with_stroke(event, signs.get((index, number, place), ""))
-                    for place, event in enumerate(voice.events)
-                ),
-            )
-            for number, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices))
-    part = replace(job.part, measures=tuple(measures))
+    part = map_keyed(job.part, lambda key, event: _with_stroke(event, signs.get(key, "")))
     if job.chosen.get("resting") == "rests-on":
         texts = {
             (one.measure, one.voice, one.event): (f"→{chr(_CIRCLED_ONE + one.rests_on - 1)}",)

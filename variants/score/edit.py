@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import partial
 
 from variants.music import Pitch
-from variants.score.model import Change, Event, Measure, Note, Part, Score, Voice
+from variants.score.model import (
+    Change,
+    Event,
+    EventKey,
+    Measure,
+    Note,
+    NoteKey,
+    Part,
+    Score,
+    Voice,
+)
 
 
 def with_parts(score: Score, parts: Iterable[Part], changes: Iterable[Change] = ()) -> Score:
@@ -94,30 +105,45 @@ def map_notes(part: Part, change: Callable[[Note], Note]) -> Part:
     return map_events(part, of_event)
 
 
-def map_heads(part: Part, change: Callable[[tuple[int, int, int, int], Note], Note]) -> Part:
+def map_keyed(part: Part, change: Callable[[EventKey, Event], Event]) -> Part:
+    """Return the part with every event changed by a function that is told which one it is."""
+    return replace(
+        part,
+        measures=tuple(
+            map_places(measure, partial(_in_measure, index, change))
+            for index, measure in enumerate(part.measures)
+        ),
+    )
+
+
+def _in_measure(
+    index: int,
+    change: Callable[[EventKey, Event], Event],
+    at: tuple[int, int],
+    event: Event,
+) -> Event:
+    return change((index, *at), event)
+
+
+def map_places(measure: Measure, change: Callable[[tuple[int, int], Event], Event]) -> Measure:
+    """Return the measure with every event changed by a function that is told voice and place."""
+    return with_voices(
+        measure,
+        tuple(
+            Voice(voice.id, tuple(change((number, at), e) for at, e in enumerate(voice.events)))
+            for number, voice in enumerate(measure.voices)
+        ),
+    )
+
+
+def map_heads(part: Part, change: Callable[[NoteKey, Note], Note]) -> Part:
     """Return the part with every note changed by a function that is told which head it is."""
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = [
-            Voice(
-                voice.id,
-                tuple(
-                    with_notes(
-                        event,
-                        tuple(
-                            change((index, place, number, head), note)
-                            for head, note in enumerate(event.notes)
-                        ),
-                    )
-                    if event.notes
-                    else event
-                    for number, event in enumerate(voice.events)
-                ),
-            )
-            for place, voice in enumerate(measure.voices)
-        ]
-        measures.append(with_voices(measure, tuple(voices)))
-    return replace(part, measures=tuple(measures))
+
+    def of_event(key: EventKey, event: Event) -> Event:
+        notes = tuple(change((*key, head), note) for head, note in enumerate(event.notes))
+        return event if notes == event.notes else with_notes(event, notes)
+
+    return map_keyed(part, of_event)
 
 
 def without_places(note: Note) -> Note:

@@ -183,6 +183,9 @@ class Measure:
 
 
 View = TypeVar("View")
+# Where an event and a note stand: measure, voice, event, note, each counted from 0.
+EventKey = tuple[int, int, int]
+NoteKey = tuple[int, int, int, int]
 
 
 class _Kept:

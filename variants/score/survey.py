@@ -285,3 +285,9 @@ def _shared_strings(placed: list[_Held]) -> Iterator[Flaw]:
         if start < until and fret != place.fret:
             yield index, tick, f"two notes on string {place.string}"
         busy[place.string] = (max(until, end), place.fret)
+
+
+def shares_more_strings(before: Part, after: Part, ticks: int) -> bool:
+    """Whether notes of a part that sound together share a string oftener than they did before."""
+    was, now = (survey(Score(ticks, (one,))).parts[0].shared_strings for one in (before, after))
+    return len(now) > len(was)

@@ -15,7 +15,7 @@ from itertools import accumulate
 
 from variants.music import Key, Metre, Pitch
 from variants.music.pitch import Alteration
-from variants.score.model import Event, Measure, Note, Part, Score
+from variants.score.model import Event, EventKey, Measure, Note, NoteKey, Part, Score
 from variants.score.quick import quick
 
 NO_KEY = Key(0)
@@ -25,9 +25,6 @@ DEFAULT_QUARTERS_PER_MINUTE = Fraction(120)
 # Techniques that join a note to the one before it on the same string.
 _JOINED_FROM = frozenset({"hammer-on", "pull-off", "slide", "glissando"})
 
-# Where an event and a note stand: measure, voice, event, note, each counted from 0.
-EventKey = tuple[int, int, int]
-NoteKey = tuple[int, int, int, int]
 # Measure index, tick from its start, grace: 0, or -n ... -1 for the grace notes before it.
 Moment = tuple[int, int, int]
 

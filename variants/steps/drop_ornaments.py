@@ -13,13 +13,14 @@ from variants.music.duration import TYPES
 from variants.score import (
     Change,
     Event,
+    EventKey,
     Mark,
-    Measure,
     Note,
     NoteKey,
     Part,
     Score,
     Voice,
+    map_keyed,
     with_parts,
 )
 from variants.steps.framework.log import Scribe, count, scribe
@@ -106,21 +107,15 @@ _Told = tuple[int, int, Change]
 
 def _without_marks(log: Scribe, gone: frozenset[str]) -> tuple[Part, list[_Told]]:
     lines: list[_Told] = []
-    done: list[Measure] = []
-    for index, measure in enumerate(log.part.measures):
-        voices = []
-        for voice in measure.voices:
-            events = []
-            for event in voice.events:
-                plain, names = _plain(event, gone)
-                if names:
-                    text = f"{_listed(names)} left out: play {_notes_text(event)} plain"
-                    lines.append((index, event.onset, log.at(index, event.onset, text)))
-                events.append(plain)
-            voices.append(Voice(voice.id, tuple(events)))
-        kept = tuple(voices)
-        done.append(measure if kept == measure.voices else replace(measure, voices=kept))
-    return replace(log.part, measures=tuple(done)), lines
+
+    def bare(key: EventKey, event: Event) -> Event:
+        plain, names = _plain(event, gone)
+        if names:
+            text = f"{_listed(names)} left out: play {_notes_text(event)} plain"
+            lines.append((key[0], event.onset, log.at(key[0], event.onset, text)))
+        return plain
+
+    return map_keyed(log.part, bare), lines
 
 
 def _plain(event: Event, gone: frozenset[str]) -> tuple[Event, Counter[str]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import ClassVar
 
 from variants.contract import Promise
@@ -20,9 +20,8 @@ from variants.score import (
     NoteKey,
     Part,
     Score,
-    Voice,
+    map_heads,
     timeline,
-    with_notes,
     with_parts,
     with_pitch,
     without_places,
@@ -404,29 +403,10 @@ def _moved(part: Part, moves: dict[NoteKey, int]) -> Part:
     if not any(moves.values()):
         return part
 
-    def of_note(note: Note, octaves: int) -> Note:
+    def of_note(head: NoteKey, note: Note) -> Note:
         pitch: Pitch | None = note.pitch
-        if pitch is None or not octaves:
+        if pitch is None or not moves.get(head):
             return note
-        return without_places(with_pitch(note, pitch.moved_octaves(octaves)))
+        return without_places(with_pitch(note, pitch.moved_octaves(moves[head])))
 
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    with_notes(
-                        event,
-                        tuple(
-                            of_note(note, moves.get((index, voice_index, place, number), 0))
-                            for number, note in enumerate(event.notes)
-                        ),
-                    )
-                    for place, event in enumerate(voice.events)
-                ),
-            )
-            for voice_index, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices))
-    return replace(part, measures=tuple(measures))
+    return map_heads(part, of_note)

@@ -18,7 +18,7 @@ from variants.score import (
     Part,
     Score,
     Struck,
-    Voice,
+    map_keyed,
     timeline,
     with_parts,
     without_places,
@@ -257,22 +257,9 @@ def _refusal(dyad: _Dyad, instrument: Instrument | None, log: Scribe) -> Excepti
 
 def _with_pitches(part: Part, new: dict[NoteKey, Pitch]) -> Part:
     touched = {key[:3] for key in new}
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    _with_pitch((index, place, number), event, new)
-                    if (index, place, number) in touched
-                    else event
-                    for number, event in enumerate(voice.events)
-                ),
-            )
-            for place, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices) if voices != measure.voices else measure)
-    return replace(part, measures=tuple(measures))
+    return map_keyed(
+        part, lambda key, event: _with_pitch(key, event, new) if key in touched else event
+    )
 
 
 def _with_pitch(key: tuple[int, int, int], event: Event, new: dict[NoteKey, Pitch]) -> Event:

@@ -24,7 +24,7 @@ from variants.score import (
     without_places,
 )
 from variants.score.rescale import coarsest, rescaled
-from variants.score.survey import survey
+from variants.score.survey import shares_more_strings
 from variants.steps.framework.log import count, scribe
 from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
@@ -344,5 +344,4 @@ def _freed(part: Part, source: Part, *, ticks: int) -> Part:
     """Return the part without its places if longer notes now share a string."""
     if all(note.place is None for note in notes(part)):
         return part
-    before, after = (survey(Score(ticks, (one,))).parts[0].shared_strings for one in (source, part))
-    return map_notes(part, without_places) if len(after) > len(before) else part
+    return map_notes(part, without_places) if shares_more_strings(source, part, ticks) else part

@@ -20,7 +20,7 @@ from variants.score import (
     Measure,
     Part,
     Score,
-    Voice,
+    map_places,
     with_notes,
 )
 from variants.steps.cutting.in_force import InForce, before_each, opened
@@ -119,21 +119,13 @@ class _Plan:
         measure = self.part.measures[self.order[place]]
         if not self._may_be_cut(place):
             return measure
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    self._event(place, (self.order[place], voice_index, event_index), event)
-                    for event_index, event in enumerate(voice.events)
-                ),
-            )
-            for voice_index, voice in enumerate(measure.voices)
-        )
+        index = self.order[place]
+        whole = map_places(measure, lambda at, event: self._event(place, (index, *at), event))
         directions = [
             self._direction(place, index, one) for index, one in enumerate(measure.directions)
         ]
         kept = tuple(one for one in directions if one is not None)
-        return replace(measure, voices=voices, directions=kept)
+        return replace(whole, directions=kept)
 
     def _may_be_cut(self, place: int) -> bool:
         """Whether any span of the measure lacks one of its measures here."""

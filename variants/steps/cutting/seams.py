@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from variants.music.pitch import Alteration
-from variants.score import Change, Event, Lyric, Measure, Voice, with_notes
+from variants.score import Change, Event, Lyric, Measure, Voice, map_places, with_notes
 from variants.score.notation import writers
 from variants.steps.framework.log import Scribe
 
@@ -199,17 +199,15 @@ def _verses(measures: Sequence[Measure]) -> dict[_Verse, list[tuple[_Place, str]
 
 def _sung(measure: Measure, place: int, cut: dict[_Place, str]) -> Measure:
     """Return the measure with some of its syllables of another kind."""
-    voices = []
-    for number, voice in enumerate(measure.voices):
-        events = []
-        for index, event in enumerate(voice.events):
-            lyrics = tuple(
-                _of_kind(lyric, cut.get((place, number, index, at), lyric.syllabic))
-                for at, lyric in enumerate(event.lyrics)
-            )
-            events.append(event if lyrics == event.lyrics else replace(event, lyrics=lyrics))
-        voices.append(Voice(voice.id, tuple(events)))
-    return replace(measure, voices=tuple(voices))
+
+    def sung(at: tuple[int, int], event: Event) -> Event:
+        lyrics = tuple(
+            _of_kind(lyric, cut.get((place, *at, number), lyric.syllabic))
+            for number, lyric in enumerate(event.lyrics)
+        )
+        return event if lyrics == event.lyrics else replace(event, lyrics=lyrics)
+
+    return map_places(measure, sung)
 
 
 def _of_kind(lyric: Lyric, kind: str) -> Lyric:

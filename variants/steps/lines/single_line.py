@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from variants.score import Change, Event, EventKey, Measure, NoteKey, Part, Voice, timeline
+from variants.score import (
+    Change,
+    Event,
+    EventKey,
+    Measure,
+    NoteKey,
+    Part,
+    Voice,
+    map_keyed,
+    timeline,
+)
 from variants.score.notation import NotationWriter, writers
 from variants.score.timeline import moments
 from variants.steps.framework.log import Scribe, count
@@ -158,22 +168,7 @@ def _shortened(part: Part, ends: dict[EventKey, int]) -> Part:
     """Return the part with some events ending early; their printed values come later."""
     if not ends:
         return part
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            Voice(
-                voice.id,
-                tuple(
-                    _ending(event, ends[index, place, number])
-                    if (index, place, number) in ends
-                    else event
-                    for number, event in enumerate(voice.events)
-                ),
-            )
-            for place, voice in enumerate(measure.voices)
-        )
-        measures.append(replace(measure, voices=voices) if voices != measure.voices else measure)
-    return replace(part, measures=tuple(measures))
+    return map_keyed(part, lambda key, event: _ending(event, ends[key]) if key in ends else event)
 
 
 def _ending(event: Event, duration: int) -> Event:

@@ -17,10 +17,9 @@ from variants.score import (
     Place,
     Score,
     Take,
-    Voice,
+    map_heads,
     notes,
     timeline,
-    with_notes,
 )
 from variants.steps.framework.log import Scribe
 from variants.steps.framework.registry import list_steps
@@ -123,26 +122,7 @@ def placed(part: Part, places: Iterable[tuple[Take, Place]]) -> Part:
     for take, place in places:
         for head in take.heads:
             table[head] = place
-    touched = {key[:2] for key in table}
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = tuple(
-            _voice(voice, (index, number), table) if (index, number) in touched else voice
-            for number, voice in enumerate(measure.voices)
-        )
-        measures.append(measure if voices == measure.voices else replace(measure, voices=voices))
-    return replace(part, measures=tuple(measures))
-
-
-def _voice(voice: Voice, where: tuple[int, int], table: dict[NoteKey, Place]) -> Voice:
-    events = []
-    for number, event in enumerate(voice.events):
-        changed = tuple(
-            _with_place(note, table.get((*where, number, index)))
-            for index, note in enumerate(event.notes)
-        )
-        events.append(event if changed == event.notes else with_notes(event, changed))
-    return Voice(voice.id, tuple(events))
+    return map_heads(part, lambda head, note: _with_place(note, table.get(head)))
 
 
 def _with_place(note: Note, place: Place | None) -> Note:

@@ -18,7 +18,7 @@ from variants.score import (
     Mark,
     Part,
     Score,
-    Voice,
+    map_keyed,
     timeline,
     with_notes,
     with_parts,
@@ -130,23 +130,7 @@ def _string(event: Event, owner: int) -> int | None:
 def _with(part: Part, new: Mapping[MarkKey, Mark | None]) -> Part:
     """Return the part with other marks in the place of some; ``None``: it goes."""
     touched = {key[0] for key in new}
-    measures = tuple(
-        replace(
-            measure,
-            voices=tuple(
-                Voice(
-                    voice.id,
-                    tuple(
-                        _event((m, v, e), event, new) if (m, v, e) in touched else event
-                        for e, event in enumerate(voice.events)
-                    ),
-                )
-                for v, voice in enumerate(measure.voices)
-            ),
-        )
-        for m, measure in enumerate(part.measures)
-    )
-    return replace(part, measures=measures)
+    return map_keyed(part, lambda key, event: _event(key, event, new) if key in touched else event)
 
 
 def _event(key: EventKey, event: Event, new: Mapping[MarkKey, Mark | None]) -> Event:

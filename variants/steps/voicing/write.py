@@ -9,14 +9,13 @@ from variants.score import (
     Change,
     Event,
     EventKey,
-    Note,
     Part,
-    Score,
-    Voice,
+    map_keyed,
     map_notes,
+    timeline,
     without_places,
 )
-from variants.score.survey import survey
+from variants.score.survey import shares_more_strings
 from variants.steps.framework.log import Scribe, count
 from variants.steps.voicing.voicings import Voiced
 
@@ -32,29 +31,17 @@ def with_voicings(
         log: Where losses are written.
         set_places: Set the places of the new notes; else they are left to the fingering.
     """
-    touched = {key[:2] for key in voicings}
-    lost = 0
-    measures = []
-    for index, measure in enumerate(part.measures):
-        voices = list(measure.voices)
-        for place, voice in enumerate(measure.voices):
-            if (index, place) not in touched:
-                continue
-            events = list(voice.events)
-            for number, event in enumerate(voice.events):
-                voiced = voicings.get((index, place, number))
-                if voiced is not None:
-                    events[number] = _with_notes(event, voiced, set_places=set_places)
-                    lost += sum(map(_signs, event.notes[len(voiced.pitches) :]))
-            voices[place] = Voice(voice.id, tuple(events))
-        measures.append(replace(measure, voices=tuple(voices)))
-    done = replace(part, measures=tuple(measures))
+
+    def voiced(key: EventKey, event: Event) -> Event:
+        found = voicings.get(key)
+        return event if found is None else _with_notes(event, found, set_places=set_places)
+
+    events = timeline(part).by_key
+    gone = [n for key, new in voicings.items() for n in events[key].notes[len(new.pitches) :]]
+    lost = sum(len(note.marks) for note in gone)
+    done = map_keyed(part, voiced)
     lines = [log.overall(f"{count(lost, 'sign')} of notes that are gone dropped")] if lost else []
     return _freed(done, part, log, lines)
-
-
-def _signs(note: Note) -> int:
-    return len(note.marks)
 
 
 def _with_notes(event: Event, voiced: Voiced, *, set_places: bool) -> Event:
@@ -70,9 +57,7 @@ def _with_notes(event: Event, voiced: Voiced, *, set_places: bool) -> Event:
 
 def _freed(done: Part, source: Part, log: Scribe, lines: list[Change]) -> tuple[Part, list[Change]]:
     """Return the part without its places if two voices would now share a string."""
-    ticks = log.score.ticks
-    before, after = (survey(Score(ticks, (one,))).parts[0].shared_strings for one in (source, done))
-    if len(after) <= len(before):
+    if not shares_more_strings(source, done, log.score.ticks):
         return done, lines
     line = log.overall(
         "another voice needs some of these strings: places are left to the fingering"
