@@ -153,7 +153,8 @@ def answer_lines(found: Answer) -> list[str]:
     if found.met:
         lines += ["", "Levels", *_met_lines(found.met)]
     if found.factors:
-        lines += ["", "How hard it is, each factor from 0 to 1", *_factor_lines(found.factors)]
+        lines += ["", "How hard it is, from 0 to 1", *_difficulty_lines(found.factors)]
+        lines += ["", "What that is made of", *_factor_lines(found.factors)]
     if found.lessons:
         lines += ["", "What it practises", *_lesson_lines(found.lessons)]
     if found.new is not None:
@@ -180,6 +181,22 @@ def _met_lines(met: Sequence[tuple[str, tuple[Obstacle, ...]]]) -> list[str]:
             text = f"{limit}: {'; '.join([*texts, *more])}"
             lines += wrapped(text, first="    ", other="      ")
     return lines
+
+
+def _difficulty_lines(found: Sequence[Factor]) -> list[str]:
+    from variants.levels import difficulty
+
+    hard = difficulty(found)
+    areas = [(area, f"{value:.2f}") for area, value in hard.areas.items()]
+    reasons = [
+        ("most of it" if not index else "then", f"{one.name}{_where(one)}: {one.reason}")
+        for index, one in enumerate(hard.reasons)
+    ]
+    return fields([("overall", f"{hard.overall:.2f}"), *areas, *reasons], indent=2)
+
+
+def _where(one: Factor) -> str:
+    return f", measure {one.measure}" if one.measure else ""
 
 
 def _factor_lines(found: Sequence[Factor]) -> list[str]:
@@ -235,6 +252,7 @@ def answer_json(found: Answer) -> dict[str, Any]:
             {"level": name, "meets": not found_here, "obstacles": [asdict(o) for o in found_here]}
             for name, found_here in found.met
         ]
+        values["difficulty"] = _difficulty_json(found.factors)
         values["factors"] = [asdict(one) for one in found.factors]
     if found.lessons:
         values["teaches"] = [_lesson_json(one) for one in found.lessons]
@@ -243,6 +261,19 @@ def answer_json(found: Answer) -> dict[str, Any]:
     if found.coverage is not None:
         values["coverage"] = asdict(found.coverage)
     return values
+
+
+def _difficulty_json(found: Sequence[Factor]) -> dict[str, Any]:
+    from dataclasses import asdict
+
+    from variants.levels import difficulty
+
+    hard = difficulty(found)
+    return {
+        "overall": hard.overall,
+        "areas": hard.areas,
+        "reasons": [asdict(one) for one in hard.reasons],
+    }
 
 
 def _lesson_json(one: Lesson) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from pathlib import Path
 from tests.conftest import Golden
 from variants.levels import MEANINGS, WEIGHTS, load_ladder
 from variants.levels.difficulty import FACTORS
+from variants.levels.grade import AREAS, OVERALL
 from variants.levels.level import Level
 from variants.proof import Severity, list_rules
 
@@ -56,6 +57,13 @@ def test_levels_page(golden: Golden) -> None:
         "losses": rows(
             ("loss", "weight", "meaning"),
             [(name, f"{weight:g}", MEANINGS[name]) for name, weight in WEIGHTS.items()],
+        ),
+        "difficulty": rows(
+            ("figure", "made of"),
+            [
+                (area, ", ".join(f"{name} {weight:g}" for name, weight in own.items()))
+                for area, own in {**AREAS, "overall": OVERALL}.items()
+            ],
         ),
         "factors": rows(
             ("group", "factor", "unit"), [(group, name, unit) for group, name, unit, *_ in FACTORS]

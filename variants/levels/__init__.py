@@ -6,6 +6,7 @@ from variants.levels.check import Obstacle, meets
 from variants.levels.covering import Coverage, Gathered, coverage, covered
 from variants.levels.difficulty import Factor, factors
 from variants.levels.fit import Fit, Fitter, NoFit, Progress, check_written, fit_source, judged
+from variants.levels.grade import Difficulty, difficulty
 from variants.levels.level import Area, Level, Limits
 from variants.levels.load import LADDER, level_schema, load_ladder, load_level
 from variants.levels.loss import MEANINGS, WEIGHTS, parse_weights
@@ -18,6 +19,7 @@ __all__ = [
     "WEIGHTS",
     "Area",
     "Coverage",
+    "Difficulty",
     "Factor",
     "Fit",
     "FitPlan",
@@ -33,6 +35,7 @@ __all__ = [
     "check_written",
     "coverage",
     "covered",
+    "difficulty",
     "factors",
     "fit_source",
     "judged",

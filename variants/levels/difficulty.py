@@ -37,6 +37,8 @@ _VALUES = {
 _OTHER_VALUE = 0.9
 # Notes on the five lines, written: E4 to F5 are 30 to 38 letter steps above C0.
 _LOWEST_LINE, _HIGHEST_LINE = 30, 38
+# What a way along one string weighs against a shift of a formed hand (our judgement).
+_LED = 0.25
 # A guitar is written an octave above its sound.
 _WRITTEN_STEPS = 7
 
@@ -275,6 +277,30 @@ def _travel(written: Written, _: Hand) -> _Amount:
     return _Amount(sum(ways.values()), where, f"{sum(ways.values()):.0f} mm along the neck in all")
 
 
+def _shifts(written: Written, _: Hand) -> _Amount:
+    """Return the travel of a formed hand; along a single string a finger leads the hand.
+
+    In a measure of single notes on one string a way counts for less: nothing is held, nothing has
+    to be formed anew, and the string is the guide (common practice: pieces on one string come in a
+    first year, shifts of the hand in a third).
+    """
+    strings: dict[int, set[int]] = {}
+    formed: set[int] = set()
+    for stroke in written.strokes:
+        strings.setdefault(stroke.measure, set()).update(note.string for note in stroke.notes)
+        if len(stroke.notes) > 1:
+            formed.add(stroke.measure)
+    ways: dict[int, float] = {}
+    for stroke, way, _seconds in _moves(written):
+        where = stroke.measure
+        led = len(strings[where]) == 1 and where not in formed
+        ways[where] = ways.get(where, 0.0) + way * (_LED if led else 1.0)
+    if not ways:
+        return _Amount(0.0)
+    most = max(ways, key=lambda index: (ways[index], -index))
+    return _Amount(sum(ways.values()), most, f"{ways[most]:.0f} mm of shifts in this measure")
+
+
 def _shift_speed(written: Written, _: Hand) -> _Amount:
     fastest = max(
         (
@@ -372,25 +398,26 @@ FACTORS: tuple[tuple[str, str, str, float, _Measuring], ...] = (
     ("reading", "notes", "different notes", 24, _pitches),
     ("reading", "range", "semitones", 48, _range),
     ("reading", "ledger lines", "lines", 5, _ledgers),
-    ("reading", "accidentals", "notes", -8, _accidentals),
+    ("reading", "accidentals", "notes", -24, _accidentals),
     ("reading", "key", "signs", 7, _signature),
     ("rhythm", "values", "0 to 1", 1, _values),
-    ("rhythm", "off-beats", "notes", -16, _off_beats),
+    ("rhythm", "off-beats", "notes", -64, _off_beats),
     ("rhythm", "ties", "ties", -6, _ties),
     ("rhythm", "tuplets", "notes", -9, _tuplets),
     ("rhythm", "density", "onsets/s", 12, _density),
     ("left hand", "stretch", "of the reach", 1, _stretch),
     ("left hand", "travel", "mm", -2000, _travel),
+    ("left hand", "shifts", "mm", -2000, _shifts),
     ("left hand", "shift speed", "mm/s", 1500, _shift_speed),
     ("left hand", "barres", "barres", -4, _barres),
     ("left hand", "fingers", "fingers", 4, _fingers),
     ("left hand", "chord change", "0 to 1", 1, _chord_change),
     ("left hand", "chord ease", "0 to 1", 1, _chord_ease),
-    ("right hand", "crossings", "strings", -40, _crossings),
+    ("right hand", "crossings", "strings", -160, _crossings),
     ("right hand", "strings apart", "strings", 5, _apart),
     ("right hand", "at once", "notes", 5, _at_once),
     ("whole", "length", "measures", -32, _length),
-    ("whole", "new measures", "measures", -16, _newness),
+    ("whole", "new measures", "measures", -24, _newness),
 )
 # A note more may make two measures alike, which is easier to learn; chords of the rubric likewise.
 NOT_MONOTONE = frozenset({"new measures", "chord ease"})

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from variants.levels.difficulty import factors_of
+from variants.levels.grade import difficulty
 from variants.levels.teaching import lessons_of
 from variants.levels.written import written_part
 from variants.score import Event, Note, Score, key_at_start
@@ -31,6 +32,8 @@ def facts_of(variant: Variant, *, hand: str, level: str, title: str) -> dict[str
     score = variant.score
     part = next((one for one in score.parts if one.instrument is not None), score.parts[0])
     written = written_part(score, part)
+    found = factors_of(written, hand=hand)
+    hard = difficulty(found)
     pitches = pitch_facts(part)
     key = key_at_start(part)
     positions = [
@@ -53,10 +56,8 @@ def facts_of(variant: Variant, *, hand: str, level: str, title: str) -> dict[str
         "changes": [
             [change.measure, change.beat, change.step, change.message] for change in variant.changes
         ],
-        "difficulty": [
-            [one.group, one.name, one.value, one.measure, one.reason]
-            for one in factors_of(written, hand=hand)
-        ],
+        "difficulty": {"overall": hard.overall, "areas": hard.areas},
+        "factors": [[one.group, one.name, one.value, one.measure, one.reason] for one in found],
         "lessons": [
             [one.kind, list(one.key), one.text, list(one.measures[:1]), one.count]
             for one in lessons_of(written)

@@ -13,6 +13,7 @@ from urllib.parse import quote
 from variants.cautions import footer_text
 from variants.levels import Coverage
 from variants.levels.covering import Item
+from variants.levels.grade import AREAS
 from variants.songset.outputs import PICTURE
 from variants.songset.resolved import WHOLE_NAMES, SongSet
 from variants.songset.standing import Situation
@@ -26,7 +27,7 @@ _KINDS = {
     "svg": "drawing",
 }
 _WHOLES = {name: kind for kind, name in WHOLE_NAMES.items()}
-_GROUPS = ("reading", "rhythm", "left hand", "right hand")
+_GROUPS = tuple(AREAS)
 _KIND_TEXTS = {
     "value": "note values",
     "key": "keys",
@@ -194,20 +195,26 @@ def _piece(unit: Mapping[str, Any], piece: Mapping[str, Any]) -> str:
     return (
         f'<tr><th scope="row">{escape(title)}</th>'
         + "".join(f"<td>{cell}</td>" for cell in cells)
-        + "".join(_meter(group, piece["difficulty"]) for group in _GROUPS)
+        + "".join(_meter(group, piece) for group in _GROUPS)
         + "</tr>\n"
     )
 
 
-def _meter(group: str, difficulty: Sequence[Sequence[Any]]) -> str:
-    """Return a cell with the hardest factor of a group; the words are in its title."""
-    found = [one for one in difficulty if one[0] == group]
-    if not found:
+def _meter(group: str, piece: Mapping[str, Any]) -> str:
+    """Return a cell with the figure of an area; what weighs most in it is in its title."""
+    hard = piece["difficulty"]
+    if not hard:
         return "<td></td>"
-    _, name, value, measure, reason = max(found, key=lambda one: one[2])
+    weights = AREAS[group]
+    heaviest = max(
+        (one for one in piece["factors"] if one[1] in weights),
+        key=lambda one: weights[one[1]] * one[2],
+    )
+    _, name, value, measure, reason = heaviest
     where = f", measure {measure}" if measure else ""
-    words = escape(f"{name} {value:.2f}{where}" + (f": {reason}" if reason else ""))
-    share = round(100 * value)
+    most = f"; most of it {name}{where}" + (f": {reason}" if reason else "") if value else ""
+    words = escape(f"{group} {hard['areas'][group]:.2f}{most}")
+    share = round(100 * hard["areas"][group])
     return (
         f'<td class="m" title="{words}"><span class="bar" role="img" aria-label="{words}">'
         f'<i style="width:{share}%"></i></span></td>'

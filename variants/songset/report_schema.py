@@ -40,6 +40,13 @@ Measure = Annotated[
 ]
 
 
+class Hard(_Table):
+    """How hard a piece is, 0 to 1, from few of its factors."""
+
+    overall: float = Field(description="All of it.")
+    areas: dict[str, float] = Field(description="Reading, rhythm, left hand and right hand.")
+
+
 class Piece(_Table):
     """One file set: a variant, a member of a family of variants, or a handout."""
 
@@ -59,7 +66,8 @@ class Piece(_Table):
     )
     kept: tuple[str, ...] = Field(default=(), description="What was proven to be kept.")
     changes: tuple[Change, ...] = Field(default=(), description="What was changed on the way.")
-    difficulty: tuple[Factor, ...] = Field(default=(), description="How hard it is.")
+    difficulty: Hard | None = Field(default=None, description="How hard it is.")
+    factors: tuple[Factor, ...] = Field(default=(), description="What that is made of.")
     measures: tuple[Measure, ...] = Field(default=(), description="Each measure of each part.")
     pages: int = Field(default=0, description="Pages of a handout.")
     left_out: tuple[str, ...] = Field(default=(), description="What a handout could not hold.")
