@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from variants.files import STANDARD_STREAM
 
+from .sound import SoundWishes
 from .source import load_score, shown
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ class SheetCall:
     reading: str
     is_json: bool
     is_quiet: bool
+    sound: SoundWishes
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,16 +135,31 @@ def _svg(call: SheetCall) -> MadeSheet:
 
 
 def _midi(call: SheetCall) -> MadeSheet:
-    from variants.score import Change
-    from variants.score.playing import playing
     from variants.sheets import to_midi
 
     score = _score(_only_file(call, "sound file"), call)
     data = to_midi(score)
     count = len(score.parts)
-    doubts = tuple(Change(f"order of playing: {doubt}", "sheet") for doubt in playing(score).doubts)
     text = f"{count} {'part' if count == 1 else 'parts'}, repeats played out"
-    return MadeSheet(((call.out, data),), text, doubts)
+    return MadeSheet(((call.out, data),), text, _doubts(score))
+
+
+def _doubts(score: Score) -> tuple[Change, ...]:
+    from variants.score import Change
+    from variants.score.playing import playing
+
+    return tuple(Change(f"order of playing: {doubt}", "sheet") for doubt in playing(score).doubts)
+
+
+def _audio(call: SheetCall) -> MadeSheet:
+    from variants.score import Change
+
+    from .sound import audio
+
+    score = _score(_only_file(call, "sound file"), call)
+    data, text, told = audio(score, call.sound, Path(call.out).suffix.lower())
+    log = (*_doubts(score), *(Change(line, "sheet") for line in told))
+    return MadeSheet(((call.out, data),), text, log)
 
 
 def _html(call: SheetCall) -> MadeSheet:
@@ -155,6 +172,7 @@ def _html(call: SheetCall) -> MadeSheet:
     return MadeSheet(((call.out, made.html),), text, (*_songs(versions), *made.log))
 
 
+AUDIO = (".wav", ".flac", ".ogg", ".mp3")
 # What each ending of the output asks for.
 MAKERS: dict[str, Callable[[SheetCall], MadeSheet]] = {
     ".pdf": _pdf,
@@ -162,6 +180,7 @@ MAKERS: dict[str, Callable[[SheetCall], MadeSheet]] = {
     ".html": _html,
     ".svg": _svg,
     ".mid": _midi,
+    **dict.fromkeys(AUDIO, _audio),
 }
 
 

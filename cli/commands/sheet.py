@@ -12,7 +12,8 @@ import typer
 from variants.files import STANDARD_STREAM, write_file
 
 from .. import options
-from ..sheet_outputs import MAKERS, MadeSheet, SheetCall
+from ..sheet_outputs import AUDIO, MAKERS, MadeSheet, SheetCall
+from ..sound import SoundWishes
 
 # Stands in every file that this command writes, so that it may be written again.
 _MARK = b"neckwise"
@@ -60,7 +61,8 @@ Out = Annotated[
         metavar="OUT",
         callback=options.named,
         help="A handout (.pdf, or its pages as .png), or a page to look at and to hear in a "
-        "browser (.html); of one version the music as a drawing (.svg) or the sound (.mid).",
+        "browser (.html); of one version the music as a drawing (.svg) or the sound (.mid, .wav, "
+        ".flac, .ogg, .mp3).",
     ),
 ]
 Exercises = Annotated[
@@ -91,9 +93,11 @@ def _show_template(is_asked: bool) -> None:
         raise typer.Exit
 
 
+@options.spread()
 def sheet(
     file: Files,
     out: Out,
+    sound: SoundWishes,
     paper: Annotated[PaperWish, typer.Option("--paper", help="Paper.")] = PaperWish.a4,
     size: Annotated[
         SizeWish,
@@ -219,6 +223,7 @@ def sheet(
         reading=reading.value,
         is_json=json,
         is_quiet=quiet,
+        sound=sound,
     )
     _carry_out(call, force=force)
 
@@ -274,6 +279,13 @@ def _check_fitting(call: SheetCall) -> None:
         ("--compact", call.look.compact, pages),
         ("--one-page", call.look.one_page, pages),
         ("--neck", call.neck, (".svg",)),
+        ("--speed", call.sound.speed != 100, AUDIO),
+        ("--count-in", call.sound.count_in, AUDIO),
+        ("--click", call.sound.click, AUDIO),
+        ("--loop", bool(call.sound.loop), AUDIO),
+        ("--faster", call.sound.faster != 0, AUDIO),
+        ("--plays", bool(call.sound.plays), AUDIO),
+        ("--without", bool(call.sound.without), AUDIO),
     ):
         if given and ending not in fitting:
             only = " and ".join(fitting)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import mido
 import pytest
+import soundfile
 from lxml import etree
 
 from tests.cli.calling import DUET, RIFF, SAMPLES, call, call_apart, is_one_line
@@ -86,6 +87,31 @@ def test_the_sound(tmp_path: Path) -> None:
     out = tmp_path / "duet.mid"
     assert call("sheet", DUET, "-o", out).code == 0
     assert len(mido.MidiFile(file=io.BytesIO(out.read_bytes())).tracks) == 3
+
+
+@pytest.mark.parametrize("ending", ["wav", "flac", "ogg", "mp3"])
+def test_sound_files(ending: str, tmp_path: Path) -> None:
+    """Two rounds of two measures at half speed with a count-in: 4 beats, then 16, at 92 and 46."""
+    out = tmp_path / f"practice.{ending}"
+    options = ("--speed", "50", "--loop", "1-2x2", "--count-in", "--click", "--without", "P2")
+    result = call("sheet", DUET, "-o", out, *options)
+    assert result.code == 0, result.err
+    assert "0:26 minutes of sound" in _words(result.out)
+    samples, rate = soundfile.read(io.BytesIO(out.read_bytes()))
+    # The last note and the room die away behind the last beat.
+    assert 20 * 60 / 46 <= len(samples) / rate < 20 * 60 / 46 + 1.5
+
+
+def test_a_sound_file_is_the_same_again(tmp_path: Path) -> None:
+    """Two runs write the same bytes, and wishes for sound have no use elsewhere."""
+    one, two = tmp_path / "one.ogg", tmp_path / "two.ogg"
+    for out in (one, two):
+        assert call("sheet", RIFF, "-o", out, "-q").code == 0
+    assert one.read_bytes() == two.read_bytes()
+    wrong = call("sheet", RIFF, "-o", tmp_path / "x.pdf", "--click")
+    assert wrong.code == 2
+    assert "--click is for .wav" in wrong.err
+    assert "leave it out" in wrong.err
 
 
 def test_drawings(tmp_path: Path) -> None:
