@@ -30,11 +30,15 @@ from variants.steps.framework.reading import choice, joined, parsed
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.links import held_heights
 from variants.steps.places.jumps import turned
+from variants.steps.places.pairs import easiest_pairs
 from variants.steps.voicing.symbol_basses import with_basses
+from variants.steps.wording.words import interval_noun
 
 NAME = "invert-dyads"
 _FIFTH_AND_FOURTH = (Interval.parse("P5"), Interval.parse("P4"))
 _OTHER = {"lower": "upper", "upper": "lower"}
+# The root moves where that saves so many frets of travel and stretch for each dyad (our own).
+_WORTH = 0.5
 _OUT_OF_RANGE = "the instrument cannot play"
 
 
@@ -55,9 +59,11 @@ class InvertDyads(Checked):
     apart. Chords of three and more notes, single notes, octaves, and pairs whose notes stand
     in two voices stay as they are. Places on the neck of what changes are erased.
 
-    Without ``move`` the note that is not the root moves, in all dyads of a part alike. Where
-    that leaves the range of the instrument, or strikes a note that another voice holds, the other
-    note moves: in all of them if all can, else dyad by dyad. A chord symbol that stands over a
+    Without ``move`` it is the same note that moves in all dyads of a part: the one that is not the
+    root, unless the hand travels and stretches clearly less when the root moves (power chords
+    written as fourths go down to their fifths, as first books have them). Where one of the two
+    leaves the range of the instrument, or strikes a note that another voice holds, it is the
+    other; dyad by dyad only where neither can move in all. A chord symbol that stands over a
     dyad and names its lowest note gets the new one as its bass. With ``root`` only those are
     inverted whose root (of the chord symbol, else of the interval) is not there yet.
     """
@@ -117,10 +123,6 @@ class _Dyad:
     root_is_low: bool
 
     @property
-    def name(self) -> str:
-        return Interval.between(self.low.pitch, self.high.pitch).simple.name
-
-    @property
     def usual_move(self) -> str:
         """The note that moves if nobody says which: not the root."""
         return "upper" if self.root_is_low else "lower"
@@ -137,7 +139,7 @@ def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Chan
     found, left = _dyads(part)
     wanted = [dyad for dyad in found if step.wants(dyad)]
     if not wanted:
-        return part, [log.overall("no dyad to invert"), *_left_alone(log, left, found)]
+        return part, [log.overall(_nothing(step)), *_left_alone(log, left, found)]
     moves, lines = _moves(wanted, step.move, part, log)
     new: dict[NoteKey, Pitch] = {}
     basses: dict[Moment, tuple[Pitch, Pitch]] = {}
@@ -149,9 +151,8 @@ def _invert(part: Part, step: InvertDyads, log: Scribe) -> tuple[Part, list[Chan
     for stop, start in timeline(part).ties.items():
         if start in new:
             new[stop] = new[start]
-    names = Counter(dyad.name for dyad in wanted)
-    sizes = ", ".join(f"{number} {name}" for name, number in sorted(names.items()))
-    headline = log.overall(f"{count(len(wanted), 'dyad')} inverted: {sizes}")
+    turned_over = f"{count(len(wanted), 'two-note chord')} turned upside down: {_sizes(wanted)}"
+    headline = log.overall(turned_over)
     rest = [dyad for dyad in found if not step.wants(dyad)]
     done, told = with_basses(_with_pitches(part, new), basses, log)
     done, signs = turned(done, log)
@@ -179,6 +180,18 @@ def _dyads(part: Part) -> tuple[list[_Dyad], Counter[str]]:
     return found, left
 
 
+def _sizes(dyads: list[_Dyad]) -> str:
+    """Return how many dyads there are of each size, in words."""
+    sizes = Counter(Interval.between(dyad.low.pitch, dyad.high.pitch).simple for dyad in dyads)
+    by_size = sorted(sizes.items(), key=lambda one: one[0].semitones)
+    return ", ".join(count(number, interval_noun(size)) for size, number in by_size)
+
+
+def _nothing(step: InvertDyads) -> str:
+    names = " or ".join(map(interval_noun, step.intervals)) or "two-note chord"
+    return f"no {names} to turn upside down: nothing is changed"
+
+
 def _left_alone(log: Scribe, left: Counter[str], others: list[_Dyad]) -> list[Change]:
     lines = [
         f"{number} {kind.replace('pair', 'pairs').replace('chord', 'chords')} left alone"
@@ -187,9 +200,7 @@ def _left_alone(log: Scribe, left: Counter[str], others: list[_Dyad]) -> list[Ch
         for kind, number in sorted(left.items())
     ]
     if others:
-        names = Counter(dyad.name for dyad in others)
-        sizes = ", ".join(f"{number} {name}" for name, number in sorted(names.items()))
-        lines.append(f"{count(len(others), 'other dyad')} left alone: {sizes}")
+        lines.append(f"{count(len(others), 'other two-note chord')} left alone: {_sizes(others)}")
     return [log.overall(line) for line in lines]
 
 
@@ -202,16 +213,16 @@ def _moves(
         Refusal: Neither can.
     """
     first = [asked or dyad.usual_move for dyad in dyads]
-    whys = [_why_not(part, dyad, move) for dyad, move in zip(dyads, first, strict=True)]
-    if not any(whys):
-        return first, []
     second = [_OTHER[move] for move in first]
-    others = [_why_not(part, dyad, move) for dyad, move in zip(dyads, second, strict=True)]
-    if not asked and not any(others):
-        line = "the root moves, because the other note would leave the instrument's range"
-        if not any(why.startswith(_OUT_OF_RANGE) for why in whys):
-            line = "the root moves, because the other note would be struck while it is held"
-        return second, [log.overall(line)]
+    whys, others = (
+        [_why_not(part, dyad, move) for dyad, move in zip(dyads, moves, strict=True)]
+        for moves in (first, second)
+    )
+    if asked:
+        if not any(whys):
+            return first, []
+    elif not any(whys) or not any(others):
+        return _uniform(part, dyads, (first, whys), (second, others), log)
     moves: list[str] = []
     lines: list[Change] = []
     for dyad, move, why, other in zip(dyads, first, whys, others, strict=True):
@@ -226,6 +237,49 @@ def _moves(
         elif why:
             lines.append(log.at(*dyad.moment[:2], f"{why}, and goes on under the new one"))
     return moves, lines
+
+
+def _uniform(
+    part: Part,
+    dyads: list[_Dyad],
+    usual: tuple[list[str], list[str]],
+    other: tuple[list[str], list[str]],
+    log: Scribe,
+) -> tuple[list[str], list[Change]]:
+    """Choose one of two ways for all dyads, at least one of which is possible throughout.
+
+    Args:
+        part: The part.
+        dyads: What is turned.
+        usual: The note of each dyad that moves if the root stays, and why it may not.
+        other: The same if the root moves.
+        log: Writes the line.
+    """
+    if any(usual[1]):
+        line = "the root moves, because the other note would leave the instrument's range"
+        if not any(why.startswith(_OUT_OF_RANGE) for why in usual[1]):
+            line = "the root moves, because the other note would be struck while it is held"
+        return other[0], [log.overall(line)]
+    instrument = part.instrument
+    if any(other[1]) or instrument is None:
+        return usual[0], []
+    here, there = (
+        easiest_pairs(
+            [_pair(dyad, move) for dyad, move in zip(dyads, moves, strict=True)], instrument
+        )
+        for moves in (usual[0], other[0])
+    )
+    if here is None or there is None or here.effort - there.effort < _WORTH * len(dyads):
+        return usual[0], []
+    ways = {"lower": "goes up", "upper": "goes down"}
+    went = next(iter(ways[move] for move in other[0])) if len(set(other[0])) == 1 else "moves"
+    line = f"the root {went} in all of them: {there.frets}, instead of {here.frets}"
+    return other[0], [log.overall(line)]
+
+
+def _pair(dyad: _Dyad, move: str) -> tuple[int, int]:
+    _, moved, stays = dyad.moved(move)
+    return min(moved.midi, stays.midi), max(moved.midi, stays.midi)
 
 
 def _why_not(part: Part, dyad: _Dyad, move: str) -> str:

@@ -191,9 +191,9 @@ def test_pairs_in_two_voices_are_left_alone() -> None:
 def test_log_counts_by_interval() -> None:
     """The log says how many of which interval turned, and what was left."""
     result = inverted("invert-dyads", line("A2+E3 E3+A3 C4+E4 C3+E3+G3"))
-    assert "2 dyads inverted: 1 P4, 1 P5" in log(result)
+    assert "2 two-note chords turned upside down: 1 perfect fourth, 1 perfect fifth" in log(result)
     assert "1 chord of three or more notes left alone" in log(result)
-    assert "1 other dyad left alone: 1 M3" in log(result)
+    assert "1 other two-note chord left alone: 1 major third" in log(result)
 
 
 def test_places_of_both_notes_go() -> None:
@@ -214,4 +214,6 @@ def test_nothing_to_invert() -> None:
     """A melody stays as it is, and the log says why."""
     score = line("E4 G4 A4")
     assert inverted("invert-dyads", score) == score
-    assert log(inverted("invert-dyads", score)) == "no dyad to invert"
+    assert log(inverted("invert-dyads", score)) == (
+        "no perfect fifth or perfect fourth to turn upside down: nothing is changed"
+    )

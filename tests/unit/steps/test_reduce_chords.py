@@ -234,7 +234,7 @@ def test_cut_inside_a_triplet() -> None:
     result = reduced("bottom", score)
     assert tokens(result) == "C5~ r C5 E4 E4 r"
     assert values(result) == "whole, whole, half (3:2), eighth (3:2), eighth (3:2), half"
-    assert sum(e.duration for index, e in _events(result) if index == 1) == 96
+    assert sum(e.duration for index, e in _events(result) if index == 1) == 48
 
 
 def test_nothing_to_reduce() -> None:

@@ -28,15 +28,25 @@ def interval_words(interval: Interval) -> str:
     >>> interval_words(Interval.parse("-m3")), interval_words(Interval.parse("P8"))
     ('a minor third', 'an octave')
     """
+    text = interval_noun(interval)
+    return text if text[0].isdigit() else f"{'an' if text[0] in 'aeiou' else 'a'} {text}"
+
+
+def interval_noun(interval: Interval) -> str:
+    """Return an interval without its direction and without an article.
+
+    >>> [interval_noun(Interval.parse(name)) for name in ("P5", "P15", "m17", "P1")]
+    ['perfect fifth', '2 octaves', '2 octaves and a minor third', 'unison']
+    """
     name = interval.name
     quality, number = name.rstrip("0123456789"), int(name.lstrip("PMmAd"))
-    if name == "P8":
-        return "an octave"
+    octaves = (number - 1) // 7
     if number % 7 == 1 and quality == "P":
-        return f"{(number - 1) // 7} octaves" if number > 1 else "a unison"
-    word = _NUMBERS[number - 1] if number <= len(_NUMBERS) else f"interval of {number} steps"
-    text = f"{_QUALITIES.get(quality, 'altered')} {word}"
-    return f"{'an' if text[0] in 'aeiou' else 'a'} {text}"
+        return f"{octaves} octaves" if octaves > 1 else "octave" if octaves else "unison"
+    word = _QUALITIES.get(quality, "altered")
+    if number <= len(_NUMBERS):
+        return f"{word} {_NUMBERS[number - 1]}"
+    return f"{octaves} octaves and a{'n' * (word[0] == 'a')} {word} {_NUMBERS[(number - 1) % 7]}"
 
 
 def moved_words(interval: Interval) -> str:
