@@ -80,7 +80,7 @@ def test_open_strings_place_every_note(score: Score, use: str) -> None:
 
 
 @settings(max_examples=15)
-@given(score=CHORDS, per=st.sampled_from(("change", "beat", "measure")))
+@given(score=CHORDS, per=st.sampled_from(("harmony", "change", "beat", "measure")))
 def test_symbols_stand_inside_their_measure_and_change(score: Score, per: str) -> None:
     """Every new symbol differs from the one before, stands in its measure, and is named."""
     bare = with_parts(

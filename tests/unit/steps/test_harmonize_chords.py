@@ -123,7 +123,7 @@ def test_refusals() -> None:
     score = with_parts(music, [map_notes(music.parts[0], lambda note: replace(note, pitch=bent))])
     with pytest.raises(Refusal, match="measure 1, beat 1"):
         named(score)
-    with pytest.raises(UsageError, match="change, beat or measure"):
+    with pytest.raises(UsageError, match="harmony, measure, beat or change"):
         HarmonizeChords(per="bar")
 
 
