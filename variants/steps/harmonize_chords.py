@@ -15,7 +15,7 @@ from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import takes_of
 from variants.steps.voicing.harmony import Stretch, names_of, stretches, told
-from variants.tune.line import tune_of
+from variants.tune.line import is_power_chord, struck_in, together
 
 _NAME = "harmonize-chords"
 
@@ -69,13 +69,18 @@ class HarmonizeChords(Checked):
         takes = [take for take in takes_of(part, log) if take.end > take.start]
         if not takes:
             return part, []
-        is_riff = self.per == "harmony" and tune_of(part).kind == "roots"
-        if is_riff or self.per == "change":
+        if self.per == "change" or (self.per == "harmony" and _is_riff(part)):
             symbols, unnamed = _symbols(_moments(takes), is_exact=True)
         else:
             found = stretches(part, takes, score.ticks, per=self.per)
             symbols, unnamed = _symbols(found, is_exact=False)
         return _with_symbols(part, symbols), _lines(log, symbols, unnamed)
+
+
+def _is_riff(part: Part) -> bool:
+    """Whether most of what is struck is power chords: there each is a harmony of its own."""
+    groups = together(struck_in(part))
+    return sum(map(is_power_chord, groups)) * 2 > len(groups)
 
 
 @dataclass(frozen=True, slots=True)

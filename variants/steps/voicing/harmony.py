@@ -9,8 +9,7 @@ Music Journal 26, 2002; quoted from memory).
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -177,10 +176,10 @@ def _profile(sounding: Sequence[Pitch]) -> _Profile:
     """Return the share of each pitch class, and the lowest one; -1 for silence."""
     if not sounding:
         return (), -1
-    shares: Counter[int] = Counter()
+    shares: dict[int, float] = {}
     weights = [_BASS, *(1.0,) * (len(sounding) - 1)] if len(sounding) > 1 else [1.0]
     for pitch, weight in zip(sounding, weights, strict=True):
-        shares[pitch.midi % 12] += weight  # type: ignore[assignment]
+        shares[pitch.midi % 12] = shares.get(pitch.midi % 12, 0.0) + weight
     whole = sum(weights)
     low = sounding[0].midi % 12 if len(sounding) > 1 else -1
     return tuple(sorted((one, share / whole) for one, share in shares.items())), low
@@ -209,10 +208,10 @@ def _fit(profile: _Profile, state: tuple[int, str]) -> float:
 
 def names_of(one: Stretch) -> ChordName | None:
     """Return the name of a stretch's chord; ``None`` where a melody alone sounds, or no chord."""
-    lasting: Counter[Alteration] = Counter()
+    lasting: dict[Alteration, float] = {}
     for sounding, beats in zip(one.slices, one.beats, strict=True):
         for heard in {pitch.pitch_class for pitch in sounding}:
-            lasting[heard] += beats  # type: ignore[assignment]
+            lasting[heard] = lasting.get(heard, 0.0) + beats
     if one.root is None or len(lasting) < 2:
         return None
     whole = chord_name(one.pitches)
@@ -241,7 +240,7 @@ def _is_line(one: Stretch) -> bool:
     return all(len(sounding) < 2 for sounding in one.slices)
 
 
-def _is_chord(one: Stretch, lasting: Counter[Alteration]) -> bool:
+def _is_chord(one: Stretch, lasting: Mapping[Alteration, float]) -> bool:
     """Whether what sounds is the chord that was found: its root, and third or fifth with it."""
     if one.root is None or one.root not in lasting:
         return False
