@@ -325,7 +325,8 @@ def _chord_tones(pair: _Pair) -> Violation | None:
             tones, lowest = classes
             if heard - tones:
                 return index, tick, f"{_text(heard - tones)} is not in the chord symbol"
-            if not heard & lowest:
+            # A bass note alone may be the chord's other one: root and fifth in turn.
+            if not heard & lowest and len(heard) > 1:
                 return index, tick, "neither root nor bass of the chord symbol is there"
     return None
 

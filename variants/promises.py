@@ -48,7 +48,7 @@ _MEANINGS = {
     Promise.SOURCE_NOTES: "every note of the source, with others added",
     Promise.MEASURE_LENGTHS: "the length of every measure",
     Promise.CHORD_TONES: (
-        "the chord symbols, and under each no new notes but its own, root or bass among them"
+        "the chord symbols, and under each no new notes but its own, root or bass in every chord"
     ),
 }
 

@@ -199,7 +199,7 @@ def chord_tones_only(before: Score, after: Score, _: int) -> bool:
         symbols(old, before.ticks) == symbols(new, after.ticks)
         and all(
             (key in source and classes(one) == classes(source[key]))
-            or (classes(one) <= {*tones, *low} and classes(one) & low)
+            or (classes(one) <= {*tones, *low} and (classes(one) & low or len(classes(one)) == 1))
             for key, one in by_time(after, new).items()
             for tones, low in in_force(new, one)
         )

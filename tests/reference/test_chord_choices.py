@@ -5,11 +5,13 @@ Each case names its source, or says "common practice": what tutors and lead shee
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.strategies import line, tokens
 from variants.pipeline import run
-from variants.score import Score
+from variants.score import Harmony, Place, Score, with_parts
 from variants.score.symbols import symbol_name
 from variants.steps import parse_step
 
@@ -82,3 +84,49 @@ def test_a_melody_alone_gets_no_symbol() -> None:
     tune = after("harmonize-chords", line("C4 D4 E4 F4", "G4:w", "A4 B4 A4 G4"))
     assert symbols(tune) == ""
     assert "nothing is changed" in told(tune)
+
+
+@pytest.mark.parametrize(
+    ("root", "kind", "bass", "frets"),
+    [
+        # First-year grips of slash chords, string 6 to string 1; common practice of songbooks.
+        ("D", "major", "F#", "2x0232"),
+        ("G", "major", "B", "x20003"),
+        ("C", "major", "G", "332010"),
+        ("A", "minor", "G", "302210"),
+        ("E", "minor", "G", "322000"),
+        ("C", "major", "B", "x22010"),
+    ],
+)
+def test_slash_chords_of_a_first_year(root: str, kind: str, bass: str, frets: str) -> None:
+    """The grip has the bass that the symbol names."""
+    low = bass[0], bass.count("#")
+    held = strummed_chord(Harmony(0, (root, 0), kind, bass=low), "strum:pattern=whole")
+    strings = {place.string: str(place.fret) for place in held[0]}
+    assert "".join(strings.get(string, "x") for string in range(6, 0, -1)) == frets
+
+
+@pytest.mark.parametrize(
+    ("root", "kind", "basses"),
+    [
+        # Bass strings in turn, (string, fret); common practice of accompaniment in first books.
+        ("C", "major", [(5, 3), (4, 2)]),
+        ("G", "major", [(6, 3), (4, 0)]),
+        ("D", "major", [(4, 0), (5, 0)]),
+        ("A", "minor", [(5, 0), (4, 2)]),
+        ("E", "minor", [(6, 0), (5, 2)]),
+    ],
+)
+def test_the_bass_alternates(root: str, kind: str, basses: list[tuple[int, int]]) -> None:
+    """Root and fifth in turn on the strong beats."""
+    held = strummed_chord(Harmony(0, (root, 0), kind), "strum:pattern=bass-chord")
+    assert [(one[0].string, one[0].fret) for one in held[::2]] == basses
+
+
+def strummed_chord(symbol: Harmony, step: str) -> list[list[Place]]:
+    """Return the places of each stroke in a measure of common time."""
+    score = line("C4:w")
+    measure = replace(score.parts[0].measures[0], harmonies=(symbol,))
+    named = with_parts(score, [replace(score.parts[0], measures=(measure,))])
+    events = after(step, named).parts[0].measures[0].voices[0].events
+    return [[note.place for note in event.notes if note.place] for event in events]

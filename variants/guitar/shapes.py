@@ -88,6 +88,19 @@ Am/G     minor              302210/402310
 Am/E     minor              002210/002310
 Em/B     minor              x22000/012000
 F/C      major              x33211/034211
+F/A      major              x0321x/003210
+E/G#     major              422100/423100
+Em/G     minor              322000/312000
+Em/D     minor              xx0000/000000
+Dm/A     minor              x00231/000231
+D/C      major              x30232/030142
+G/F#     major              2x0003/100003
+C/B      major              x22010/023010
+Am/F#    minor              2x2210/203410
+A/G      major              302220/401230
+A/C#     major              x42220/041230
+G/B      dominant           x20001/020001
+D/F#     dominant           2x0212/200314
 """
 # The same with the root written as string 6, 5 or 4 at fret 1.
 _MOVABLE = """

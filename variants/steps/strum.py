@@ -20,7 +20,7 @@ from variants.steps.framework.reading import choice
 from variants.steps.framework.registry import Checked, parameter, register
 from variants.steps.lines.takes import assumed, instrument_at, with_instrument
 from variants.steps.strumming.grips import frame_xml, grip_of, lowest_of, refusal
-from variants.steps.strumming.patterns import PATTERNS, strikes
+from variants.steps.strumming.patterns import BASS, OTHER_BASS, PATTERNS, strikes
 from variants.steps.strumming.write import StrumStroke, written
 from variants.steps.wording.words import symbol_text
 
@@ -47,8 +47,10 @@ class Strum(Checked):
     places and fingers. Grips count from the capo, so a capo gives other shapes for the same chords.
 
     Patterns: ``whole``, ``halves``, ``quarters`` (each beat), ``eighths``, ``down-up`` (1, 2 &,
-    3 &, 4 &), ``syncopated`` (the same without beat 3) and ``bass-chord`` (the bass alone on the
-    strong beats). A barre is one finger over two strings (``small``) or more (``full``).
+    3 &, 4 &; in 6/8 down and up on each dotted beat), ``syncopated`` (the same without beat 3) and
+    ``bass-chord`` (the bass alone on the strong beats, root and fifth in turn). Slash chords have
+    the grips of a first year (D/F#, G/B, C/G, Am/G). A barre is one finger over two strings
+    (``small``) or more (``full``).
     """
 
     pattern: str = parameter("quarters", "the rhythm", choice(*PATTERNS))
@@ -80,6 +82,29 @@ class Strum(Checked):
 
 def _has_symbols(part: Part) -> bool:
     return any(measure.harmonies for measure in part.measures)
+
+
+class _Basses:
+    """Counts the basses of a chord, over the barline too: root, fifth, root, fifth."""
+
+    def __init__(self) -> None:
+        self._chord: tuple[object, ...] = ()
+        self._struck = 0
+
+    def alternated(self, strokes: list[StrumStroke]) -> list[StrumStroke]:
+        """Return the strokes of a measure with each second bass of a chord another one."""
+        done = []
+        for one in strokes:
+            symbol = one.symbol
+            chord = (symbol.root, symbol.kind, symbol.bass, one.grip) if symbol else ()
+            if chord != self._chord:
+                self._chord, self._struck = chord, 0
+            if one.what == BASS:
+                done.append(replace(one, what=OTHER_BASS) if self._struck % 2 else one)
+                self._struck += 1
+            else:
+                done.append(one)
+        return done
 
 
 class _Work:
@@ -125,6 +150,7 @@ class _Work:
         scale = Fraction(ticks, self.log.score.ticks)
         shown: set[tuple[object, ...]] = set()
         now: Harmony | None = None
+        basses = _Basses()
         made: list[Measure] = []
         for view, struck in zip(measures(part, ticks), self.strikes, strict=True):
             shift = view.shift
@@ -135,7 +161,8 @@ class _Work:
             times = {int(at * ticks) - shift: what for at, what in struck.items()}
             writer = NotationWriter(view.metre, ticks, view.measure.length, shift)
             instrument = self.instrument(int(view.start / scale))
-            done = written(_strokes(chords, times), writer, instrument)
+            strokes = basses.alternated(_strokes(chords, times))
+            done = written(strokes, writer, instrument)
             made.append(
                 replace(
                     view.measure,

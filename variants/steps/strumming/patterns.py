@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from variants.music import Metre
 
-CHORD, BASS = "chord", "bass"
+CHORD, BASS, OTHER_BASS = "chord", "bass", "other bass"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,8 @@ def _eighths(beat: Beat) -> Iterator[Strike]:
 
 def _down_up(beat: Beat) -> Iterator[Strike]:
     yield beat.start, CHORD
-    if beat.number or beat.of == 1:
+    # A dotted beat is long enough for both strokes (down, up on its last third) from the first on.
+    if beat.number or beat.of == 1 or beat.is_compound:
         yield beat.off, CHORD
 
 

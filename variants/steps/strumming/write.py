@@ -10,8 +10,11 @@ from variants.music import NoteValue
 from variants.score import Event, Extra, Harmony, Instrument, Note, Place
 from variants.score.notation import NotationWriter
 from variants.steps.strumming.grips import spelled_in
-from variants.steps.strumming.patterns import BASS
+from variants.steps.strumming.patterns import BASS, CHORD
 
+# Strings from this one down carry the bass (common practice).
+_BASS_STRING = 4
+_FIFTH = 7
 # Says that the fingers are ours, so that they come off again with the other marks
 # (`variants.marks.own`).
 _OURS = Extra("level", "<level>neckwise: fingering</level>")
@@ -25,7 +28,7 @@ class StrumStroke:
         tick: Ticks from the start of the measure.
         symbol: The chord symbol in force; ``None`` before the first.
         grip: How it is held; ``None`` for silence.
-        what: ``chord``, or ``bass`` for its lowest note alone.
+        what: ``chord``, ``bass`` for its lowest note alone, or ``other bass``.
     """
 
     tick: int
@@ -62,5 +65,33 @@ def _notes(stroke: StrumStroke, instrument: Instrument) -> tuple[Note, ...]:
             finger=str(finger),
             extras=(_OURS,),
         )
-        for midi, string, fret, finger in (sounding[:1] if stroke.what == BASS else sounding)
+        for midi, string, fret, finger in _struck(stroke, sounding, instrument)
     )
+
+
+# MIDI number, string, fret and finger.
+_Stop = tuple[int, int, int, int]
+
+
+def _struck(stroke: StrumStroke, sounding: list[_Stop], instrument: Instrument) -> list[_Stop]:
+    """Return what a stroke touches of a grip.
+
+    The second bass of a chord is its fifth, on the next bass strings of the grip or on an open one
+    below it; else the next string (common practice: C and E under C, D and A under D). A chord
+    with a bass of its own keeps that one.
+    """
+    if stroke.what == CHORD:
+        return sounding
+    low = sounding[0]
+    if stroke.what == BASS or stroke.symbol is None or stroke.symbol.root is None:
+        return [low]
+    if stroke.symbol.bass is not None or len(sounding) < 2:
+        return [low]
+    fifth = (low[0] + _FIFTH) % 12
+    opens = [
+        (instrument.open_midi[string - 1], string, 0, 0)
+        for string in range(low[1] + 1, instrument.strings + 1)
+    ]
+    others = [one for one in sounding[1:] if one[1] >= _BASS_STRING]
+    found = [one for one in (*others, *opens) if one[0] % 12 == fifth]
+    return [next(iter(found), sounding[1])]

@@ -139,11 +139,11 @@ def _slices(part: Part, takes: Sequence[Take], ticks: int) -> list[_Slice]:
     found: list[_Slice] = []
     waiting = sorted(takes, key=lambda take: take.start)
     for start, end in zip(times, ends, strict=True):
-        index, tick, kind, size = cuts[start]
+        index, tick, kind, beat = cuts[start]
         waiting = [take for take in waiting if take.end > start]
         now = [take.pitch for take in waiting if take.start <= start]
         lowest_first = tuple(sorted(now, key=lambda pitch: pitch.semitones))
-        found.append(_Slice(index, tick, kind, lowest_first, max(0, end - start) / size))
+        found.append(_Slice(index, tick, kind, lowest_first, max(0, end - start) / beat))
     return found
 
 
