@@ -20,7 +20,8 @@ from variants.levels.rubric import (
     stretch_share,
     weighted,
 )
-from variants.levels.written import Written, WrittenStroke, written_part
+from variants.levels.written import Written, WrittenNote, WrittenStroke, written_part
+from variants.musicxml.layout import notation_clef
 from variants.score import Part, Score
 
 # How hard the values themselves are, by name: the usual order of teaching, spread evenly.
@@ -35,12 +36,11 @@ _VALUES = {
     "dotted eighth": 0.8,
 }
 _OTHER_VALUE = 0.9
-# Notes on the five lines, written: E4 to F5 are 30 to 38 letter steps above C0.
+# Notes on the five lines: E4 to F5 are 30 to 38 letter steps above C0; under an F clef, G2 to A3.
 _LOWEST_LINE, _HIGHEST_LINE = 30, 38
 # What a way along one string weighs against a shift of a formed hand (our judgement).
 _LED = 0.25
-# A guitar is written an octave above its sound.
-_WRITTEN_STEPS = 7
+_F_CLEF_STEPS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,20 +162,27 @@ def _range(written: Written, _: Hand) -> _Amount:
     )
 
 
+def _needed(note: WrittenNote, shift: int) -> int:
+    steps = note.pitch.steps + shift
+    return max(0, (steps - _HIGHEST_LINE) // 2, (_LOWEST_LINE - steps) // 2)
+
+
 def _ledger(stroke: WrittenStroke, shift: int) -> float:
-    steps = [note.pitch.steps + shift for note in stroke.notes]
-    above = max(0, (max(steps) - _HIGHEST_LINE) // 2)
-    below = max(0, (_LOWEST_LINE - min(steps)) // 2)
-    return float(max(above, below))
+    return float(max(_needed(note, shift) for note in stroke.notes))
 
 
 def _ledgers(written: Written, _: Hand) -> _Amount:
-    shift = _WRITTEN_STEPS if written.instrument is not None else 0
-    return _most(
-        written,
-        lambda one: _ledger(one, shift),
-        lambda one: f"{one.notes[-1].pitch} needs {_ledger(one, shift):.0f} ledger lines",
-    )
+    shift = 0
+    if written.instrument is not None:
+        clef = notation_clef(written.instrument)
+        shift = -7 * clef.octave_change + (_F_CLEF_STEPS if clef.sign == "F" else 0)
+
+    def needs(one: WrittenStroke) -> str:
+        farthest = max(one.notes, key=lambda note: _needed(note, shift))
+        lines = _needed(farthest, shift)
+        return f"{farthest.pitch} needs {lines} ledger {'line' if lines == 1 else 'lines'}"
+
+    return _most(written, lambda one: _ledger(one, shift), needs)
 
 
 def _accidentals(written: Written, _: Hand) -> _Amount:
