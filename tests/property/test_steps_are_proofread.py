@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
+from benchmarks.own_scores import own_scores
 from tests.rich import rich
 from tests.strategies import STANDARD, scores
 from tests.xsd import validate
@@ -30,6 +31,7 @@ SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.musicxml"))
 SOURCES = {path.stem: path.read_bytes() for path in SAMPLES} | {
     "rich": rich(chords=False),
     "rich-chords": rich(chords=True),
+    "blue-triplets": own_scores()["blue-triplets"],
 }
 
 # Nothing is held while something else begins: where a hand cannot reach both, what is written says

@@ -230,7 +230,21 @@ def _refilled(measure: Measure, writer: NotationWriter) -> Measure:
         sounding = [event for event in voice.events if event.notes or event.grace is not None]
         like = next((event for event in voice.events), None)
         kept = [event for event in voice.events if not event.notes]
-        filled = list(writer.filled(sounding, like=None if sounding else like, kept=kept))
+        filled = _closed(
+            writer, list(writer.filled(sounding, like=None if sounding else like, kept=kept))
+        )
         is_cut = len(filled) != len(voice.events)
         voices.append(Voice(voice.id, writer.beamed(filled) if is_cut else tuple(filled)))
     return replace(measure, voices=tuple(voices))
+
+
+def _closed(writer: NotationWriter, events: list[Event]) -> list[Event]:
+    """Return the events with their brackets anew where the rests have taken an end of one."""
+    roles = [mark.role for event in events for mark in event.marks if mark.family == "tuplet"]
+    if roles.count("start") == roles.count("stop"):
+        return events
+    bare = [
+        replace(event, marks=tuple(mark for mark in event.marks if mark.family != "tuplet"))
+        for event in events
+    ]
+    return writer.bracketed(bare)
