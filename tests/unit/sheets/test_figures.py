@@ -32,19 +32,24 @@ MARKS = "fingering,plucking"
 
 def wrong(score: Score, staves: str, *, strict: bool = False) -> list[str]:
     """Return the moments whose figures are not those of their heads, on page and in file."""
+    found = wrong_drawn(engrave(score, staves=staves), strict=strict)
+    if staves != "tab":
+        for tag in ("fingering", "pluck"):
+            for where, sides in sides_in(to_bytes(score, staves=staves), tag):
+                if sides != sorted(sides) or "none" in sides:
+                    found.append(f"{tag} at {where}: {sides}")
+    return found
+
+
+def wrong_drawn(engraving: Engraving, *, strict: bool = False) -> list[str]:
+    """Return the moments of a drawing whose figures are not those of their heads."""
     found = []
-    engraving = engrave(score, staves=staves)
     for kind in ("finger", "pluck"):
         for one in figures_of(engraving, kind):
             if one.wanted != one.seen:
                 found.append(f"{kind} at {one.where}: {one.wanted!r} is {one.seen!r}")
             if kind == "finger" and (one.astray or (strict and one.far)):
                 found.append(f"at {one.where} {one.astray or one.far!r} is another head's")
-    if staves != "tab":
-        for tag in ("fingering", "pluck"):
-            for where, sides in sides_in(to_bytes(score, staves=staves), tag):
-                if sides != sorted(sides) or "none" in sides:
-                    found.append(f"{tag} at {where}: {sides}")
     return found
 
 
