@@ -1,14 +1,17 @@
 """Puts small faults into the library, one at a time, and looks whether the tests notice.
 
-    python -m benchmarks.mutation map                 once: which test runs which line (slow)
-    python -m benchmarks.mutation run --faults 150    seeded faults, spread over the packages
-    python -m benchmarks.mutation run --only 17       one of them again, with what the tests said
+    python -m benchmarks.mutation map                    once: which test runs which line (slow)
+    python -m benchmarks.mutation map tests/unit/proof   the same for some tests, added to the map
+    python -m benchmarks.mutation run --faults 150       seeded faults, spread over the packages
+    python -m benchmarks.mutation run --only 17,40       some of them again
+    python -m benchmarks.mutation run --survivors        those again that passed last time
 
 A fault is one change of one expression or statement: a comparison turned, a number moved by one, a
 branch always or never taken, a call left out, a result not returned. The tests that run the line
-are run against a copy of the tree that has the fault; the first failure ends them. What passes is
-a survivor: either the fault changes nothing that anybody can see, or a law is missing. `run`
-writes ``benchmarks/mutation.md``; the judgement beside each survivor is made by hand, in
+are run against a copy of the tree that has the fault, the quick ones first, in a process that has
+the libraries loaded already; the first failure ends them. What passes is a survivor: either the
+fault changes nothing that anybody can see, or a law is missing. `report` writes
+``benchmarks/mutation.md``; the judgement beside each survivor is made by hand, in
 ``mutation_judged.json``. Needs the extra ``mutation`` (coverage by test).
 
 The faults are those of ordinary mutation analysis (DeMillo, Lipton and Sayward, *Hints on test data
@@ -20,26 +23,32 @@ from __future__ import annotations
 
 import argparse
 import ast
+import importlib
 import json
 import os
 import random
 import shutil
+import signal
 import sqlite3
 import subprocess
 import sys
 import time
+import traceback
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
+from typing import Any, NoReturn
 
 ROOT = Path(__file__).parents[1]
 REPORT = Path(__file__).with_name("mutation.md")
 SEED = 20261128
-# A fault in a line that hundreds of tests run is noticed by the quick ones or by none: after this
-# many the rest are left out (a survivor is run again with all of them).
-_MOST_TESTS = 250
+# A fault that turns an end of a loop off is noticed by the clock.
 _SECONDS = 420
+# What tests load that has no faults put into it: once for all faults.
+_LIBRARIES = ("pytest", "hypothesis", "lxml.etree", "numpy", "pydantic", "typer", "music21",
+              "jsonschema")  # fmt: skip
 _COMPARISONS: dict[type[ast.cmpop], str] = {
     ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",
     ast.In: "not in", ast.NotIn: "in", ast.Is: "is not", ast.IsNot: "is",
@@ -218,46 +227,61 @@ def with_fault(fault: Fault, text: str) -> str:
 
 
 class Covered:
-    """Which tests run a line, read from the file that `map` writes."""
+    """Which tests run a line, and how long they take, read from what `map` writes."""
 
-    def __init__(self, database: Path, seconds: dict[str, float]) -> None:
-        self._open = sqlite3.connect(database)
-        self._seconds = seconds
+    def __init__(self, folder: Path) -> None:
+        self._open = [sqlite3.connect(path) for path in sorted(folder.glob("coverage-*"))]
+        self._seconds: dict[str, float] = defaultdict(float)
+        for path in sorted(folder.glob("map-*.txt")):
+            for line in path.read_text(encoding="utf-8").splitlines():
+                words = line.split(maxsplit=2)
+                if len(words) == 3 and words[0].endswith("s") and words[1] in {"call", "setup"}:
+                    self._seconds[words[2]] += float(words[0][:-1])
 
-    def tests(self, fault: Fault) -> list[str]:
-        """Return the tests that run the line, quick ones first; where none, those of the module."""
+    def tests(self, fault: Fault, *, budget: float = 0.0) -> list[str]:
+        """Return the tests that run the line, quick ones first; where none, those of the module.
+
+        Args:
+            fault: The fault.
+            budget: Seconds that the tests may take together, by the map; 0 for all of them.
+        """
         from coverage.numbits import numbits_to_nums
 
-        rows = self._open.execute(
-            "select c.context, l.numbits from line_bits l join context c on c.id = l.context_id "
-            "join file f on f.id = l.file_id where f.path like ?",
-            (f"%/{fault.path}",),
-        ).fetchall()
-        of_module = {name.split("|")[0] for name, _ in rows if name}
+        rows = [
+            row
+            for one in self._open
+            for row in one.execute(
+                "select c.context, l.numbits from line_bits l join context c "
+                "on c.id = l.context_id join file f on f.id = l.file_id where f.path like ?",
+                (f"%/{fault.path}",),
+            )
+        ]
+        of_module = {name.rpartition("|")[0] for name, _ in rows if name}
         of_line = {
-            name.split("|")[0]
+            name.rpartition("|")[0]
             for name, bits in rows
             if name and fault.line in numbits_to_nums(bits)
         }
-        return sorted(of_line or of_module, key=lambda name: (self._seconds.get(name, 1.0), name))
+        quick = sorted(of_line or of_module, key=lambda name: (self._seconds.get(name, 1.0), name))
+        # The quickest one is always tried.
+        sums = accumulate((self._seconds.get(name, 1.0) for name in quick[:-1]), initial=0.0)
+        return [
+            name for name, so_far in zip(quick, sums, strict=True) if not budget or so_far < budget
+        ]
 
 
-def make_map(folder: Path) -> None:
-    """Run the whole suite once, and note which test runs which line and how long it takes."""
+def make_map(folder: Path, tests: Sequence[str]) -> None:
+    """Run tests once, and note which test runs which line and how long it takes."""
     folder.mkdir(parents=True, exist_ok=True)
+    name = "-".join(tests).replace("/", ".") or "all"
     subprocess.run(  # noqa: S603 - our own tests
         [sys.executable, "-m", "pytest", "-q", "-n", "2", "--cov=variants", "--cov=cli",
-         "--cov-context=test", "--cov-report=", f"--junit-xml={folder / 'seconds.xml'}", "-p",
-         "no:cacheprovider", "--durations=0", "--durations-min=0"],
-        cwd=ROOT, check=False, env={**os.environ, "COVERAGE_FILE": str(folder / "coverage")},
-        stdout=(folder / "map.txt").open("w", encoding="utf-8"),
+         "--cov-context=test", "--cov-report=", "-p", "no:cacheprovider", "--durations=0",
+         "--durations-min=0", *tests],
+        cwd=ROOT, check=False,
+        env={**os.environ, "COVERAGE_FILE": str(folder / f"coverage-{name}")},
+        stdout=(folder / f"map-{name}.txt").open("w", encoding="utf-8"),
     )  # fmt: skip
-    seconds: dict[str, float] = defaultdict(float)
-    for line in (folder / "map.txt").read_text(encoding="utf-8").splitlines():
-        words = line.split(maxsplit=2)
-        if len(words) == 3 and words[0].endswith("s") and words[1] in {"call", "setup"}:
-            seconds[words[2]] += float(words[0][:-1])
-    (folder / "seconds.json").write_text(json.dumps(seconds), encoding="utf-8")
 
 
 def tried(fault: Fault, tests: Sequence[str], tree: Path) -> tuple[bool, str]:
@@ -269,46 +293,93 @@ def tried(fault: Fault, tests: Sequence[str], tree: Path) -> tuple[bool, str]:
     target = tree / fault.path
     before = target.read_text(encoding="utf-8")
     target.write_text(with_fault(fault, before), encoding="utf-8")
-    listed = tree / "tests-to-run.txt"
-    listed.write_text("\n".join(tests), encoding="utf-8")
+    (tree / "tests-to-run.txt").write_text("\n".join(tests), encoding="utf-8")
     try:
-        done = subprocess.run(  # noqa: S603 - our own tests
-            [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "--no-header",
-             "-p", "no:randomly", f"@{listed}"],
-            cwd=tree, capture_output=True, text=True, check=False, timeout=_SECONDS,
-            env={**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"},
-        )  # fmt: skip
-    except subprocess.TimeoutExpired:
-        return True, "ran into the time limit"
+        status = _in_child(tree)
     finally:
         target.write_text(before, encoding="utf-8")
-    return done.returncode not in {0, 5}, "\n".join(done.stdout.splitlines()[-4:])
+    said = (tree / "said.txt").read_text(encoding="utf-8", errors="replace").splitlines()
+    if status is None:
+        return True, "ran into the time limit"
+    if status == 4:  # pytest found no such test
+        raise RuntimeError("\n".join(said[-4:]))
+    return status not in {0, 5}, "\n".join(said[-4:])
+
+
+def _in_child(tree: Path) -> int | None:
+    """Run the listed tests in a fork of this process; return its status, none for too slow."""
+    child = os.fork()
+    if child == 0:
+        os.setsid()
+        _run_tests(tree)
+    begun = time.monotonic()
+    while time.monotonic() - begun < _SECONDS:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return os.waitstatus_to_exitcode(status)
+        time.sleep(0.05)
+    os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return None
+
+
+def _run_tests(tree: Path) -> NoReturn:
+    import pytest
+
+    os.chdir(tree)
+    os.environ |= {"PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    sys.path.insert(0, str(tree))
+    sys.dont_write_bytecode = True
+    out = os.open(tree / "said.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    for number in (1, 2):
+        os.dup2(out, number)
+    code = 3
+    try:
+        code = int(
+            pytest.main(
+                ["-q", "-x", "-p", "no:cacheprovider", "--no-header",
+                 "-W", "ignore::pytest.PytestAssertRewriteWarning", "@tests-to-run.txt"]
+            )
+        )  # fmt: skip
+    except BaseException:  # noqa: BLE001 - a fork that goes on would try the next fault as well
+        traceback.print_exc()
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(code)
 
 
 def run(
-    folder: Path, faults: list[Fault], *, start: int = 0, step: int = 1
+    folder: Path, faults: list[Fault], numbers: Sequence[int], *, budget: float = 0.0
 ) -> Iterator[dict[str, object]]:
-    """Try faults one after the other; yield a row for each."""
-    seconds = json.loads((folder / "seconds.json").read_text(encoding="utf-8"))
-    covered = Covered(folder / "coverage", seconds)
-    tree = folder / f"tree-{start}"
-    shutil.rmtree(tree, ignore_errors=True)
+    """Try faults one after the other; yield a row for each.
+
+    Args:
+        folder: Where the map is, and a copy of the tree is made.
+        faults: What `chosen` gives.
+        numbers: Which of them.
+        budget: Seconds for the tests of one fault, by the map; 0 for all.
+    """
+    for name in _LIBRARIES:
+        importlib.import_module(name)
+    covered = Covered(folder)
+    tree = folder / f"tree-{os.getpid()}"
     shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "out", ".*_cache"))
-    for number in range(start, len(faults), step):
+    (tree / "tests-to-run.txt").write_text("tests/unit/music", encoding="utf-8")
+    if _in_child(tree) != 0:
+        msg = f"tests fail without a fault: see {tree / 'said.txt'}"
+        raise RuntimeError(msg)
+    for number in numbers:
         fault, begun = faults[number], time.perf_counter()
-        tests = covered.tests(fault)
-        caught, said = (
-            tried(fault, tests[:_MOST_TESTS], tree) if tests else (False, "no test runs it")
-        )
-        if not caught and len(tests) > _MOST_TESTS:
-            caught, said = tried(fault, tests[_MOST_TESTS:], tree)
-        text = (ROOT / fault.path).read_text(encoding="utf-8")
+        tests = covered.tests(fault, budget=budget)
+        caught, said = tried(fault, tests, tree) if tests else (False, "no test runs it")
+        text = (tree / fault.path).read_text(encoding="utf-8")
         old = " ".join(text[fault.start : fault.end].split())
         yield {
             "number": number, "package": fault.package, "where": f"{fault.path}:{fault.line}",
             "kind": fault.kind, "old": old[:70], "new": fault.new[:40], "caught": caught,
             "tests": len(tests), "seconds": round(time.perf_counter() - begun, 1), "said": said,
         }  # fmt: skip
+    shutil.rmtree(tree)
 
 
 def report(rows: Sequence[dict[str, object]], judged: dict[str, str]) -> str:
@@ -357,38 +428,47 @@ def main(arguments: Sequence[str] | None = None) -> int:
         description=__doc__, formatter_class=argparse.RawTextHelpFormatter
     )
     parser.add_argument("what", choices=("map", "run", "report"))
+    parser.add_argument("tests", nargs="*", help="with map: these tests only")
     parser.add_argument("--folder", type=Path, default=ROOT / "out" / "mutation")
     parser.add_argument("--faults", type=int, default=150)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--package", default="", help="draw from this package only")
-    parser.add_argument("--only", type=int, default=None, help="one fault, by its number")
-    parser.add_argument("--start", type=int, default=0, help="with --step: a share of the faults")
-    parser.add_argument("--step", type=int, default=1)
+    parser.add_argument("--only", default="", help="some faults, by their numbers: 3,17")
+    parser.add_argument("--survivors", action="store_true", help="those that passed last time")
+    parser.add_argument("--share", default="1/1", help="2/3: the second of three runs side by side")
+    parser.add_argument("--budget", type=float, default=0.0, help="seconds of tests for a fault")
     options = parser.parse_args(arguments)
     if options.what == "map":
-        make_map(options.folder)
+        make_map(options.folder, options.tests)
         return 0
     journal = options.folder / "rows.jsonl"
     if options.what == "run":
         faults = chosen(options.faults, seed=options.seed, only=options.package)
-        start, step = options.start, options.step
-        if options.only is not None:
-            faults, start, step = faults[: options.only + 1], options.only, len(faults)
+        numbers = list(range(len(faults)))
+        if options.survivors:
+            numbers = [row["number"] for row in _last(journal) if not row["caught"]]
+        if options.only:
+            numbers = [int(one) for one in options.only.split(",")]
+        first, of = map(int, options.share.split("/"))
         with journal.open("a", encoding="utf-8") as out:
-            for row in run(options.folder, faults, start=start, step=step):
+            for row in run(options.folder, faults, numbers[first - 1 :: of], budget=options.budget):
                 print(row, flush=True)
                 out.write(json.dumps(row) + "\n")
                 out.flush()
-        if options.only is not None or step > 1:
-            return 0
-    lines = journal.read_text(encoding="utf-8").splitlines()
-    last = {row["number"]: row for row in map(json.loads, lines)}
+        return 0
     judgements = Path(__file__).with_name("mutation_judged.json")
     judged = json.loads(judgements.read_text(encoding="utf-8")) if judgements.exists() else {}
-    text = report([last[number] for number in sorted(last)], judged)
+    text = report(_last(journal), judged)
     print(text)
     REPORT.write_text(text, encoding="utf-8")
     return 0
+
+
+def _last(journal: Path) -> list[dict[str, Any]]:
+    """Return the last row of each fault."""
+    rows = map(json.loads, journal.read_text(encoding="utf-8").splitlines())
+    last = {row["number"]: row for row in rows}
+    return [last[number] for number in sorted(last)]
 
 
 if __name__ == "__main__":
