@@ -70,6 +70,7 @@ class Fault:
         end: Where it ends.
         new: What stands there instead.
         kind: The kind of fault, in words.
+        at_import: Whether it stands outside of functions: no test is seen to run it.
     """
 
     path: str
@@ -78,6 +79,7 @@ class Fault:
     end: int
     new: str
     kind: str
+    at_import: bool
 
     @property
     def package(self) -> str:
@@ -95,6 +97,7 @@ class _Finder(ast.NodeVisitor):
         self.path = path
         self.text = text
         self.found: list[Fault] = []
+        self.depth = 0
         lines = text.splitlines(keepends=True)
         self.starts = [0]
         for line in lines:
@@ -110,7 +113,7 @@ class _Finder(ast.NodeVisitor):
 
     def _put(self, node: ast.expr | ast.stmt, new: str, kind: str) -> None:
         start, end = self._span(node)
-        self.found.append(Fault(self.path, node.lineno, start, end, new, kind))
+        self.found.append(Fault(self.path, node.lineno, start, end, new, kind, not self.depth))
 
     def _between(self, left: ast.expr, right: ast.expr, new: str, kind: str) -> None:
         start, end = self._span(left)[1], self._span(right)[0]
@@ -119,9 +122,8 @@ class _Finder(ast.NodeVisitor):
         stripped = old.strip(") (\n")
         if stripped:
             at = start + old.index(stripped)
-            self.found.append(
-                Fault(self.path, left.end_lineno or 0, at, at + len(stripped), new, kind)
-            )
+            line, stop = left.end_lineno or 0, at + len(stripped)
+            self.found.append(Fault(self.path, line, at, stop, new, kind, not self.depth))
 
     def visit_Compare(self, node: ast.Compare) -> None:
         if len(node.ops) == 1 and type(node.ops[0]) in _COMPARISONS:
@@ -181,8 +183,10 @@ class _Finder(ast.NodeVisitor):
         for default in (*node.args.defaults, *node.args.kw_defaults):
             if default is not None:
                 self.visit(default)
+        self.depth += 1
         for child in node.body:
             self.visit(child)
+        self.depth -= 1
 
     def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
         if node.value is not None:
@@ -262,7 +266,8 @@ class Covered:
             for name, bits in rows
             if name and fault.line in numbits_to_nums(bits)
         }
-        quick = sorted(of_line or of_module, key=lambda name: (self._seconds.get(name, 1.0), name))
+        found = of_module if fault.at_import else of_line or of_module
+        quick = sorted(found, key=lambda name: (self._seconds.get(name, 1.0), name))
         # The quickest one is always tried.
         sums = accumulate((self._seconds.get(name, 1.0) for name in quick[:-1]), initial=0.0)
         return [
