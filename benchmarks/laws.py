@@ -16,10 +16,10 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, settings
 
-from benchmarks.corpus_files import corpus_files, label
-from benchmarks.own_scores import own_scores
+from tests.oracles.corpus_files import corpus_files, label
 from tests.oracles.modelled import modelled_parts
 from tests.oracles.sounding import heard_parts
+from tests.own_scores import own_scores
 from tests.property import test_never_harder as harder
 from tests.property import test_symbols_and_notes as symbols
 from tests.property.test_difficulty_counts import check_amounts

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from benchmarks.own_scores import own_scores
+from tests.own_scores import own_scores
 from tests.rich import rich
 from tests.strategies import STANDARD, scores
 from tests.xsd import validate
