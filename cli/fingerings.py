@@ -31,7 +31,7 @@ def write_alternatives(call: VariantCall, number: int) -> None:
     """
     from variants.playing import best_fingerings, effort_of
 
-    wishes = call.player.wishes()
+    wishes = call.wishes()
     target = score_target(call.out, source=call.file, force=call.telling.force)
     numbered(target, number, source=call.file, force=call.telling.force)
     score = load_score(call.file)
@@ -57,7 +57,7 @@ def write_ways(call: VariantCall, *, most: int) -> None:
     """
     from variants.playing import effort_of, ways_to_play
 
-    wishes = call.player.wishes()
+    wishes = call.wishes()
     if call.out:
         checked_folder(call.out)
     score = load_score(call.file)

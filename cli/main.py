@@ -22,6 +22,7 @@ from .commands import finger as finger_command
 from .commands import fit as fit_command
 from .commands import list as list_command
 from .commands import new as new_command
+from .commands import pin as pin_command
 from .commands import proof as proof_command
 from .commands import sheet as sheet_command
 from .commands import vary as vary_command
@@ -62,6 +63,7 @@ for _name, _function, _short_help in (
         "Print versions as a handout, or as a page to look at and to hear.",
     ),
     ("build", build_command.build, "Make every variant of every song of a set."),
+    ("pin", pin_command.pin, "Take edits by hand in a variant over as pins."),
     ("new", new_command.new, "Write a song set to start from."),
     ("ways", ways_command.ways, "Show every really different way to play a piece."),
     ("proof", proof_command.proof, "Proofread notation and tab."),

@@ -193,6 +193,14 @@ Fingering = Annotated[
         "in all but what is pinned, or all new.",
     ),
 ]
+PinsFile = Annotated[
+    str,
+    typer.Option(
+        "--pins",
+        metavar="PINS.toml",
+        help="A file of pins: places, fingers, positions that hold; see docs/pins.md.",
+    ),
+]
 Hand = Annotated[HandSize, typer.Option("--hand", help="Size of the fretting hand.")]
 OpenStrings = Annotated[
     OpenStringsWish,
@@ -261,6 +269,7 @@ class Player:
     part: PartName = ""
     reading: Reading = ReadingWish.auto
     fingering: Fingering = FingeringOfFile.keep
+    pins: PinsFile = ""
     hand: Hand = HandSize.medium
     open_strings: OpenStrings = OpenStringsWish.usual
     position: Position = None

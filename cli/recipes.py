@@ -45,7 +45,8 @@ def with_recipe(call: VariantCall, file: str, name: str, *, given: AbstractSet[s
             filled[member] = wish(getattr(recipe, member))
     filled |= {member: getattr(recipe, member) for member in _ALIKE if member not in given}
     steps = (*recipe.steps, *call.steps)
-    return replace(call, steps=steps, player=replace(call.player, **filled))
+    player = replace(call.player, **filled)
+    return replace(call, steps=steps, player=player, version=name)
 
 
 def show_recipe(call: VariantCall, name: str) -> None:

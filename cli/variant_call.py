@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from .options import Player, Telling
@@ -12,7 +12,7 @@ from .output import Target
 from .source import shown
 
 if TYPE_CHECKING:
-    from variants.variant import Variant
+    from variants.variant import Variant, Wishes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +25,7 @@ class VariantCall:
         steps: The steps, as written.
         player: How it is played and printed.
         telling: What is said of it.
+        version: Name of the recipe that it follows; empty for none.
     """
 
     file: str
@@ -32,6 +33,15 @@ class VariantCall:
     steps: Sequence[str] = ()
     player: Player
     telling: Telling
+    version: str = ""
+
+    def wishes(self) -> Wishes:
+        """Return what the library is asked for.
+
+        Raises:
+            NeckwiseError: A name that it does not know, or a file of pins with a fault.
+        """
+        return replace(self.player.wishes(), version=self.version)
 
 
 def score_bytes(call: VariantCall, variant: Variant, target: Target) -> bytes:

@@ -52,7 +52,7 @@ def make_and_write(call: VariantCall) -> tuple[Variant, Target] | None:
         write_family(call, items)
         return None
     steps = parse_pipeline(call.steps).steps
-    wishes = call.player.wishes()
+    wishes = call.wishes()
     target = score_target(call.out, source=call.file, force=call.telling.force)
     score = load_score(call.file)
     with naming(call):
@@ -70,7 +70,7 @@ def write_family(call: VariantCall, items: Sequence[Step | Family]) -> None:
     """
     from variants.family import make_family
 
-    wishes = call.player.wishes()
+    wishes = call.wishes()
     if call.out == STANDARD_STREAM or Path(call.out).suffix.lower() in SCORE_ENDINGS:
         raise OutputError(
             "several variants do not go into one file", place=call.out, way_out="name a folder"

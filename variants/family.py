@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import cast
 
 from variants.errors import UsageError
@@ -43,9 +44,15 @@ def make_family(
     before = _steps(items[:place])
     after = _steps(items[place + 1 :])
     return [
-        (member, make_variant(score, (*before, *member.steps, *after), wishes))
+        (member, make_variant(score, (*before, *member.steps, *after), _of(member, wishes)))
         for member in families[0].expand(_given(score, before, wishes))
     ]
+
+
+def _of(member: Member, wishes: Wishes) -> Wishes:
+    """Return the wishes with the name of a member, for pins that are of it alone."""
+    version = f"{wishes.version}-{member.name}" if wishes.version else member.name
+    return replace(wishes, version=version) if wishes.pins else wishes
 
 
 def _steps(items: Sequence[Step | Family]) -> tuple[Step, ...]:

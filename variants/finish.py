@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from variants.fingering import Settings
+from variants.fingering import HandPin, Settings
 from variants.fingering.score import HandPlace, finger_score
 from variants.marks import USUAL, Marking, apply_marks, claimed
-from variants.score import Score, with_parts
+from variants.score import NoteKey, Score, with_parts
 from variants.steps.places.jumps import without_jumps
 
 # What is printed when nothing is said.
@@ -34,6 +34,7 @@ def finish(
     *,
     marks: str | Iterable[Marking | str] = MARKS,
     keep_places: bool = True,
+    pins: Mapping[NoteKey, HandPin] | None = None,
 ) -> Finished:
     """Finger a score and mark it.
 
@@ -44,6 +45,7 @@ def finish(
             come off. ``none``: places alone, as tab shows them.
         keep_places: Take the places and fingers that are set as given; those that no hand can
             hold are let go, with a line in the change log.
+        pins: What is pinned, by the note heads of the first fretted part.
 
     Raises:
         Unplayable: No hand can play an onset.
@@ -51,7 +53,7 @@ def finish(
         UsageError: The text names no mark.
     """
     fingered = finger_score(
-        score, settings or Settings(), keep_places=keep_places, loosen=keep_places
+        score, settings or Settings(), keep_places=keep_places, loosen=keep_places, pins=pins
     )
     return Finished(mark_fingered(score, fingered.score, fingered.hands, marks), fingered.hands)
 

@@ -17,6 +17,7 @@ from variants.limits import LIMITS, FileLimits
 if TYPE_CHECKING:
     from variants.fingering.every_way import Way
     from variants.levels import Fit, NoFit
+    from variants.pins import Pin
     from variants.proof import ProofReport
     from variants.score import Score
     from variants.songset.build import Summary
@@ -30,7 +31,8 @@ class PlayerOptions(TypedDict, total=False):
     """How a variant is made, its steps aside: the options of the command, by the same words.
 
     Each may be left out. ``staves``, ``part``, ``reading``, ``tuning``, ``scale``, ``hand`` and
-    ``open_strings`` are texts, ``capo``, ``frets`` and ``position`` numbers of frets, ``marks``
+    ``open_strings`` are texts, ``capo``, ``frets`` and ``position`` numbers of frets, ``pins`` a
+    file of pins, ``marks``
     what is printed beside the notes; ``neckwise vary --help`` says what each means.
     """
 
@@ -44,6 +46,7 @@ class PlayerOptions(TypedDict, total=False):
     part: str
     reading: Literal["auto", "guitar", "concert"]
     fingering: Literal["keep", "fill", "new"]
+    pins: str | os.PathLike[str]
     hand: Literal["small", "medium", "large"]
     open_strings: Literal["usual", "prefer", "avoid", "allow"]
     position: int | None
@@ -165,6 +168,7 @@ def wishes(**options: Unpack[PlayerOptions]) -> Wishes:
             scale_length_mm=parse_scale_length(scale) if scale else None,
         ),
         fingering=options.get("fingering", "keep"),
+        pins=_pins_of(options.get("pins", "")),
         marks=parse_marks(options.get("marks") or MARKS),
         has_tab=options.get("staves", "both") != "notation",
         places=options.get("places", False),
@@ -174,6 +178,14 @@ def wishes(**options: Unpack[PlayerOptions]) -> Wishes:
             position=options.get("position"),
         ),
     )
+
+
+def _pins_of(file: str | os.PathLike[str]) -> tuple[Pin, ...]:
+    if not file:
+        return ()
+    from variants.pins import read_pins
+
+    return read_pins(os.fspath(file))
 
 
 def vary(score: Score, *steps: str | Step, **options: Unpack[PlayerOptions]) -> Variant:

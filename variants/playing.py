@@ -14,7 +14,7 @@ from variants.fingering.score import apply_answer, asked_of, hand_places
 from variants.finish import Finished, mark_fingered
 from variants.score import NoteKey, Part, Score, notes, place_text, with_changes, with_parts
 from variants.survey import positions_text
-from variants.variant import Variant, Wishes, make_ready, proven
+from variants.variant import Variant, Wishes, make_ready, pinned, proven
 
 if TYPE_CHECKING:
     from variants.fingering.every_way import Way
@@ -154,7 +154,8 @@ def _stand(score: Score, wishes: Wishes) -> _Stand:
             way_out="choose it with --part",
         )
     part = ready.parts[fretted[0]]
-    (passage, heads), changes = asked_of(ready, part, wishes.settings, keep_places=keeps)
+    pins, lost = pinned(ready, wishes)
+    (passage, heads), changes = asked_of(ready, part, wishes.settings, keep_places=keeps, pins=pins)
     if not passage.notes:
         raise Refusal("there are no notes to play", way_out="choose another part with --part")
-    return _Stand(with_changes(ready, changes), fretted[0], part, passage, heads)
+    return _Stand(with_changes(ready, [*lost, *changes]), fretted[0], part, passage, heads)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from variants.contract import TIMES, Promise, check, composed, implied, strongest
 from variants.errors import Refusal
-from variants.fingering import Settings
+from variants.fingering import HandPin, Settings
 from variants.fingering.moved import gone_with_steps, with_moved_shapes
 from variants.fingering.score import HandPlace, passage_of
 from variants.finish import Finished, finish
@@ -17,9 +17,10 @@ from variants.marks import FINGERING, MARKS, USUAL, Marking, apply_marks, remove
 from variants.marks.own import PLACE, without_own_fingering, without_text
 from variants.music import Interval, spelled
 from variants.musicxml import Reading, Staves, read_raw, to_bytes, to_mxl
+from variants.pins import Pin, found_again
 from variants.pipeline import Outcome, run
 from variants.prepare import Strings, parts_text, pick_part, prepare
-from variants.score import Change, Score, measures, notes, with_changes, with_parts
+from variants.score import Change, NoteKey, Score, measures, notes, with_changes, with_parts
 from variants.score.strung import tunings
 from variants.score.survey import Survey, survey
 from variants.steps import Step
@@ -44,6 +45,8 @@ class Wishes:
         reading: How a plain treble clef sounds.
         strings: Tuning and capo.
         fingering: What of the file's strings, frets and fingers holds.
+        pins: What somebody has settled; found again in what the steps leave.
+        version: Name of the variant, for pins that are of one.
         settings: The hand, its limits and wishes.
         marks: What is printed beside the notes; see `variants.marks.parse_marks`.
         has_tab: Whether a tab staff will be written, so that every note needs a place.
@@ -54,6 +57,8 @@ class Wishes:
     reading: Reading | str = Reading.AUTO
     strings: Strings = field(default_factory=Strings)
     fingering: FingeringWish = "keep"
+    pins: tuple[Pin, ...] = ()
+    version: str = ""
     settings: Settings = field(default_factory=Settings)
     marks: tuple[Marking, ...] = USUAL
     has_tab: bool = True
@@ -111,7 +116,9 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         outcome = replace(outcome, score=_with_decided(source, outcome))
     if wishes.needs_hand:
         settings = _settings(wishes.settings, outcome.score, steps)
-        done = finish(outcome.score, settings, marks=wishes.marks)
+        pins, lost = pinned(outcome.score, wishes)
+        score_there = with_changes(outcome.score, lost)
+        done = finish(score_there, settings, marks=wishes.marks, pins=pins)
         if not (wishes.has_tab or wishes.places):
             # A place that is not written is not said to be ours.
             bare = [without_text(part, PLACE, lambda note: note) for part in done.score.parts]
@@ -126,6 +133,15 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         interval=outcome.interval,
         hands=done.hands,
     )
+
+
+def pinned(score: Score, wishes: Wishes) -> tuple[dict[NoteKey, HandPin], tuple[Change, ...]]:
+    """Return the pins of the part with strings, and lines for those that are lost."""
+    part = next((one for one in score.parts if one.instrument is not None), None)
+    if part is None or not wishes.pins or wishes.fingering == "new":
+        return {}, ()
+    found = found_again(wishes.pins, score, part, version=wishes.version)
+    return found.heads, found.lost
 
 
 def _with_decided(source: Score, outcome: Outcome) -> Score:

@@ -16,7 +16,7 @@ from variants.fingering.answer import (
     UnplayableOnset,
     roman,
 )
-from variants.fingering.passage import Passage, PassageNote, Settings
+from variants.fingering.passage import HandPin, Passage, PassageNote, Settings
 
 if TYPE_CHECKING:
     from variants.fingering.every_way import Way
@@ -26,6 +26,7 @@ __all__ = [
     "Fingered",
     "FingeredNote",
     "HandAt",
+    "HandPin",
     "Passage",
     "PassageNote",
     "Settings",

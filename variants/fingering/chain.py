@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +23,7 @@ from variants.music import Key, spelled
 
 Floats = npt.NDArray[np.float32]
 Rows = npt.NDArray[np.intp]
+Bools = npt.NDArray[np.bool_]
 
 # What a note's finger does is string * 8 + finger.
 _HOLDS = 512
@@ -156,20 +158,71 @@ def _as_asked(
     layer: Layer, columns: tuple[int, ...], sounds: tuple[HandSound, ...], passage: Passage
 ) -> npt.NDArray[np.bool_]:
     """Return which states have the places and fingers asked for."""
-    grips = layer.block.grips
     keep = np.ones(len(layer.block), dtype=np.bool_)
     for column, index in enumerate(columns):
-        sound = sounds[index]
-        if not sound.string and sound.fret < 0 and sound.finger < 0:
-            continue
-        up = grips.strings[:, column] == 0
-        if sound.string:
-            keep &= (grips.strings[:, column] == sound.string) | up
-        if sound.fret >= 0:
-            keep &= (tab_frets(layer.block, column, passage) == sound.fret) | up
-        if sound.finger >= 0:
-            keep &= (grips.fingers[:, column] == sound.finger) | up
+        if not sounds[index].is_free:
+            is_new = column < len(layer.slot.new)
+            for _, holds in wishes_of(layer.block, column, sounds[index], passage, is_new=is_new):
+                keep &= holds
     return keep
+
+
+def wishes_of(
+    block: Block, column: int, sound: HandSound, passage: Passage, *, is_new: bool
+) -> Iterator[tuple[str, Bools]]:
+    """Yield each wish for a sound by its kind, with the states that fulfil it.
+
+    A held note that is let go fulfils all of its own. What is wished of the hand is wished of it
+    as the note is struck.
+
+    Args:
+        block: The states.
+        column: The sound's column in them.
+        sound: The sound.
+        passage: The passage.
+        is_new: Whether it is struck here.
+    """
+    grips = block.grips
+    up = grips.strings[:, column] == 0
+    if sound.string or sound.fret >= 0:
+        holds = np.ones(len(block), dtype=np.bool_)
+        if sound.string:
+            holds &= grips.strings[:, column] == sound.string
+        if sound.fret >= 0:
+            holds &= tab_frets(block, column, passage) == sound.fret
+        yield "place", holds | up
+    if sound.not_at:
+        here = np.zeros(len(block), dtype=np.bool_)
+        for string, fret in sound.not_at:
+            on_string = grips.strings[:, column] == string
+            here |= on_string & (tab_frets(block, column, passage) == fret)
+        yield "not here", ~here
+    if sound.finger >= 0:
+        yield "finger", (grips.fingers[:, column] == sound.finger) | up
+    if is_new and sound.position:
+        yield "position", grips.position == sound.position
+    if is_new and sound.barre >= 0:
+        yield "barre", _barred(block, sound.barre)
+
+
+def _barred(block: Block, fret: int) -> Bools:
+    """Return the states with a barre at a fret (0: with none).
+
+    Where a state stops one note alone, finger 1 at that fret stands for it.
+    """
+    grips = block.grips
+    stopped = grips.fingers > 0
+    same = np.zeros(len(block), dtype=np.bool_)
+    for one in range(grips.fingers.shape[1]):
+        for other in range(one):
+            both = stopped[:, one] & (grips.fingers[:, one] == grips.fingers[:, other])
+            same |= both & ((grips.frets[:, one] == fret) | (fret == 0))
+    if not fret:
+        return ~same
+    alone = stopped.sum(axis=1) == 1
+    first = ((grips.fingers == 1) & (grips.frets == fret)).any(axis=1)
+    found: Bools = same | (alone & first)
+    return found
 
 
 def columns_of(slot: Slot) -> tuple[int, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from variants.errors import UsageError
@@ -28,6 +28,10 @@ class PassageNote:
         string: Wished string (1 is printed highest), a hard constraint.
         fret: Wished fret counted from the capo, a hard constraint.
         finger: Wished finger, 0 (open) to 4, a hard constraint.
+        position: Wished position of the hand as it is struck, a hard constraint.
+        barre: Fret that a barre lies across as it is struck, a hard constraint; 0 for no barre. A
+            note that is alone in the hand has finger 1 there.
+        not_at: Places (string, fret) where it must not be.
     """
 
     onset: int
@@ -41,6 +45,60 @@ class PassageNote:
     string: int | None = None
     fret: int | None = None
     finger: int | None = None
+    position: int | None = None
+    barre: int | None = None
+    not_at: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandPin:
+    """What somebody has settled for a note: hard limits for the search.
+
+    Args:
+        string: Its string.
+        fret: Its fret, counted from the capo.
+        finger: Its finger, as `PassageNote` counts it.
+        position: Position of the hand.
+        barre: Fret of a barre; 0 for none.
+        not_at: Places where it must not be.
+        is_firm: Whether it is an error that no hand can hold it; else it is let go then, with a
+            line in the change log.
+    """
+
+    string: int | None = None
+    fret: int | None = None
+    finger: int | None = None
+    position: int | None = None
+    barre: int | None = None
+    not_at: tuple[tuple[int, int], ...] = ()
+    is_firm: bool = True
+
+    def on(self, note: PassageNote) -> PassageNote:
+        """Return a note with what is pinned; a wish that it had and that is in the way is gone."""
+        place = (note.string or 0, -1 if note.fret is None else note.fret)
+        moved = self.string is not None or self.fret is not None or place in self.not_at
+        finger = None if moved else note.finger
+        return replace(
+            note,
+            string=self.string if moved else note.string,
+            fret=self.fret if moved else note.fret,
+            finger=finger if self.finger is None else self.finger,
+            position=self.position,
+            barre=self.barre,
+            not_at=self.not_at,
+        )
+
+    @property
+    def kinds(self) -> frozenset[str]:
+        """What is pinned, by the names that `keeping.Loosened` uses."""
+        told = {
+            "place": self.string is not None or self.fret is not None,
+            "finger": self.finger is not None,
+            "position": self.position is not None,
+            "barre": self.barre is not None,
+            "not here": bool(self.not_at),
+        }
+        return frozenset(name for name, value in told.items() if value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,6 +52,9 @@ def _shape(note: PassageNote) -> tuple[object, ...]:
         note.string,
         note.fret,
         note.finger,
+        note.position,
+        note.barre,
+        note.not_at,
     )
 
 

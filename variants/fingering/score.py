@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from variants.errors import Refusal
 from variants.fingering.answer import Fingered, FingeredNote, HandAt, UnplayableOnset
-from variants.fingering.passage import Passage, PassageNote, Settings
+from variants.fingering.passage import HandPin, Passage, PassageNote, Settings
 from variants.music import spelled
 from variants.score import (
     Change,
@@ -68,7 +68,7 @@ def finger_score(
     *,
     keep_places: bool = True,
     loosen: bool = False,
-    firm: Collection[NoteKey] = (),
+    pins: Mapping[NoteKey, HandPin] | None = None,
 ) -> FingeredScore:
     """Set place and finger of every note of every fretted part.
 
@@ -78,7 +78,7 @@ def finger_score(
         keep_places: Take the places and fingers that are set as given; else they are chosen anew.
         loosen: Let go, with a line in the change log, what no hand can hold of what is given; else
             that is an error.
-        firm: Note heads of the first fretted part whose places and fingers are never let go.
+        pins: What is pinned, by the note heads of the first fretted part; needs ``loosen``.
 
     Raises:
         Unplayable: No hand can play an onset; names measure and beat and what would help.
@@ -92,7 +92,12 @@ def finger_score(
             parts.append(part)
             continue
         asked, lines = asked_of(
-            score, part, settings, keep_places=keep_places, loosen=loosen, firm=firm
+            score,
+            part,
+            settings,
+            keep_places=keep_places,
+            loosen=loosen,
+            pins=None if hands else pins,
         )
         changes += lines
         done, hands[index] = _finger_part(score, part, asked, settings)
@@ -107,7 +112,7 @@ def asked_of(
     *,
     keep_places: bool = True,
     loosen: bool = True,
-    firm: Collection[NoteKey] = (),
+    pins: Mapping[NoteKey, HandPin] | None = None,
 ) -> tuple[tuple[Passage, list[tuple[NoteKey, ...]]], list[Change]]:
     """Return the passage of a part with the wishes that can be held, and lines for the others.
 
@@ -117,7 +122,7 @@ def asked_of(
         settings: Hand, limits and wishes.
         keep_places: See `finger_score`, as for the rest.
         loosen: Let go what no hand can hold.
-        firm: Heads that are pinned.
+        pins: What is pinned.
 
     Raises:
         Refusal: See `passage_of`; or pins cannot be joined.
@@ -125,18 +130,31 @@ def asked_of(
     passage, heads = passage_of(score, part, keep_places=keep_places)
     if not loosen or not passage.notes:
         return (passage, heads), []
-    pinned = {n for n, standing in enumerate(heads) if not set(firm).isdisjoint(standing)}
+    pinned = (
+        {
+            number: pin
+            for number, standing in enumerate(heads)
+            if (pin := next((pins[head] for head in standing if head in pins), None))
+        }
+        if pins
+        else {}
+    )
+    if pinned:
+        notes = list(passage.notes)
+        for number, pin in pinned.items():
+            notes[number] = pin.on(notes[number])
+        passage = replace(passage, notes=tuple(notes))
     passage, gone = _loosened(score, part, (passage, settings), pinned)
     return (passage, heads), list(_told(score, part, passage, gone))
 
 
 def _loosened(
-    score: Score, part: Part, asked: tuple[Passage, Settings], firm: Collection[int]
+    score: Score, part: Part, asked: tuple[Passage, Settings], pins: Mapping[int, HandPin]
 ) -> tuple[Passage, tuple[Loosened, ...]]:
     from variants.fingering.keeping import loosened
 
     try:
-        return loosened(*asked, firm=firm)
+        return loosened(*asked, pins=pins)
     except UnplayableOnset as error:
         raise _placed(error, score, part, asked[0]) from None
 
@@ -149,10 +167,9 @@ def _told(score: Score, part: Part, passage: Passage, gone: Iterable[Loosened]) 
         view = views[note.measure]
         name = spelled(note.midi, view.key)
         tick = note.onset - view.start
+        verb = {"place": "was on", "finger": "had"}.get(one.what, "was pinned to")
         yield Change(
-            f"{name} was on {one.text}, which no hand can hold here; chosen anew"
-            if one.what == "place"
-            else f"{name} had {one.text}, which no hand can hold here; chosen anew",
+            f"{name} {verb} {one.text}, which no hand can hold here; chosen anew",
             "fingering",
             view.measure.number,
             view.beat_text(tick),

@@ -34,6 +34,9 @@ class HandSound:
         finger: Wished finger, -1 for none.
         grace: 0 for an ordinary note; see `PassageNote`.
         measure: Index of the measure.
+        position: Wished position, 0 for none.
+        barre: Wished fret of a barre, 0 for no barre, -1 for no wish.
+        not_at: Places where it must not be.
     """
 
     onset: int
@@ -46,6 +49,21 @@ class HandSound:
     finger: int = -1
     grace: int = 0
     measure: int = 0
+    position: int = 0
+    barre: int = -1
+    not_at: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def is_free(self) -> bool:
+        """Whether nothing is wished of it."""
+        return not (
+            self.string
+            or self.fret >= 0
+            or self.finger >= 0
+            or self.position
+            or self.barre >= 0
+            or self.not_at
+        )
 
     @property
     def moment(self) -> tuple[int, int, int]:
@@ -129,6 +147,9 @@ def _sound(note: PassageNote, index: int, before: int) -> HandSound:
         -1 if note.finger is None else note.finger,
         note.grace,
         note.measure,
+        note.position or 0,
+        -1 if note.barre is None else note.barre,
+        note.not_at,
     )
 
 
@@ -140,6 +161,7 @@ def _lengthened(sound: HandSound, note: PassageNote, index: int) -> HandSound:
         string=sound.string or note.string or 0,
         fret=note.fret if sound.fret < 0 and note.fret is not None else sound.fret,
         finger=note.finger if sound.finger < 0 and note.finger is not None else sound.finger,
+        not_at=sound.not_at or note.not_at,
     )
 
 

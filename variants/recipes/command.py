@@ -30,7 +30,7 @@ _SHORT = {"-s": "--step", "-o": "--out"}
 _LISTS = frozenset({"steps", "marks"})
 _FLAGS = frozenset({"places"})
 # Options of a call that are about its files, not about the variant.
-_OTHERS = frozenset({"--out", "--part", "--reading"})
+_OTHERS = frozenset({"--out", "--part", "--reading", "--pins"})
 _OTHER_FLAGS = frozenset({"--json", "--quiet", "-q", "--explain", "--force"})
 
 

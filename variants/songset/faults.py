@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from variants.errors import UsageError
+from variants.pins import Pin
 from variants.recipes.model import Recipe
 from variants.songset import model
 from variants.toml_file import TomlLines
@@ -27,6 +28,7 @@ _TABLES: dict[str, type[BaseModel]] = {
     "sheets": model.Sheets,
     "pupil": model.Pupil,
     "instrument": model.Strung,
+    "pins": Pin,
     "songs": model.SongTable,
 }
 
@@ -99,8 +101,8 @@ def _shown(path: tuple[str | int, ...]) -> str:
     while rest:
         one = rest.pop(0)
         following = rest[0] if rest else None
-        if one == "songs" and isinstance(following, int):
-            words.append(f"song {int(rest.pop(0)) + 1}")
+        if one in ("songs", "pins") and isinstance(following, int):
+            words.append(f"{str(one).removesuffix('s')} {int(rest.pop(0)) + 1}")
         elif one == "variants" and following is not None:
             words.append(f"variant {rest.pop(0)}")
         elif isinstance(one, int):

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from variants.errors import NeckwiseError, UsageError
 from variants.levels.load import LADDER, load_level
+from variants.pins import Pin
 from variants.recipes import Recipe, read_recipes, usual_recipes
 from variants.songset.faults import fault, no_such
 from variants.songset.model import Pupil, SetFile, SongTable, Strung
@@ -91,7 +92,17 @@ class _Reader:
             hand=self.file.pupil.hand or "medium",
             look=self.file.sheets.model_dump(),
             entries=entries,
+            pins=tuple(self._pin(index, pin) for index, pin in enumerate(self.file.pins)),
         )
+
+    def _pin(self, index: int, pin: Pin) -> Mapping[str, Any]:
+        if not pin.piece:
+            self._fail(
+                f"pin {index + 1}: piece is missing",
+                ("pins", index),
+                "name the song, or put the pin into the file SONG.pins.toml beside it",
+            )
+        return pin.model_dump(mode="json", by_alias=True, exclude_defaults=True)
 
     def _entry(self, index: int, song: SongTable) -> SongEntry:
         here = ("songs", index)

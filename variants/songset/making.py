@@ -10,13 +10,14 @@ from variants.errors import NeckwiseError, Refusal
 from variants.family import has_family, make_family
 from variants.limits import LIMITS, FileLimits
 from variants.musicxml import read_raw
+from variants.pins import Pin
 from variants.recipes import Recipe
 from variants.score import Change, Score
 from variants.songset.digest import canonical
 from variants.songset.facts import facts_of
 from variants.songset.resolved import REVIEW, WHOLE_NAMES
 from variants.songset.result import MadePiece, Result
-from variants.variant import Variant, make_variant, written
+from variants.variant import Variant, Wishes, make_variant, written
 
 if TYPE_CHECKING:
     from variants.levels import Fitter
@@ -90,7 +91,7 @@ class Maker:
         if "level" in wanted:
             yield self._fitted(spec, wanted, score, recipe)
             return
-        wishes = recipe.wishes(part=spec["part"], reading=spec["reading"])
+        wishes = _wishes(spec, wanted, recipe)
         items = recipe.items
         if has_family(items):
             for member, variant in make_family(score, items, wishes):
@@ -112,9 +113,10 @@ class Maker:
         from variants.levels import Fitter, Level, NoFit
 
         level = Level.model_validate(wanted["level"])
-        key = canonical([spec["part"], spec["reading"], spec["front"], wanted["recipe"]])
+        pinned = [wanted.get("version", ""), *wanted.get("pins", ())]
+        key = canonical([spec["part"], spec["reading"], spec["front"], wanted["recipe"], pinned])
         if key not in self._fitters:
-            wishes = recipe.wishes(part=spec["part"], reading=spec["reading"])
+            wishes = _wishes(spec, wanted, recipe)
             self._fitters[key] = Fitter(score, wishes)
         found = self._fitters[key].fits(level)
         if isinstance(found, NoFit):
@@ -177,6 +179,13 @@ class Maker:
             made = drawing.handout_of(versions, spec["look"])
             data, pages = made.pdf, made.pages
         return MadePiece(files={kind: data}, facts={"pages": pages, "left-out": left_out})
+
+
+def _wishes(spec: Mapping[str, Any], wanted: Mapping[str, Any], recipe: Recipe) -> Wishes:
+    """Return how a variant is made, with the pins that are of it."""
+    wishes = recipe.wishes(part=spec["part"], reading=spec["reading"])
+    pins = tuple(Pin.model_validate(pin) for pin in wanted.get("pins", ()))
+    return replace(wishes, pins=pins, version=wanted.get("version", ""))
 
 
 def _version(made: MadeVariant) -> Version:

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from variants.errors import NeckwiseError
 from variants.guitar import parse_tuning
+from variants.pins import Pin
 from variants.prepare import parse_scale_length
 from variants.recipes.model import NAME_PATTERN, Recipe
 
@@ -213,5 +214,10 @@ class SetFile(Table):
     instrument: Strung = Field(default=Strung(), description="The instrument.")
     variants: dict[Name, Recipe] = Field(
         default={}, description="Recipes of this set, besides those of recipe-files."
+    )
+    pins: tuple[Pin, ...] = Field(
+        default=(),
+        description="Strings, frets, fingers and positions that somebody has settled; piece names "
+        "the song. What stands in a file SONG.pins.toml beside a source holds too.",
     )
     songs: Annotated[tuple[SongTable, ...], AfterValidator(_some)] = Field(description="The songs.")

@@ -19,10 +19,11 @@ from variants.files import DEVICES, read_bytes
 from variants.limits import LIMITS
 from variants.songset.digest import canonical, key_of, sha256, versions
 from variants.songset.opening import Opened
-from variants.songset.resolved import DRAWN, WHOLE_NAMES, WHOLE_TITLES, SongEntry, SongSet
+from variants.songset.resolved import DRAWN, WHOLE_NAMES, WHOLE_TITLES, SongEntry, SongSet, Wanted
 
 # Moves on when the shape of a result changes.
 RESULT_FORMAT = 1
+_PINS = ".pins.toml"
 _SOURCE_ENDINGS = (".musicxml", ".xml", ".mxl")
 _PATTERN = re.compile(r"[*?\[]")
 
@@ -89,15 +90,18 @@ def plan(opened: Opened) -> Iterator[PlannedSong]:
         UsageError: A table names no file, or two songs have one name.
     """
     specs = {id(one): tuple(_specs(opened.songs, one)) for one in opened.songs.entries}
+    _check_pins(opened)
     # What a limit stopped must be tried again under another.
     limits = [] if opened.limits == LIMITS else [asdict(opened.limits)]
     for song in songs(opened):
         try:
             data = read_source(opened, song)
+            pins = song_pins(opened, song)
         except NeckwiseError as error:
             yield PlannedSong(song=song, sha256="", units=(), fault=str(error))
             continue
         found = sha256(data)
+        made = tuple(_specs(opened.songs, song.entry, pins)) if pins else specs[id(song.entry)]
         units = tuple(
             Unit(
                 id=f"{song.name}/{spec.name}",
@@ -106,7 +110,7 @@ def plan(opened: Opened) -> Iterator[PlannedSong]:
                 title=spec.title,
                 spec=spec.text,
             )
-            for spec in specs[id(song.entry)]
+            for spec in made
         )
         yield PlannedSong(song=song, sha256=found, units=units)
 
@@ -150,6 +154,45 @@ def songs(opened: Opened) -> list[Song]:
                 Song(number=len(found) + 1, name=name, path=path, shown=shown, entry=entry)
             )
     return found
+
+
+def _check_pins(opened: Opened) -> None:
+    """Check that the pins of the set file are of songs that there are.
+
+    Raises:
+        UsageError: One is of none.
+    """
+    named = {str(pin["piece"]) for pin in opened.songs.pins}
+    unknown = sorted(named - {song.name for song in songs(opened)}) if named else []
+    if unknown:
+        raise UsageError(
+            f"a pin is of {unknown[0]!r}, and there is no such song",
+            place=opened.name,
+            way_out="name the song as its outputs are named",
+        )
+
+
+def pins_beside(source: Path) -> Path:
+    """Return the file of pins that belongs to a source."""
+    return source.with_suffix(_PINS)
+
+
+def song_pins(opened: Opened, song: Song) -> tuple[Mapping[str, Any], ...]:
+    """Return the pins of a song as JSON values: those beside its source, then those of the set.
+
+    Raises:
+        NeckwiseError: The file beside the source has a fault.
+    """
+    found = [pin for pin in opened.songs.pins if pin["piece"] == song.name]
+    path = pins_beside(song.path)
+    if path.is_file():
+        from variants.pins import read_pins
+
+        beside = read_pins(path)
+        found = [
+            pin.model_dump(mode="json", by_alias=True, exclude_defaults=True) for pin in beside
+        ] + found
+    return tuple(found)
 
 
 def _plain(path: Path) -> str:
@@ -212,7 +255,9 @@ class _Spec:
     digest: str
 
 
-def _specs(songset: SongSet, entry: SongEntry) -> Iterator[_Spec]:
+def _specs(
+    songset: SongSet, entry: SongEntry, pins: tuple[Mapping[str, Any], ...] = ()
+) -> Iterator[_Spec]:
     kinds = sorted(kind for kind in entry.outputs if kind not in WHOLE_NAMES)
     base: dict[str, Any] = {
         "part": entry.part,
@@ -230,15 +275,28 @@ def _specs(songset: SongSet, entry: SongEntry) -> Iterator[_Spec]:
             "kinds": kinds,
             "picture": has_picture,
             "look": songset.look if is_drawn else {},
-            "variants": [{"title": wanted.title if is_drawn else "", **wanted.spec}],
+            "variants": [
+                {"title": wanted.title if is_drawn else "", **wanted.spec, **_pinned(wanted, pins)}
+            ],
         }
         yield _spec(wanted.name, wanted.title, spec)
     for kind in (one for one in WHOLE_NAMES if one in entry.outputs):
-        made = [{"title": one.title, **one.spec} for one in entry.variants]
+        made = [{"title": one.title, **one.spec, **_pinned(one, pins)} for one in entry.variants]
         # Where no file of its own tells of a variant that cannot be made, this one must.
         spec = {**base, "kinds": [kind], "look": songset.look, "variants": made}
         spec["all"] = not kinds
         yield _spec(WHOLE_NAMES[kind], WHOLE_TITLES[kind], spec)
+
+
+def _pinned(wanted: Wanted, pins: tuple[Mapping[str, Any], ...]) -> dict[str, Any]:
+    """Return what a spec says of pins: those of its variant, or of a member of its family."""
+    of_it = [
+        pin
+        for pin in pins
+        if (version := pin.get("version", "all")) in ("all", wanted.name)
+        or version.startswith(f"{wanted.name}-")
+    ]
+    return {"version": wanted.name, "pins": of_it} if of_it else {}
 
 
 def _spec(name: str, title: str, spec: Mapping[str, Any]) -> _Spec:

@@ -82,6 +82,7 @@ class SongSet:
         hand: Name of the hand for which difficulty is measured.
         look: How sheets are printed.
         entries: The tables of songs, in order.
+        pins: The pins of the set file, as JSON values.
     """
 
     front: Mapping[str, str]
@@ -93,6 +94,7 @@ class SongSet:
     hand: str
     look: Mapping[str, Any]
     entries: tuple[SongEntry, ...]
+    pins: tuple[Mapping[str, Any], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the set as JSON values."""
@@ -111,4 +113,4 @@ class SongSet:
             )
             for entry in values["entries"]
         )
-        return cls(**{**values, "entries": entries})
+        return cls(**{**values, "entries": entries, "pins": tuple(values["pins"])})

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from variants.fingering import Passage, PassageNote, Settings, UnplayableOnset, finger
+from variants.fingering import HandPin, Passage, PassageNote, Settings, UnplayableOnset, finger
 from variants.fingering.keeping import loosened
 from variants.fingering.score import finger_score
 from variants.music import NoteValue, Pitch
@@ -69,7 +69,7 @@ def test_a_finger_yields_to_places() -> None:
 def test_pins_come_first() -> None:
     """A pinned note keeps its place against one that comes from the file, lower or not."""
     asked = _chord(_note(52, string=4, fret=2), _note(57, string=4, fret=7))
-    _, gone = loosened(asked, Settings(), firm={1})
+    _, gone = loosened(asked, Settings(), pins={1: HandPin(string=4, fret=7)})
     assert [one.note for one in gone] == [0]
 
 
@@ -77,7 +77,7 @@ def test_two_pins_that_no_hand_can_join() -> None:
     """That is one line: where, what, and the way out."""
     asked = _chord(_note(52, string=4, fret=2), _note(57, string=4, fret=7))
     with pytest.raises(UnplayableOnset, match=r"string 4, fret 7 beside.*take one of the pins"):
-        loosened(asked, Settings(), firm={0, 1})
+        loosened(asked, Settings(), pins={n: HandPin(string=4) for n in range(2)})
 
 
 def test_fingers_without_places_are_wishes() -> None:
