@@ -11,7 +11,7 @@ from lxml import etree
 
 from tests.cli.calling import call, is_one_line
 from variants.musicxml import read
-from variants.score import Place, notes
+from variants.score import Place
 
 _SET = """
 [build]
@@ -74,8 +74,9 @@ def _correct(path: Path) -> None:
     Such a program knows nothing of the signs that say what is ours, and drops them.
     """
     tree = etree.parse(path)
-    for level in tree.iter("level"):
-        level.getparent().remove(level)
+    for note in tree.iter("note"):
+        for level in note.findall("level"):
+            note.remove(level)
     for number, measure in enumerate(tree.iter("measure"), 1):
         for staff in ("1", "2"):
             heads = [note for note in measure.iter("note") if note.findtext("staff") == staff]
@@ -123,7 +124,6 @@ def test_publish_correct_change_build(tmp_path: Path) -> None:
     _tune(tmp_path / "mine", changed)
     _build(tmp_path / "mine")
     _check_held(out, shift=2)
-    assert [n.pitch for n in notes(read(out).parts[0])][:2] != []
 
     (tmp_path / "theirs").mkdir()
     _tune(tmp_path / "theirs", changed)
