@@ -92,9 +92,16 @@ def write_family(call: VariantCall, items: Sequence[Step | Family]) -> None:
         _report_family(call, made, targets)
 
 
-def _report_family(call: VariantCall, made: Made, targets: Sequence[Target]) -> None:
+def _moved(variant: Variant) -> str:
+    """Return how far a variant was moved, as people say it: ``up a major second``."""
     from variants.music import UNISON
+    from variants.steps.wording.words import moved_words
 
+    interval = variant.interval
+    return "as it was" if interval is None or interval == UNISON else moved_words(interval)
+
+
+def _report_family(call: VariantCall, made: Made, targets: Sequence[Target]) -> None:
     from .report import hand_text, variant_json
 
     source = shown(call.file)
@@ -109,7 +116,7 @@ def _report_family(call: VariantCall, made: Made, targets: Sequence[Target]) -> 
     rows = [
         (
             member.title,
-            str(variant.interval) if variant.interval not in (None, UNISON) else "as it was",
+            _moved(variant),
             hand_text(variant) or "-",
             Path(target.name).name,
         )

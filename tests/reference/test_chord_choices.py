@@ -11,7 +11,7 @@ import pytest
 
 from tests.strategies import line, tokens
 from variants.pipeline import run
-from variants.score import Harmony, Place, Score, with_parts
+from variants.score import Harmony, Mark, Place, Score, Voice, with_parts
 from variants.score.symbols import symbol_name
 from variants.steps import parse_step
 
@@ -130,3 +130,58 @@ def strummed_chord(symbol: Harmony, step: str) -> list[list[Place]]:
     named = with_parts(score, [replace(score.parts[0], measures=(measure,))])
     events = after(step, named).parts[0].measures[0].voices[0].events
     return [[note.place for note in event.notes if note.place] for event in events]
+
+
+def test_a_revoiced_chord_keeps_the_tune() -> None:
+    """The top note stays, or the bass when asked; common practice of voicing under a melody."""
+    music = line("G3+C4+E4 G3+B3+D4 A3+D4+F4")
+    tops = [token.split("+")[-1] for token in tokens(music).split()]
+    done = after("revoice:shape=root-position", music)
+    assert [token.split("+")[-1] for token in tokens(done).split()] == tops
+    low = after("revoice:keep=bass", line("C3+G3+C4+E4 G2+D3+G3+B3"))
+    assert [token.split("+")[0] for token in tokens(low).split()] == ["C3", "G2"]
+
+
+def test_an_inversion_that_cannot_be_is_named() -> None:
+    """A power chord has no third to put below; a triad's second inversion is its fifth's."""
+    done = after("revoice:shape=1st-inversion", line("C3+G3 C3+E3+G3"))
+    assert "1 chord cannot be 1st-inversion and stay" in told(done)
+    assert "C3 G3" in told(done)
+
+
+def test_chords_of_a_kind_get_one_shape() -> None:
+    """Three major triads get the same order of notes; common practice of parallel chords."""
+    done = after("revoice:shape=1st-inversion", line("C3+E3+G3 D3+F#3+A3 F3+A3+C4"))
+    heights = [event.notes for event in done.parts[0].measures[0].voices[0].events]
+    steps = {
+        tuple(int(note.pitch.semitones - row[0].pitch.semitones) % 12 for note in row if note.pitch)
+        for row in heights
+        if row and row[0].pitch
+    }
+    assert len(steps) == 1
+
+
+@pytest.mark.parametrize(
+    ("xml", "plain"),
+    [
+        ("<bend><bend-alter>2</bend-alter></bend>", "E4 G4"),
+        ("<bend><bend-alter>1</bend-alter></bend>", "Eb4 G4"),
+        ("<bend><bend-alter>2</bend-alter><pre-bend/></bend>", "E4 G4"),
+        # Let down again, it ends where it began; a quarter tone is a colour of its own note.
+        ("<bend><bend-alter>-2</bend-alter><release/></bend>", "D4 G4"),
+        ("<bend><bend-alter>0.5</bend-alter></bend>", "D4 G4"),
+    ],
+)
+def test_a_bend_left_out_is_the_note_it_goes_to(xml: str, plain: str) -> None:
+    """A tune whose bend is left out has the bent pitch; common practice of easy versions.
+
+    The element is that of the W3C MusicXML 4.0 standard: semitones in ``bend-alter``.
+    """
+    music = line("D4:h G4:h")
+    part = music.parts[0]
+    events = part.measures[0].voices[0].events
+    bent = replace(events[0].notes[0], marks=(Mark("technical", "bend", "", "", xml),))
+    voice = Voice("1", (replace(events[0], notes=(bent,)), events[1]))
+    measure = replace(part.measures[0], voices=(voice,))
+    score = with_parts(music, [replace(part, measures=(measure,))])
+    assert tokens(after("drop-ornaments", score)) == plain

@@ -21,9 +21,9 @@ _STARTS = ("own", "plain")
 # an octave is another register, and taken only where nothing nearer is in range.
 _TRIED = (0, -1, 1, -2, 2)
 _NEAR = 12
-# Signatures with six sharps and six flats sound the same; the sharp one is taken, as the circle
-# is walked upward.
-_MOST_SHARPS = 6
+# Signatures with six sharps and six flats sound the same. Readers expect F# major, but E flat minor
+# before D sharp minor (common practice of collections in all keys).
+_MOST_SHARPS, _MOST_SHARPS_IN_MINOR = 6, 5
 
 
 @register_family(_NAME, examples=("all-keys", "all-keys:start=plain"))
@@ -34,7 +34,8 @@ class AllKeys(Checked):
     The piece's own key stays as it is written. Each other one gets the octave that is easiest to
     play: of those within an octave of the source in which the instruments have all the notes, the
     one whose best fingering costs least. Twelve steps of a fifth lead through
-    every key and back; of two names for a key the one with fewer signs is taken.
+    every key and back; of two names for a key the one with fewer signs is taken, of F sharp and
+    G flat major the sharp one, of D sharp and E flat minor the flat one.
     """
 
     start: str = parameter(
@@ -54,7 +55,9 @@ class AllKeys(Checked):
                 way_out="set a key signature, or use transpose:semitones=",
             )
         first = own.fifths if self.start == "own" else 0
-        return tuple(Key(_printed(first + number), own.mode) for number in range(_KEYS))
+        keys = (Key(_printed(first + number, own.mode), own.mode) for number in range(_KEYS))
+        # The piece's own key keeps its name, seven signs or not.
+        return tuple(own if (key.fifths - own.fifths) % _KEYS == 0 else key for key in keys)
 
     def expand(self, score: Score) -> tuple[Member, ...]:
         """Return a variant for each key.
@@ -70,14 +73,15 @@ class AllKeys(Checked):
         return tuple(members)
 
 
-def _printed(fifths: int) -> int:
+def _printed(fifths: int, mode: str = "major") -> int:
     """Return the signature with the fewest signs that sounds the same.
 
-    >>> [_printed(number) for number in (5, 6, 7, -6, -7)]
-    [5, 6, -5, 6, 5]
+    >>> [_printed(number) for number in (5, 6, 7, -6, -7)], _printed(6, "minor")
+    ([5, 6, -5, 6, 5], -6)
     """
+    most = _MOST_SHARPS_IN_MINOR if mode in {"minor", "aeolian"} else _MOST_SHARPS
     found = (fifths + _KEYS // 2 - 1) % _KEYS - (_KEYS // 2 - 1)
-    return found if found <= _MOST_SHARPS else found - _KEYS
+    return found if found <= most else found - _KEYS
 
 
 def _file_name(key: Key) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import ClassVar
 
 from variants.contract import Promise
-from variants.music import NoteValue
+from variants.music import Interval, NoteValue, Pitch
 from variants.music.duration import TYPES
 from variants.score import (
     Change,
@@ -18,9 +18,11 @@ from variants.score import (
     Note,
     NoteKey,
     Part,
+    Place,
     Score,
     Voice,
     map_keyed,
+    timeline,
     with_parts,
 )
 from variants.steps.framework.log import Scribe, count, scribe
@@ -57,6 +59,7 @@ _WORDS = {
     "non-arpeggiate": "bracket against rolling",
     "other-ornament": "ornament",
 }
+_ALTER = re.compile(r"<bend-alter>\s*([-+]?[\d.]+)")
 _FAMILIES = frozenset({"ornaments", "technical", "slide", "glissando", "arpeggiate"})
 
 
@@ -65,9 +68,11 @@ _FAMILIES = frozenset({"ornaments", "technical", "slide", "glissando", "arpeggia
 class DropOrnaments(Checked):
     """Take ornaments away: grace notes, bends, slides, trills, tremolos, arpeggio signs.
 
-    The main notes stay as they are. Notes that are the two halves of a tremolo are written as the
-    plain notes that they last. Grace notes that are tied to their main note are that note struck
-    early; they stay, and the change log says so.
+    The main notes stay as they are, but for a bend: its note is played plain at the pitch to which
+    it was bent, on the same string, since that is what was heard; one that is let down again, or
+    bent by less than a semitone, at its own. Notes that are the two halves of a tremolo are
+    written as the plain notes that they last. Grace notes that are tied to their main note are
+    that note struck early; they stay, and the change log says so.
     """
 
     kinds: tuple[str, ...] = parameter(
@@ -75,9 +80,12 @@ class DropOrnaments(Checked):
         "which ornaments go",
         joined(choice(*KINDS), f"some of {', '.join(KINDS)}, joined with +"),
     )
-    keeps: ClassVar[frozenset[Promise]] = frozenset(
-        {Promise.SOUNDING_PITCHES, Promise.MAIN_ONSETS, Promise.DURATIONS, Promise.MEASURE_LENGTHS}
-    )
+
+    @property
+    def keeps(self) -> frozenset[Promise]:
+        """What the step promises: every pitch, unless bends become the pitch they go to."""
+        times = {Promise.MAIN_ONSETS, Promise.DURATIONS, Promise.MEASURE_LENGTHS}
+        return frozenset(times if "bend" in self.kinds else {*times, Promise.SOUNDING_PITCHES})
 
     def __call__(self, score: Score) -> Score:
         """Return the score without its ornaments."""
@@ -86,7 +94,13 @@ class DropOrnaments(Checked):
         gone = frozenset(name for kind in self.kinds for name in _ELEMENTS.get(kind, ()))
         for source in score.parts:
             log = scribe(_NAME, score, source)
-            part, told = _without_marks(log, gone)
+            part = source
+            told: list[_Told] = []
+            if "bend" in self.kinds:
+                part, told = _played_out(log)
+                log = replace(log, part=part)
+            part, more = _without_marks(log, gone)
+            told += more
             lines: list[Change] = []
             if _GRACE in self.kinds:
                 part, graces, lines = _without_graces(replace(log, part=part))
@@ -99,6 +113,65 @@ class DropOrnaments(Checked):
 
 
 # --- signs ----------------------------------------------------------------------------------------
+
+
+def _played_out(log: Scribe) -> tuple[Part, list[_Told]]:
+    """Return the part with bent notes at the pitch they are bent to, ties included."""
+    part = log.part
+    new: dict[NoteKey, int] = {}
+    for key, event in timeline(part).by_key.items():
+        for index, note in enumerate(event.notes):
+            rise = _rise(note)
+            if rise and note.pitch is not None and _can_rise(part, note, rise):
+                new[*key, index] = rise
+    lines = []
+    for (measure, voice, place, index), rise in new.items():
+        event = timeline(part).by_key[measure, voice, place]
+        pitch = event.notes[index].pitch
+        if pitch is not None:
+            target = _risen(pitch, rise)
+            text = f"the bend left out: {target} is played plain, to which {pitch} was bent"
+            lines.append((measure, event.onset, log.at(measure, event.onset, text)))
+    for stop, start in timeline(part).ties.items():
+        if start in new:
+            new[stop] = new[start]
+    return map_keyed(part, lambda key, event: _bent(key, event, new)) if new else part, lines
+
+
+def _bent(key: EventKey, event: Event, new: dict[NoteKey, int]) -> Event:
+    notes = tuple(
+        _plainly_bent(note, new[*key, index]) if (*key, index) in new else note
+        for index, note in enumerate(event.notes)
+    )
+    return event if notes == event.notes else replace(event, notes=notes)
+
+
+def _plainly_bent(note: Note, rise: int) -> Note:
+    if note.pitch is None:
+        return note
+    place = note.place and Place(note.place.string, note.place.fret + rise)
+    marks = tuple(mark for mark in note.marks if mark.name != "bend")
+    return replace(note, pitch=_risen(note.pitch, rise), place=place, finger="", marks=marks)
+
+
+def _rise(note: Note) -> int:
+    """Return by how many semitones the last bend of a note leaves it higher."""
+    bends = [mark.xml for mark in note.marks if mark.name == "bend"]
+    found = _ALTER.search(bends[-1]) if bends else None
+    if found is None or "<release" in bends[-1]:
+        return 0
+    return int(float(found[1]))
+
+
+def _can_rise(part: Part, note: Note, rise: int) -> bool:
+    """Whether the neck goes on for that many frets."""
+    if part.instrument is None or note.place is None:
+        return True
+    return note.place.fret + rise <= part.instrument.top_fret
+
+
+def _risen(pitch: Pitch, rise: int) -> Pitch:
+    return pitch + Interval((rise * 7 + 6) // 12, rise)
 
 
 # Measure, tick, and what is said of that moment.

@@ -34,6 +34,7 @@ _NAME = "revoice"
 _MOST_STRINGS = 12
 # A change log names so many chords one by one; the rest are counted.
 _MOST_LINES = 16
+_MOST_NAMED = 4
 _THREE = 3
 
 Orders = list[tuple[Pitch, ...]]
@@ -130,13 +131,17 @@ class Revoice(Checked):
     fourth). Chords with third and fifth go to ``root-position``, ``1st-inversion`` or
     ``2nd-inversion``, each of their notes once. ``three-note`` keeps root, third and seventh, else
     the fifth, in whichever order is nearest; ``two-note`` keeps the root and its third. The new
-    chord is the one nearest to the old that a hand of medium size can hold, in close position
-    before open. With ``strings`` it lies on those strings alone, and its places are set.
+    chord is the one nearest to the old that a hand of medium size can hold: by default the top
+    note stays, for it is the tune (``keep=bass`` keeps the lowest), on strings side by side, in
+    close position before open. Chords of the same shape get the same order of notes. With
+    ``strings`` it lies on those strings alone, where that is low on the neck, and its places are
+    set.
 
-    A chord is what begins together in one voice. What a shape is not for is left alone.
+    A chord is what begins together in one voice. What a shape is not for is left alone and named.
     """
 
     shape: str = parameter("three-note", "what a chord becomes", choice(*_SHAPES))
+    keep: str = parameter("top", "the note that stays if it can", choice("top", "bass"))
     strings: tuple[int, ...] = parameter(
         (), "the only strings to use", joined(whole(1, _MOST_STRINGS), "4+3+2, 3+2+1, ...")
     )
@@ -170,7 +175,10 @@ class Revoice(Checked):
     def _revoiced(self, part: Part, log: Scribe) -> tuple[Part, list[Change]]:
         here = instrument_at(part)
         self._check(here(0))
-        named = [one for one in _sounding(part) if _SHAPES[self.shape].orders(one.chord)]
+        every = list(_sounding(part))
+        named = [one for one in every if _SHAPES[self.shape].orders(one.chord)]
+        unfit = self._unfit([one for one in every if one not in named], log)
+        usual: dict[tuple[int, ...], tuple[int, ...]] = {}
         plain = [one for one in named if one.is_plain]
         voicings: dict[EventKey, Voiced] = {}
         lines: list[Change] = []
@@ -178,8 +186,13 @@ class Revoice(Checked):
         for one in plain:
             orders = _SHAPES[self.shape].orders(one.chord)
             instrument = here(starts[one.keys[0][0]] + one.tick)
-            voiced = self._voiced(part, one, orders, instrument)
-            if voiced is None:
+            alike = _alike(orders, one.chord, usual.get(one.form))
+            voiced = self._voiced(part, one, alike, instrument)
+            if voiced is None and alike != orders:
+                voiced = self._voiced(part, one, orders, instrument)
+            if voiced is not None:
+                usual.setdefault(one.form, _degrees(voiced.pitches, one.chord.root))
+            else:
                 raise self._refusal(one, orders, instrument, log)
             same = voiced.pitches == one.pitches
             if same and not self.strings:
@@ -192,19 +205,32 @@ class Revoice(Checked):
             more = f"{len(lines) - _MOST_LINES} more chords changed in the same way"
             lines[_MOST_LINES:] = [log.overall(more)]
         if not voicings:
-            return part, [log.overall(summary)]
+            return part, [log.overall(summary), *unfit]
         done, lost = with_voicings(part, voicings, log, set_places=bool(self.strings))
-        return done, [log.overall(summary), *lines, *lost]
+        return done, [log.overall(summary), *unfit, *lines, *lost]
 
     def _voiced(
         self, part: Part, one: _Sounding, orders: Orders, instrument: Instrument
     ) -> Voiced | None:
         """Return the voicing beside what other voices hold, else as if the chord were alone."""
         others = _meanwhile(part, one)
-        found = nearest(orders, one.pitches, instrument, strings=self.strings, others=others)
+        on, keep = self.strings, self.keep
+        found = nearest(orders, one.pitches, instrument, strings=on, others=others, keep=keep)
         if found is None and others:
-            found = nearest(orders, one.pitches, instrument, strings=self.strings)
+            found = nearest(orders, one.pitches, instrument, strings=on, keep=keep)
         return found
+
+    def _unfit(self, left: list[_Sounding], log: Scribe) -> list[Change]:
+        """Return the line that names the chords which cannot have this shape."""
+        if not left:
+            return []
+        names = list(dict.fromkeys(" ".join(map(str, one.pitches)) for one in left))
+        some = ", ".join(names[:_MOST_NAMED]) + (", ..." if len(names) > _MOST_NAMED else "")
+        text = (
+            f"{count(len(left), 'chord')} cannot be {self.shape} and stay as they are, not being a"
+            f" {_SHAPES[self.shape].of}: {some}"
+        )
+        return [log.at(left[0].keys[0][0], left[0].tick, text)]
 
     def _check(self, instrument: Instrument) -> None:
         wrong = [string for string in self.strings if string > instrument.strings]
@@ -247,6 +273,15 @@ class Revoice(Checked):
         return log.refusal(one.keys[0][0], one.tick, cause, way_out=way_out)
 
 
+def _degrees(pitches: Sequence[Pitch], root: Pitch) -> tuple[int, ...]:
+    return tuple(int((one.pitch_class - root.pitch_class) % 12) for one in pitches)
+
+
+def _alike(orders: Orders, chord: Chord, usual: tuple[int, ...] | None) -> Orders:
+    """Return the orders that are those of an earlier chord of the same shape; all if none is."""
+    return [one for one in orders if _degrees(one, chord.root) == usual] or orders
+
+
 @dataclass(frozen=True, slots=True)
 class _Sounding:
     """A chord in one voice, with the events into which it is tied.
@@ -259,6 +294,11 @@ class _Sounding:
     pitches: tuple[Pitch, ...]
     chord: Chord
     is_plain: bool
+
+    @property
+    def form(self) -> tuple[int, ...]:
+        """How it is built: semitones above its lowest note."""
+        return tuple(one.midi - self.pitches[0].midi for one in self.pitches)
 
 
 def _sounding(part: Part) -> Iterator[_Sounding]:

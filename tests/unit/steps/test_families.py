@@ -32,7 +32,7 @@ def test_every_key_once() -> None:
     members = AllKeys().expand(score)
     assert [member.title for member in members] == [
         *("A minor", "E minor", "B minor", "F# minor", "C# minor", "G# minor"),
-        *("D# minor", "Bb minor", "F minor", "C minor", "G minor", "D minor"),
+        *("Eb minor", "Bb minor", "F minor", "C minor", "G minor", "D minor"),
     ]
     assert members[0].steps == ()
     assert members[3].name == "04-f-sharp-minor"
@@ -47,6 +47,13 @@ def test_start_plain() -> None:
     score = in_key(line("D3 E3 F#3 A3"), Key(2, "major"))
     assert AllKeys(start="plain").expand(score)[0].title == "C major"
     assert AllKeys().expand(score)[0].title == "D major"
+
+
+def test_the_own_key_keeps_its_name() -> None:
+    """A piece in C sharp is not renamed D flat in its own set; common practice."""
+    score = in_key(line("C#4 E#4"), Key(7, "major"))
+    assert AllKeys().expand(score)[0].title == "C# major"
+    assert AllKeys().expand(score)[0].steps == ()
 
 
 def test_a_key_is_needed() -> None:

@@ -18,6 +18,9 @@ _OCTAVE = 12
 # Each octave of an open position counts as one of distance: a close one is taken where there is
 # one that can be held.
 _OPEN = 12
+# A semitone of the note to keep weighs as much as so many of the other outer one, and a string that
+# must be silenced between two as so many (our own).
+_KEPT, _GAP = 12, 12
 # So many frets up the neck, added over the notes, weigh as much as a semitone away (our own).
 _FRETS = 2
 
@@ -93,11 +96,12 @@ def nearest(
     *,
     strings: tuple[int, ...] = (),
     others: tuple[int, ...] = (),
+    keep: str = "top",
 ) -> Voiced | None:
     """Return the voicing nearest to a chord that can be held; ``None`` if no hand can.
 
-    Near is what moves bass and top little and lies low on the neck; at the same distance the one
-    that keeps the top note.
+    Near is what moves the note to keep little, then the other outer one, and lies low on the neck,
+    on strings side by side where it can.
 
     Args:
         orders: Names from the bottom up, one of which is wanted; their octaves do not matter.
@@ -106,6 +110,7 @@ def nearest(
         strings: The only strings to use; empty for all.
         others: MIDI numbers that other voices sound meanwhile: the hand holds them too, and the
             chord does not meet them.
+        keep: ``top`` or ``bass``: the note that stays if it can.
     """
     wanted = list(orders)
     if any(_same_names(order, old) for order in wanted):
@@ -113,11 +118,16 @@ def nearest(
         if shape is not None:
             return Voiced(tuple(old), tuple(spot.place for spot in shape))
     low, high = old[0].midi, old[-1].midi
+    end = -1 if keep == "top" else 0
+    can_stay = any(order[end].pitch_class == old[end].pitch_class for order in wanted)
+    weight = _KEPT if can_stay and not strings else 1
 
     def distance(pitches: tuple[Pitch, ...]) -> tuple[int, int, tuple[int, ...]]:
         below, above = abs(pitches[0].midi - low), abs(pitches[-1].midi - high)
         wide = (pitches[-1].midi - pitches[0].midi - 1) // _OCTAVE
-        return below + above + _OPEN * wide, above, tuple(one.midi for one in pitches)
+        kept, other = (above, below) if keep == "top" else (below, above)
+        cost = weight * kept + other + _OPEN * wide
+        return cost, kept, tuple(one.midi for one in pitches)
 
     best: tuple[int, Voiced] | None = None
     for pitches in sorted(set(_all(wanted, instrument)), key=distance):
@@ -126,7 +136,7 @@ def nearest(
             break
         shape = _best(pitches, instrument, strings, others)
         if shape is not None:
-            cost += sum(spot.fret for spot in shape) // _FRETS
+            cost += sum(spot.fret for spot in shape) // _FRETS + _GAP * _gaps(shape)
             if best is None or cost < best[0]:
                 best = cost, Voiced(pitches, tuple(spot.place for spot in shape))
     return best[1] if best is not None else None
@@ -164,6 +174,12 @@ def _above(name: Pitch, below: Pitch) -> Pitch:
     return name.moved_octaves((below.midi - name.midi) // _OCTAVE + 1)
 
 
+def _gaps(shape: Shape) -> int:
+    """Return how many strings lie silent between those that sound."""
+    strings = [spot.place.string for spot in shape]
+    return max(strings) - min(strings) + 1 - len(strings) if strings else 0
+
+
 def _best(
     pitches: tuple[Pitch, ...],
     instrument: Instrument,
@@ -184,8 +200,8 @@ def _best(
         if not strings or all(spot.place.string in strings for spot in shape)
     ]
 
-    def effort(shape: Shape) -> tuple[int, int]:
+    def effort(shape: Shape) -> tuple[int, int, int]:
         crossed = sum(a.place.string < b.place.string for a, b in pairwise(shape))
-        return crossed, sum(spot.fret for spot in shape)
+        return crossed, _gaps(shape), sum(spot.fret for spot in shape)
 
     return min(allowed, key=effort, default=None)
