@@ -252,7 +252,8 @@ class PartWriter:
         cursor = _Cursor(lines)
         keys, styles = in_force
         needed = needed_accidentals(voices, keys, styles)
-        below = undersides(measure)
+        has_fingers = any(n.finger or n.pluck for event in measure.events for n in event.notes)
+        below = undersides(measure) if has_fingers else {}
         waiting, own = _streamed(voices, signs)
         for number, voice in enumerate(voices):
             name, style = escaped(voice.id), styles[-1][1]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from math import lcm
 
 from variants.score.edit import with_voices
 from variants.score.model import Event, Measure, Note, Part, Voice
@@ -53,23 +54,30 @@ def undersides(measure: Measure) -> dict[_Where, tuple[bool, ...]]:
     together, as many notes as the lowest chord has there are below, counted from the lowest: read
     from top to bottom the figures of a moment belong to its heads from top to bottom.
     """
-    if len(measure.voices) < _SHARED:
+    shared = _shared_staves(measure)
+    if not shared:
         return {}
     rank = {place: number for number, place in enumerate(from_high(measure))}
     groups: dict[tuple[int, tuple[int, int]], list[_Where]] = {}
     for place, voice in enumerate(measure.voices):
         for moment, at in moments(voice.events):
-            if voice.events[at].notes:
+            if voice.events[at].notes and voice.events[at].staff in shared:
                 groups.setdefault((voice.events[at].staff, moment), []).append((place, at))
     found: dict[_Where, tuple[bool, ...]] = {}
-    for staff in {staff for staff, _ in groups}:
+    for staff in shared:
         mine = [group for key, group in groups.items() if key[0] == staff]
-        places = {place for group in mine for place, _ in group}
-        if len(places) >= _SHARED:
-            lowest = max(places, key=rank.__getitem__)
-            for group in mine:
-                found |= _under(measure, group, rank, lowest)
+        lowest = max((place for group in mine for place, _ in group), key=rank.__getitem__)
+        for group in mine:
+            found |= _under(measure, group, rank, lowest)
     return found
+
+
+def _shared_staves(measure: Measure) -> set[int]:
+    """Return the staves on which more than one voice of a measure has notes."""
+    if len(measure.voices) < _SHARED:
+        return set()
+    used = [{event.staff for event in voice.events if event.notes} for voice in measure.voices]
+    return {staff for one in used for staff in one if sum(staff in two for two in used) >= _SHARED}
 
 
 def _under(
@@ -139,14 +147,19 @@ def _height(events: tuple[Event, ...]) -> tuple[int, Fraction] | None:
     whole = sum(event.duration for event in sounding)
     if not whole:
         return None
-    total = sum((_middle(event.notes) * event.duration for event in sounding), Fraction(0))
-    return sounding[0].staff, total / whole
+    # Whole numbers as long as can be: this is asked for every measure that is written.
+    share = lcm(*(len(event.notes) for event in sounding))
+    total = sum(
+        sum(map(_steps, event.notes)) * event.duration * (share // len(event.notes))
+        for event in sounding
+    )
+    return sounding[0].staff, Fraction(total, whole * share)
 
 
 def _middle(notes: tuple[Note, ...]) -> Fraction:
-    return sum(map(_steps, notes), Fraction(0)) / len(notes)
+    return Fraction(sum(map(_steps, notes)), len(notes))
 
 
-def _steps(note: Note) -> Fraction:
+def _steps(note: Note) -> int:
     # On the staff an A flat stands over a G sharp.
-    return Fraction(note.pitch.steps) if note.pitch is not None else Fraction(0)
+    return note.pitch.steps if note.pitch is not None else 0
