@@ -86,10 +86,11 @@ def answer(file: str, asked: LevelQuestions, player: Player) -> Answer:
     met: list[tuple[str, tuple[Obstacle, ...]]] = []
     found: tuple[Factor, ...] = ()
     if asked.levels:
+        from variants.guitar import parse_hand
         from variants.levels import factors
 
         met = _met(file, wishes)
-        found = factors(score, score.parts[0], hand=player.hand.value)
+        found = factors(score, score.parts[0], hand=parse_hand(player.hand))
     if not (asked.teaches or asked.after or asked.against):
         return Answer(met=tuple(met), factors=found)
     return _taught(file, asked, wishes, score, Answer(met=tuple(met), factors=found))

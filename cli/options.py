@@ -43,14 +43,6 @@ class FingeringOfFile(StrEnum):
     new = "new"
 
 
-class HandSize(StrEnum):
-    """Size of the fretting hand."""
-
-    small = "small"
-    medium = "medium"
-    large = "large"
-
-
 class OpenStringsWish(StrEnum):
     """Liking for open strings."""
 
@@ -58,6 +50,30 @@ class OpenStringsWish(StrEnum):
     prefer = "prefer"
     avoid = "avoid"
     allow = "allow"
+
+
+class ConventionWish(StrEnum):
+    """Which finger takes fret 3 in the first position."""
+
+    own_fret = "own-fret"
+    classical = "classical"
+    one_two_four = "one-two-four"
+
+
+class DyadsWish(StrEnum):
+    """How two notes at one fret of neighbouring strings are held."""
+
+    either = "either"
+    one_finger = "one-finger"
+    two = "two"
+
+
+class HoldChordsWish(StrEnum):
+    """Whether broken chords are held as grips."""
+
+    usual = "usual"
+    always = "always"
+    never = "never"
 
 
 def named(value: str | None) -> str | None:
@@ -201,7 +217,46 @@ PinsFile = Annotated[
         help="A file of pins: places, fingers, positions that hold; see docs/pins.md.",
     ),
 ]
-Hand = Annotated[HandSize, typer.Option("--hand", help="Size of the fretting hand.")]
+Hand = Annotated[
+    str,
+    typer.Option(
+        "--hand",
+        metavar="small|medium|large|MM",
+        help="Size of the fretting hand, or its reach from first to fourth finger at fret 1 in mm.",
+    ),
+]
+Fingers = Annotated[
+    str,
+    typer.Option(
+        "--fingers", metavar="LIST", help="The fretting fingers of the hand; no other is used."
+    ),
+]
+Thumb = Annotated[
+    bool, typer.Option("--thumb", help="Let the thumb stop the lowest string, over the neck.")
+]
+Convention = Annotated[
+    ConventionWish,
+    typer.Option(
+        "--convention",
+        help="Which finger takes fret 3 in the first position: the third, or the fourth as in "
+        "many classical methods; one-two-four is the bassist's hand below fret 5.",
+    ),
+]
+Dyads = Annotated[
+    DyadsWish,
+    typer.Option(
+        "--dyads",
+        help="How two notes at one fret of neighbouring strings are held: teachers differ.",
+    ),
+]
+HoldChords = Annotated[
+    HoldChordsWish,
+    typer.Option(
+        "--hold-chords",
+        help="Hold the notes of a broken chord together while it stands for a measure; usual does "
+        "so with the usual open strings.",
+    ),
+]
 OpenStrings = Annotated[
     OpenStringsWish,
     typer.Option(
@@ -270,8 +325,13 @@ class Player:
     reading: Reading = ReadingWish.auto
     fingering: Fingering = FingeringOfFile.keep
     pins: PinsFile = ""
-    hand: Hand = HandSize.medium
+    hand: Hand = "medium"
+    fingers: Fingers = "1,2,3,4"
+    thumb: Thumb = False
     open_strings: OpenStrings = OpenStringsWish.usual
+    convention: Convention = ConventionWish.own_fret
+    dyads: Dyads = DyadsWish.either
+    hold_chords: HoldChords = HoldChordsWish.usual
     position: Position = None
 
     def wishes(self) -> Wishes:

@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from .options import FingeringOfFile, HandSize, OpenStringsWish, StavesWish
+from .options import (
+    ConventionWish,
+    DyadsWish,
+    FingeringOfFile,
+    HoldChordsWish,
+    OpenStringsWish,
+    StavesWish,
+)
 from .text import wrapped
 from .variant_call import VariantCall
 
@@ -18,10 +25,22 @@ if TYPE_CHECKING:
 _WISHES = {
     "staves": StavesWish,
     "fingering": FingeringOfFile,
-    "hand": HandSize,
     "open_strings": OpenStringsWish,
+    "convention": ConventionWish,
+    "dyads": DyadsWish,
+    "hold_chords": HoldChordsWish,
 }
-_ALIKE = ("places", "tuning", "capo", "frets", "scale", "position")
+_ALIKE = (
+    "places",
+    "tuning",
+    "capo",
+    "frets",
+    "scale",
+    "hand",
+    "fingers",
+    "thumb",
+    "position",
+)
 
 
 def with_recipe(call: VariantCall, file: str, name: str, *, given: AbstractSet[str]) -> VariantCall:

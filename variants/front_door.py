@@ -30,10 +30,9 @@ Source = str | os.PathLike[str] | bytes | IO[bytes] | IO[str]
 class PlayerOptions(TypedDict, total=False):
     """How a variant is made, its steps aside: the options of the command, by the same words.
 
-    Each may be left out. ``staves``, ``part``, ``reading``, ``tuning``, ``scale``, ``hand`` and
-    ``open_strings`` are texts, ``capo``, ``frets`` and ``position`` numbers of frets, ``pins`` a
-    file of pins, ``marks``
-    what is printed beside the notes; ``neckwise vary --help`` says what each means.
+    Each may be left out. ``capo``, ``frets`` and ``position`` are numbers of frets, ``marks`` what
+    is printed beside the notes, ``pins`` a file of pins, ``places`` and ``thumb`` yes or no, the
+    others texts; ``neckwise vary --help`` says what each means.
     """
 
     staves: Literal["both", "notation", "tab"]
@@ -47,8 +46,13 @@ class PlayerOptions(TypedDict, total=False):
     reading: Literal["auto", "guitar", "concert"]
     fingering: Literal["keep", "fill", "new"]
     pins: str | os.PathLike[str]
-    hand: Literal["small", "medium", "large"]
+    hand: str
+    fingers: str
+    thumb: bool
     open_strings: Literal["usual", "prefer", "avoid", "allow"]
+    convention: Literal["own-fret", "classical", "one-two-four"]
+    dyads: Literal["either", "one-finger", "two"]
+    hold_chords: Literal["usual", "always", "never"]
     position: int | None
 
 
@@ -144,9 +148,9 @@ def wishes(**options: Unpack[PlayerOptions]) -> Wishes:
     Raises:
         UsageError: A name or a number that there is not; the way out says what there is.
     """
-    from variants.fingering import Settings
+    from variants.fingering import Settings, parse_fingers
     from variants.finish import MARKS
-    from variants.guitar import parse_tuning
+    from variants.guitar import parse_hand, parse_tuning
     from variants.marks import parse_marks
     from variants.prepare import Strings, parse_scale_length
     from variants.variant import Wishes
@@ -173,8 +177,13 @@ def wishes(**options: Unpack[PlayerOptions]) -> Wishes:
         has_tab=options.get("staves", "both") != "notation",
         places=options.get("places", False),
         settings=Settings(
-            hand=options.get("hand", "medium"),
+            hand=parse_hand(options.get("hand", "medium")),
+            fingers=parse_fingers(options.get("fingers", "1,2,3,4")),
+            thumb=options.get("thumb", False),
             open_strings=options.get("open_strings", "usual"),
+            convention=options.get("convention", "own-fret"),
+            dyads=options.get("dyads", "either"),
+            hold_chords=options.get("hold_chords", "usual"),
             position=options.get("position"),
         ),
     )

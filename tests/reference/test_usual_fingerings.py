@@ -13,6 +13,7 @@ from dataclasses import replace
 import pytest
 
 from variants.fingering import Passage, PassageNote, Settings, finger, roman
+from variants.guitar import instrument_for, parse_tuning
 from variants.music import Pitch
 from variants.music.key import spelled
 from variants.score.timeline import NO_KEY
@@ -205,3 +206,62 @@ def test_power_chords_in_drop_d_take_one_finger(frets: tuple[int, ...], strings:
 
 def _name(midi: int) -> str:
     return str(spelled(midi, NO_KEY))
+
+
+def strung(text: str, tuning: str, wishes: Settings = FIRST) -> list[str]:
+    """Return string:fret/finger of each note on another instrument."""
+    built = instrument_for(parse_tuning(tuning))
+    music = replace(
+        passage(text),
+        tuning_midi=tuple(pitch.midi for pitch in built.open_strings),
+        scale_length_mm=built.scale_length_mm,
+        frets=built.frets,
+    )
+    return [f"{note.string}:{note.fret}/{note.finger}" for note in finger(music, wishes).notes]
+
+
+def test_a_mandolin_is_fingered_in_pairs_of_frets() -> None:
+    """Common practice: as on a violin, each finger has two frets, and the fourth has fret 7."""
+    scale = "G3 A3 B3 C4 D4 E4 F#4 G4 A4 B4 C5 D5 E5 F#5 G5 A5 B5"
+    expected = (
+        "4:0/0 4:2/1 4:4/2 4:5/3 3:0/0 3:2/1 3:4/2 3:5/3 2:0/0 "
+        "2:2/1 2:3/2 2:5/3 1:0/0 1:2/1 1:3/2 1:5/3 1:7/4"
+    )
+    assert strung(scale, "mandolin") == expected.split()
+
+
+def test_a_bass_player_takes_one_two_four_below_fret_five() -> None:
+    """Simandl, New Method for the Double Bass: 1, 2, 4; common practice on the bass guitar."""
+    scale = "F1 G1 A1 Bb1 C2 D2 E2 F2"
+    wishes = Settings(open_strings="usual", convention="one-two-four")
+    expected = "4:1/1 4:3/3 3:0/0 3:1/1 3:3/3 2:0/0 2:2/2 2:3/3"
+    assert strung(scale, "bass-4") == expected.split()
+    expected = "4:1/1 4:3/4 3:0/0 3:1/1 3:3/4 2:0/0 2:2/2 2:3/4"
+    assert strung(scale, "bass-4", wishes) == expected.split()
+
+
+def test_fret_three_is_the_third_fingers_or_the_fourths() -> None:
+    """Common practice: the third finger in most first books, the fourth in many classical ones."""
+    tune = "G3 B3 D4 G4 F4 E4 D4 C4 G3 F3 E3 C3"
+    own, classical = (
+        places(tune, Settings(open_strings="usual", convention=convention))
+        for convention in ("own-fret", "classical")
+    )
+    assert [place.replace("3/3", "3/4") for place in own] == classical != own
+
+
+@pytest.mark.parametrize(("dyads", "fingers"), [("one-finger", 1), ("two", 2)])
+def test_two_notes_at_one_fret_take_as_many_fingers_as_are_wished(dyads: str, fingers: int) -> None:
+    """Common practice: teachers allow one finger across two strings, and two fingers."""
+    found = finger(passage("D4+G4 G2+C3"), Settings(open_strings="usual", dyads=dyads)).notes  # type: ignore[arg-type]
+    pairs = [{found[i].finger, found[i + 1].finger} for i in range(0, len(found), 2)]
+    assert [len(pair) for pair in pairs] == [fingers] * 2
+
+
+def test_a_finger_that_a_hand_lacks_is_never_used() -> None:
+    """Whatever the music, the other three play it."""
+    for lacks in (1, 2, 3, 4):
+        hand = tuple(own for own in (1, 2, 3, 4) if own != lacks)
+        wishes = Settings(open_strings="usual", fingers=hand)
+        found = finger(passage("G2 B2 C3 E3 F3 G3+C4+E4 Bb3 F4 G#4 A4 C5 E5"), wishes).notes
+        assert lacks not in {note.finger for note in found}

@@ -16,7 +16,13 @@ from variants.fingering.answer import (
     UnplayableOnset,
     roman,
 )
-from variants.fingering.passage import HandPin, Passage, PassageNote, Settings
+from variants.fingering.passage import (
+    HandPin,
+    Passage,
+    PassageNote,
+    Settings,
+    parse_fingers,
+)
 
 if TYPE_CHECKING:
     from variants.fingering.every_way import Way
@@ -34,6 +40,7 @@ __all__ = [
     "alternatives",
     "explain",
     "finger",
+    "parse_fingers",
     "roman",
     "ways",
 ]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from variants.fingering.habits import home_top
 from variants.fingering.lattice import MAX_POSITION
 from variants.fingering.sounds import HandSound, Slot
 from variants.guitar.grip import Reach
@@ -17,9 +18,6 @@ from variants.guitar.grip import Reach
 Floats = npt.NDArray[np.float32]
 
 _HOME_SLOTS = 24
-# On string 1 the first position reaches one fret further: A4 ends many a first tune (common
-# practice).
-_HOME_TOP_FRET = 5
 WINDOWS = ((0, 1), (0, 4), (3, 3), (8, 8), (16, 16))
 BOXES = 3
 POSITION_REALS = BOXES * len(WINDOWS) + 3
@@ -95,11 +93,22 @@ def at_home(slots: tuple[Slot, ...], sounds: tuple[HandSound, ...], reach: Reach
     Such music is played in the first positions (common practice); editors do not mark it, so that
     their marks cannot teach it.
     """
-    top = max(reach.open_midi) + _HOME_TOP_FRET
+    top = home_top(reach)
     leaves = np.array(
         [max(sounds[index].midi for index in slot.new) > top for slot in slots], dtype=np.float32
     )
     return 1.0 - _spread_max(leaves, _HOME_SLOTS)
+
+
+def is_plain(slots: tuple[Slot, ...]) -> Floats:
+    """Return 1 for each slot with one note at a time all around it, as a tune has it, else 0.
+
+    What rings by the hand's own choice is no second voice.
+    """
+    several = np.array(
+        [len(slot.new) + slot.ringing.count(False) > 1 for slot in slots], dtype=np.float32
+    )
+    return 1.0 - _spread_max(several, _HOME_SLOTS)
 
 
 def _open_context(

@@ -6,7 +6,8 @@ import numpy as np
 
 from variants.fingering.answer import Barre, Fingered, FingeredNote, HandAt
 from variants.fingering.chain import Chain, Floats, Layer
-from variants.guitar.grip import THUMB
+from variants.fingering.habits import in_pairs
+from variants.guitar.grip import THUMB, Reach
 
 
 def answer(chain: Chain, path: list[int], between: list[Floats]) -> Fingered:
@@ -20,7 +21,9 @@ def answer(chain: Chain, path: list[int], between: list[Floats]) -> Fingered:
     hands: list[HandAt] = []
     for number, (layer, state) in enumerate(zip(chain.layers, path, strict=True)):
         move = -float(between[number - 1][path[number - 1], state]) if number else 0.0
-        before = hands[-1].position if hands else _named_position(layer, state, before=0)
+        before = (
+            hands[-1].position if hands else _named_position(layer, state, chain.reach, before=0)
+        )
         hands.append(_hand(chain, number, state, came=(before, move)))
     return Fingered(
         notes=places(chain, path),
@@ -53,7 +56,7 @@ def _hand(chain: Chain, number: int, state: int, *, came: tuple[int, float]) -> 
     layer = chain.layers[number]
     block, grips = layer.block, layer.block.grips
     before, move_cost = came
-    position = _named_position(layer, state, before=before)
+    position = _named_position(layer, state, chain.reach, before=before)
     grip = -float(layer.own[state])
     stopped = grips.frets[state][grips.frets[state] > 0]
     span = chain.real_mm(int(stopped.min()), int(stopped.max())) if len(stopped) else 0.0
@@ -78,7 +81,7 @@ def _hand(chain: Chain, number: int, state: int, *, came: tuple[int, float]) -> 
     )
 
 
-def _named_position(layer: Layer, state: int, *, before: int) -> int:
+def _named_position(layer: Layer, state: int, reach: Reach, *, before: int) -> int:
     """Return the position that is told of a state.
 
     Where the first finger is up, the search may think of the hand as a fret to either side of
@@ -87,10 +90,13 @@ def _named_position(layer: Layer, state: int, *, before: int) -> int:
     grips = layer.block.grips
     position = int(grips.position[state])
     down = (grips.fingers[state] > 0) & (grips.fingers[state] < THUMB)
-    if position == before or not down.any():
+    if not down.any() or (position == before and not in_pairs(reach)):
         return position
     finger = int(grips.fingers[state][down].min())
     fret = int(grips.frets[state][grips.fingers[state] == finger][0])
+    if in_pairs(reach):
+        below = fret - 2 * (finger - 1)
+        return below if below > 2 else 1
     return position if finger == 1 else max(1, fret - finger + 1)
 
 

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.features import Held
+from variants.fingering.passage import Convention, Settings
 from variants.guitar.grip import Reach
 from variants.guitar.shapes import shapes
 from variants.guitar.tuning import STANDARD
@@ -22,10 +23,22 @@ Floats = npt.NDArray[np.float32]
 # Two notes of a dyad or triad up to a fifth apart lie on strings side by side: a string between
 # them has to be kept silent.
 _SKIPPED, _SKIPPED_FIRST, _CLOSE_SEMITONES, _DYAD, _FEW = 2.0, 4.5, 7, 2, 3
-# Music that fits into the first position is played there: a fret beyond, a note stopped that an
-# open string has, the hand further up, and a finger that is not that of its fret.
-_HOME_FRETS = 4
-_BEYOND, _NOT_OPEN, _AWAY, _OTHER_FINGER = 1.5, 6.0, 1.5, 2.0
+# Music that fits into the first position is played there: a fret beyond costs, and where it is a
+# plain tune or one chord of a book, the hand further up, a finger that is not that of its fret, and
+# a note stopped that an open string has.
+_HOME_FRETS, _BEYOND = 4, 1.5
+_AWAY, _OTHER_FINGER, _NOT_OPEN = 1.5, 2.0, 6.0
+# In music of several voices editors stand where the next notes want them: these two are as large as
+# lets agreement with them grow (`benchmarks/fingering.md`); the hand may stand anywhere.
+_OTHER_FINGER_OF_VOICES, _NOT_OPEN_OF_VOICES = 0.8, 2.0
+# Two notes at one fret of neighbouring strings, where a player wants one finger or two for them.
+_DYAD_WISH = 12.0
+# Bassists' hand below fret 5, where four fingers do not cover four frets: 1, 2 and 4 cover three
+# (the system of Simandl, *New Method for the Double Bass*; common practice on the bass guitar).
+_LOW_FRETS, _THIRD_FINGER = 5, 8.0
+# A mandolin's fingers have two frets each, as on a violin (common practice): strings in fifths, of
+# less than so many mm; the first position ends at fret 7.
+_FIFTH, _SHORT_MM, _PAIRS_HOME_FRETS, _OTHER_PAIR = 7, 450.0, 7, 8.0
 # A line leaves alone a string that sounds higher than the one before it (ukulele, banjo), and a
 # chord a barre over three strings that single fingers can spare.
 _RETURNING, _BARRE, _WIDE_BARRE = 6.0, 3.0, 2
@@ -54,36 +67,85 @@ def skipped_strings(grips: Held, *, is_first: bool) -> Floats:
     return cost
 
 
-def beyond_home(grips: Held) -> Floats:
+def in_pairs(reach: Reach) -> bool:
+    """Return whether each finger has a pair of frets, as on a mandolin."""
+    midis = reach.open_midi
+    is_fifths = all(here - there == _FIFTH for here, there in pairwise(midis))
+    return len(midis) > 1 and is_fifths and reach.scale_mm < _SHORT_MM
+
+
+def home_top(reach: Reach) -> int:
+    """Return the highest sound of the first position.
+
+    On string 1 it reaches one fret further than on the others: A4 ends many a first tune on a
+    guitar (common practice).
+    """
+    return max(reach.open_midi) + (_PAIRS_HOME_FRETS if in_pairs(reach) else _HOME_FRETS + 1)
+
+
+def beyond_home(grips: Held, reach: Reach) -> Floats:
     """Return the cost of leaving the first four frets, for each grip."""
-    beyond = grips.frets[:, : grips.new].max(axis=1) > _HOME_FRETS
+    last = _PAIRS_HOME_FRETS if in_pairs(reach) else _HOME_FRETS
+    beyond = grips.frets[:, : grips.new].max(axis=1) > last
     cost: Floats = (_BEYOND * beyond).astype(np.float32)
     return cost
 
 
-def first_position(grips: Held, reach: Reach) -> Floats:
-    """Return the cost of what no first book prints, for each grip."""
+def wished(grips: Held, settings: Settings) -> Floats:
+    """Return the cost of what goes against the player's wishes, for each grip."""
+    cost = np.zeros(len(grips.position), dtype=np.float32)
+    if settings.convention == "one-two-four":
+        third = ((grips.fingers == 3) & (grips.frets < _LOW_FRETS)).any(axis=1)
+        cost += _THIRD_FINGER * third
+    if settings.dyads != "either" and grips.new == _DYAD:
+        low, high = grips.frets[:, 0], grips.frets[:, 1]
+        near = np.abs(grips.strings[:, 0] - grips.strings[:, 1]) == 1
+        one = grips.fingers[:, 0] == grips.fingers[:, 1]
+        other = ~one if settings.dyads == "one-finger" else one
+        cost += _DYAD_WISH * (near & (low == high) & (low > 0) & other)
+    return cost
+
+
+def first_position(
+    grips: Held, reach: Reach, *, is_plain: bool, convention: Convention = "own-fret"
+) -> Floats:
+    """Return the cost of what no first book prints, for each grip.
+
+    Args:
+        grips: The grips.
+        reach: Instrument and hand.
+        is_plain: In a tune without other voices; else in music of several voices.
+        convention: Which finger takes fret 3.
+    """
     only = (grips.frets > 0).sum(axis=1) == 1
     fret, finger = grips.frets.max(axis=1), grips.fingers.max(axis=1)
-    off = np.abs(fret - grips.position + 1 - finger)
+    own = fret - grips.position + 1
+    if convention != "own-fret":
+        own = own + ((own == 3) & (grips.position < _LOW_FRETS))
+    off = np.abs(own - finger)
     # A dyad over an open string may be held from the second position: fingers 1 and 3 at 2 and 4.
     away = np.clip(grips.position - (2 if grips.new == _DYAD else 1), 0, 2)
-    cost = only * (_AWAY * away + _OTHER_FINGER * off)
+    if in_pairs(reach):
+        return np.asarray(_OTHER_PAIR * only * np.abs((fret + 1) // 2 - finger), dtype=np.float32)
+    is_strict = is_plain or grips.new >= _FEW
+    cost = only * ((_AWAY if is_strict else 0.0) * away)
+    cost = cost + only * ((_OTHER_FINGER if is_strict else _OTHER_FINGER_OF_VOICES) * off)
     if grips.new == 1:
-        cost = cost + _line_cost(grips, reach)
+        not_open = _NOT_OPEN if is_plain else _NOT_OPEN_OF_VOICES
+        cost = cost + _line_cost(grips, reach, not_open=not_open)
     elif grips.new >= _FEW:
         cost = cost + _BARRE * _has_wide_barre(grips)
     return np.asarray(cost, dtype=np.float32)
 
 
-def _line_cost(grips: Held, reach: Reach) -> Floats:
+def _line_cost(grips: Held, reach: Reach, *, not_open: float) -> Floats:
     """Return the cost of a stopped note that is open elsewhere, and of a re-entrant string."""
     midis = reach.open_midi
     returning = [s for s in reach.strings if s > 1 and midis[s - 1] > midis[s - 2]]
     opens = {midis[string - 1] for string in reach.strings if string not in returning}
     cost = _RETURNING * np.isin(grips.strings[:, 0], returning)
     if grips.midis[0] in opens and not reach.closed:
-        cost = cost + _NOT_OPEN * (grips.frets[:, 0] > 0)
+        cost = cost + not_open * (grips.frets[:, 0] > 0)
     return np.asarray(cost, dtype=np.float32)
 
 

@@ -9,6 +9,27 @@ from variants.errors import UsageError
 from variants.guitar.hand import Hand
 
 OpenStrings = Literal["usual", "prefer", "avoid", "allow"]
+Convention = Literal["own-fret", "classical", "one-two-four"]
+Dyads = Literal["either", "one-finger", "two"]
+HoldChords = Literal["usual", "always", "never"]
+_FINGERS = (1, 2, 3, 4)
+
+
+def parse_fingers(text: str) -> tuple[int, ...]:
+    """Read the fretting fingers that a hand has.
+
+    Raises:
+        UsageError: They are not one or more of the fingers 1 to 4.
+
+    >>> parse_fingers("1,2,3")
+    (1, 2, 3)
+    """
+    words = {word.strip() for word in text.split(",")}
+    if not words <= set(map(str, _FINGERS)):
+        raise UsageError(
+            f"{text!r} are no fretting fingers", way_out="name some of them, as in 1,2,3"
+        )
+    return tuple(sorted(map(int, words)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,6 +201,14 @@ class Settings:
         fingers: Fretting fingers allowed.
         thumb: Whether the thumb may stop the lowest string.
         beam: Most grips kept at an onset.
+        convention: Which finger takes fret 3 in the first position: ``own-fret``, the third, as
+            most first books have it; ``classical``, the fourth, as many classical methods do;
+            ``one-two-four``, as bassists do below fret 5: the fourth finger two frets above the
+            first, the third left out.
+        dyads: Whether two notes at one fret of neighbouring strings lie under one finger or take
+            two; teachers allow both.
+        hold_chords: Whether the notes of a broken chord are held together while the harmony stands
+            for a measure: ``usual`` does so with the usual open strings only.
         picking: ``fingers`` or ``pick``.
         repeat_alike: Whether equal measures get equal fingerings.
         closed: Whether open strings are forbidden.
@@ -194,10 +223,20 @@ class Settings:
     allowed_strings: tuple[int, ...] | None = None
     max_span_frets: int | None = None
     barres: bool = True
-    fingers: tuple[int, ...] = (1, 2, 3, 4)
+    fingers: tuple[int, ...] = _FINGERS
     thumb: bool = False
     beam: int = 96
+    convention: Convention = "own-fret"
+    dyads: Dyads = "either"
+    hold_chords: HoldChords = "usual"
     picking: Literal["fingers", "pick"] = "fingers"
     repeat_alike: bool = True
     closed: bool = False
     positions: tuple[int, ...] | None = None
+
+    @property
+    def holds_chords(self) -> bool:
+        """Whether broken chords are held as grips."""
+        return self.hold_chords == "always" or (
+            self.hold_chords == "usual" and self.open_strings == "usual"
+        )

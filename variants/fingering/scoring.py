@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from variants.fingering.context import at_home, position_context
+from variants.fingering.context import at_home, is_plain, position_context
 from variants.fingering.habits import (
     beyond_home,
     first_position,
     skipped_strings,
     usual_shapes,
+    wished,
 )
 from variants.fingering.lattice import MAX_POSITION, Block
 from variants.fingering.model import Model
@@ -35,6 +36,7 @@ class Around:
     ) -> None:
         self.position, self.opens = position_context(slots, sounds, reach)
         self.home = at_home(slots, sounds, reach)
+        self.plain = is_plain(slots)
         self.reach = reach
 
 
@@ -49,7 +51,7 @@ class Scores:
             self._by_position = around.position @ model.of("position")
             self._by_open = around.opens @ model.of("open") + _open_bias(settings)
         self._lean = model.lean_at(MAX_POSITION + 1)
-        self._home: dict[int, Floats] = {}
+        self._home: dict[tuple[int, bool], Floats] = {}
         # As a first version for a pupil has it.
         self._is_first = settings.open_strings == "usual" and (settings.position or 1) == 1
 
@@ -58,7 +60,7 @@ class Scores:
         scores: Floats = self._unary[block.features].sum(axis=1)
         with no_false_alarm():
             scores = scores + block.reals @ self._reals
-        scores = scores + _wishes(block, self._settings)
+        scores = scores + _wishes(block, self._settings) - wished(block.grips, self._settings)
         scores = scores - skipped_strings(block.grips, is_first=self._is_first)
         if self._is_first:
             scores = scores + usual_shapes(block.grips, self._around.reach)
@@ -71,15 +73,21 @@ class Scores:
         if self._is_first and self._around.home[slot]:
             by_open = by_open + _USUAL_HOME[min(block.grips.new, 3)]
         score: Floats = self._by_position[slot, where] + by_open * block.opens
-        return score - self._at_home(block) if self._around.home[slot] else score
+        return score - self._at_home(block, slot) if self._around.home[slot] else score
 
-    def _at_home(self, block: Block) -> Floats:
-        if id(block) not in self._home:
-            cost = beyond_home(block.grips)
+    def _at_home(self, block: Block, slot: int) -> Floats:
+        plain = bool(self._around.plain[slot])
+        if (id(block), plain) not in self._home:
+            cost = beyond_home(block.grips, self._around.reach)
             if self._is_first:
-                cost = cost + first_position(block.grips, self._around.reach)
-            self._home[id(block)] = cost
-        return self._home[id(block)]
+                cost = cost + first_position(
+                    block.grips,
+                    self._around.reach,
+                    is_plain=plain,
+                    convention=self._settings.convention,
+                )
+            self._home[id(block), plain] = cost
+        return self._home[id(block), plain]
 
 
 def no_false_alarm() -> np.errstate:

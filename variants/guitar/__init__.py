@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from variants.guitar.hand import parse_hand
 from variants.guitar.instrument import (
     BUILDS,
     BodyBuild,
@@ -53,6 +54,7 @@ __all__ = [
     "named_tuning",
     "neck_fret",
     "neck_of",
+    "parse_hand",
     "parse_tuning",
     "span_mm",
     "tuning_names",

@@ -16,6 +16,34 @@ from variants.errors import UsageError
 _PAIRS = ((1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4))
 _MEDIUM_MM = (70.0, 98.0, 127.0, 67.0, 98.0, 67.0)
 _SCALES = {"small": 0.72, "medium": 1.0, "large": 1.1}
+# A reach that a hand can have, from the smallest child to the largest adult; ours, a guard only.
+_REACH_MM = (40.0, 250.0)
+
+
+def parse_hand(text: str) -> str | float:
+    """Read a hand: the name of a size, or its reach from first to fourth finger at fret 1 in mm.
+
+    Raises:
+        UsageError: It is neither.
+
+    >>> parse_hand("small"), parse_hand("92"), parse_hand("104.5mm")
+    ('small', 92.0, 104.5)
+    """
+    name = text.strip().lower()
+    if name in _SCALES:
+        return name
+    low, high = _REACH_MM
+    try:
+        reach = float(name.removesuffix("mm"))
+    except ValueError:
+        reach = 0.0
+    if not low <= reach <= high:
+        raise UsageError(
+            f"{text!r} is no hand",
+            way_out=f"use {', '.join(_SCALES)}, or the reach from first to fourth finger "
+            f"at fret 1 in mm, {low:g} to {high:g}",
+        )
+    return reach
 
 
 @dataclass(frozen=True, slots=True)

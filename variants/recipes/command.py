@@ -23,12 +23,17 @@ _OPTIONS = {
     "--scale": "scale",
     "--fingering": "fingering",
     "--hand": "hand",
+    "--fingers": "fingers",
+    "--thumb": "thumb",
     "--open-strings": "open_strings",
+    "--convention": "convention",
+    "--dyads": "dyads",
+    "--hold-chords": "hold_chords",
     "--position": "position",
 }
 _SHORT = {"-s": "--step", "-o": "--out"}
 _LISTS = frozenset({"steps", "marks"})
-_FLAGS = frozenset({"places"})
+_FLAGS = frozenset({"places", "thumb"})
 # Options of a call that are about its files, not about the variant.
 _OTHERS = frozenset({"--out", "--part", "--reading", "--pins"})
 _OTHER_FLAGS = frozenset({"--json", "--quiet", "-q", "--explain", "--force"})

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from variants.errors import NeckwiseError
-from variants.fingering import Settings
+from variants.fingering import Settings, parse_fingers
+from variants.fingering.passage import Convention, Dyads, HoldChords, OpenStrings
 from variants.finish import MARKS
-from variants.guitar import parse_tuning
+from variants.guitar import parse_hand, parse_tuning
 from variants.marks import parse_marks
 from variants.prepare import Strings, parse_scale_length
 from variants.steps import Family, Step, parse_item
@@ -45,24 +46,27 @@ def _are_marks(texts: tuple[str, ...]) -> tuple[str, ...]:
     return texts
 
 
-def _is_tuning(text: str) -> str:
-    try:
-        if text:
-            parse_tuning(text)
-    except NeckwiseError as error:
-        raise _checked(error) from None
-    return text
+def _read_by(read: Callable[[str], object]) -> AfterValidator:
+    """Return the check that a text which is not empty can be read."""
+
+    def check(text: str) -> str:
+        try:
+            if text:
+                read(text)
+        except NeckwiseError as error:
+            raise _checked(error) from None
+        return text
+
+    return AfterValidator(check)
 
 
-def _is_scale(text: str) -> str:
-    try:
-        if text:
-            parse_scale_length(text)
-    except NeckwiseError as error:
-        raise _checked(error) from None
-    return text
+def _text(value: object) -> object:
+    """Return a number of millimetres as a text."""
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    return f"{value:g}" if is_number else value
 
 
+HandText = Annotated[str, BeforeValidator(_text), _read_by(parse_hand)]
 _StepText = Annotated[str, AfterValidator(_is_step)]
 _Marks = Annotated[tuple[str, ...], AfterValidator(_are_marks)]
 
@@ -95,14 +99,14 @@ class Recipe(BaseModel):
         default=False,
         description="Write string and fret on a notation staff that stands alone.",
     )
-    tuning: Annotated[str, AfterValidator(_is_tuning)] = Field(
+    tuning: Annotated[str, _read_by(parse_tuning)] = Field(
         default="", description="The tuning the piece is in: a name or notes."
     )
     capo: int | None = Field(
         default=None, ge=0, le=_MOST_CAPO, description="Fret of the capo; the sound stays."
     )
     frets: int | None = Field(default=None, ge=1, le=_MOST_FRETS, description="Number of frets.")
-    scale: Annotated[str, AfterValidator(_is_scale)] = Field(
+    scale: Annotated[str, _read_by(parse_scale_length)] = Field(
         default="", description="Length of the open string in mm, or a size such as 3/4."
     )
     fingering: Literal["keep", "fill", "new"] = Field(
@@ -110,11 +114,26 @@ class Recipe(BaseModel):
         description="Strings, frets and fingers of the file: keep all that are possible, fill in "
         "all but what is pinned, or all new.",
     )
-    hand: Literal["small", "medium", "large"] = Field(
-        default="medium", description="Size of the fretting hand."
+    hand: HandText = Field(
+        default="medium",
+        description="Size of the fretting hand: small, medium, large, or its reach from first to "
+        "fourth finger at fret 1 in mm.",
     )
-    open_strings: Literal["usual", "prefer", "avoid", "allow"] = Field(
-        default="usual", description="Liking for open strings."
+    fingers: Annotated[str, _read_by(parse_fingers)] = Field(
+        default="1,2,3,4", description="The fretting fingers of the hand; no other is used."
+    )
+    thumb: bool = Field(default=False, description="Let the thumb stop the lowest string.")
+    open_strings: OpenStrings = Field(default="usual", description="Liking for open strings.")
+    convention: Convention = Field(
+        default="own-fret", description="Which finger takes fret 3 in the first position."
+    )
+    dyads: Dyads = Field(
+        default="either",
+        description="How two notes at one fret of neighbouring strings are held.",
+    )
+    hold_chords: HoldChords = Field(
+        default="usual",
+        description="Whether broken chords are held as grips while the harmony stands.",
     )
     position: int | None = Field(
         default=None,
@@ -149,7 +168,14 @@ class Recipe(BaseModel):
             has_tab=self.staves != "notation",
             places=self.places,
             settings=Settings(
-                hand=self.hand, open_strings=self.open_strings, position=self.position
+                hand=parse_hand(self.hand),
+                fingers=parse_fingers(self.fingers),
+                thumb=self.thumb,
+                open_strings=self.open_strings,
+                convention=self.convention,
+                dyads=self.dyads,
+                hold_chords=self.hold_chords,
+                position=self.position,
             ),
         )
 

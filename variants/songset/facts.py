@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from variants.guitar import parse_hand
 from variants.levels.difficulty import factors_of
 from variants.levels.grade import difficulty
 from variants.levels.teaching import lessons_of
@@ -25,14 +26,14 @@ def facts_of(variant: Variant, *, hand: str, level: str, title: str) -> dict[str
 
     Args:
         variant: The variant.
-        hand: The hand for which difficulty is measured.
+        hand: The hand for which difficulty is measured, as `parse_hand` reads it.
         level: The level that it was fitted to; empty for none.
         title: What people call it.
     """
     score = variant.score
     part = next((one for one in score.parts if one.instrument is not None), score.parts[0])
     written = written_part(score, part)
-    found = factors_of(written, hand=hand)
+    found = factors_of(written, hand=parse_hand(hand))
     hard = difficulty(found)
     pitches = pitch_facts(part)
     key = key_at_start(part)

@@ -11,7 +11,7 @@ from variants.errors import NeckwiseError
 from variants.guitar import parse_tuning
 from variants.pins import Pin
 from variants.prepare import parse_scale_length
-from variants.recipes.model import NAME_PATTERN, Recipe
+from variants.recipes.model import NAME_PATTERN, HandText, Recipe
 
 FIELDS = ("song", "variant", "number")
 _FIELD = re.compile(r"\{([^{}]*)\}")
@@ -19,7 +19,6 @@ _PLAIN = re.compile(r"[^\0-\x1f\\:*?\"<>|]+")
 _MOST_CAPO, _MOST_FRETS = 24, 36
 
 Output = Literal["musicxml", "mxl", "pdf", "html", "midi", "svg", "handout"]
-Hand = Literal["small", "medium", "large"]
 Name = Annotated[str, Field(pattern=NAME_PATTERN)]
 
 
@@ -141,7 +140,10 @@ class Sheets(Table):
 class Pupil(Table):
     """Whom the set is for; holds where a recipe does not say it."""
 
-    hand: Hand | None = Field(default=None, description="Size of the fretting hand.")
+    hand: HandText | None = Field(
+        default=None,
+        description="Size of the fretting hand: small, medium, large, or its reach in mm.",
+    )
     scale: Annotated[str, AfterValidator(_is_scale)] = Field(
         default="", description="Length of the open string in mm, or a size such as 3/4."
     )
