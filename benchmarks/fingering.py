@@ -37,6 +37,9 @@ from variants.fingering.solve import solve
 FOLDS_FILE = Path(__file__).with_name("research") / "fingering_folds.npz"
 
 
+ALLOW = Settings()
+
+
 class FoldWeights:
     """The weights of each fold, and which arrangement each fold left out."""
 
@@ -65,13 +68,18 @@ def _models(weights: Floats, chords: Floats, lean: Floats) -> list[Model]:
 
 
 def predict(
-    piece: Piece, model: Model, *, places_given: bool, open_strings: OpenStrings = "allow"
+    piece: Piece,
+    model: Model,
+    *,
+    places_given: bool,
+    wishes: Settings = ALLOW,
+    bar: float = 0.0,
 ) -> list[FingeredNote | None]:
     """Return the place and finger of each note of a piece, ``None`` where no hand can hold it."""
     keep = list(range(len(piece["notes"])))
-    settings = Settings(repeat_alike=False, open_strings=open_strings)
+    settings = replace(wishes, repeat_alike=False)
     while True:
-        passage = passage_of(piece, keep=keep)
+        passage = passage_of(piece, keep=keep, bar=bar)
         if places_given:
             passage = with_places(piece, passage, keep)
         try:
@@ -122,7 +130,9 @@ def main() -> None:
     with args.output.open("w", encoding="utf-8") as lines:
         for piece in read_pieces(args.data):
             model = weights.model_for(piece["id"])
-            found = predict(piece, model, places_given=given, open_strings=args.open_strings)
+            found = predict(
+                piece, model, places_given=given, wishes=Settings(open_strings=args.open_strings)
+            )
             notes = [
                 {"string": None, "fret": None, "finger": None}
                 if place is None

@@ -14,14 +14,16 @@ from pathlib import Path
 from typing import Any
 
 from variants.fingering.answer import UnplayableOnset
-from variants.fingering.chain import Chain, chain_of
+from variants.fingering.chain import Chain, chain_of, reach_of
 from variants.fingering.model import Model
 from variants.fingering.passage import Passage, PassageNote, Settings
+from variants.fingering.sounds import sounds_of
 
 Piece = dict[str, Any]
 
 TICKS = 960
 FOLDS = 7
+_BARS = (4.0, 3.0, 2.0, 1.5)
 ROOTS = ("C", "Csharp", "D", "Eb", "E", "F", "Fsharp", "G", "Ab", "A", "Bb", "B")
 # A neck on which every note of the data lies; two frets more than the usual one of the package.
 FRETS = 24
@@ -34,8 +36,14 @@ def read_pieces(path: Path) -> list[Piece]:
         return [json.loads(line) for line in lines]
 
 
-def passage_of(piece: Piece, *, keep: Sequence[int] | None = None) -> Passage:
-    """Return the notes of a piece as a passage: pitches and times, no label."""
+def passage_of(piece: Piece, *, keep: Sequence[int] | None = None, bar: float = 0.0) -> Passage:
+    """Return the notes of a piece as a passage: pitches and times, no label.
+
+    Args:
+        piece: The piece.
+        keep: Indices of the notes that are wanted; all when left out.
+        bar: Quarters in a measure, 0 for one measure of the whole piece.
+    """
     notes = piece["notes"]
     return Passage(
         notes=tuple(
@@ -44,6 +52,7 @@ def passage_of(piece: Piece, *, keep: Sequence[int] | None = None) -> Passage:
                 duration=max(1, round(notes[index]["dur"] * TICKS)),
                 midi=notes[index]["midi"],
                 voice=str(notes[index].get("voice", "")),
+                measure=int(notes[index]["onset_beats"] // bar) if bar else 0,
                 grace=-1 if notes[index].get("grace") else 0,
             )
             for index in (range(len(notes)) if keep is None else keep)
@@ -53,6 +62,20 @@ def passage_of(piece: Piece, *, keep: Sequence[int] | None = None) -> Passage:
         tuning_midi=tuple(piece["tuning_midi"]),
         frets=FRETS,
     )
+
+
+def guessed_bar(piece: Piece) -> float:
+    """Return the quarters in a measure with which most broken chords fill one.
+
+    The data have no barlines; where chords are broken, this finds them.
+    """
+    reach = reach_of(passage_of(piece), Settings())
+
+    def filled(bar: float) -> float:
+        _, slots = sounds_of(passage_of(piece, bar=bar), grips=reach)
+        return sum(slot.broken for slot in slots)
+
+    return max(_BARS, key=filled)
 
 
 def playable(piece: Piece, settings: Settings, model: Model) -> tuple[Chain, list[int]]:

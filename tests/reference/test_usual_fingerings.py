@@ -242,7 +242,7 @@ def test_a_bass_player_takes_one_two_four_below_fret_five() -> None:
 
 def test_fret_three_is_the_third_fingers_or_the_fourths() -> None:
     """Common practice: the third finger in most first books, the fourth in many classical ones."""
-    tune = "G3 B3 D4 G4 F4 E4 D4 C4 G3 F3 E3 C3"
+    tune = "C4 D4 E4 D4 G4 F4 E4 D4 G3 F3 E3 C3"
     own, classical = (
         places(tune, Settings(open_strings="usual", convention=convention))
         for convention in ("own-fret", "classical")

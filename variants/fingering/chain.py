@@ -40,6 +40,7 @@ class Layer:
         unary: Score of each state in its context.
         held: For each held note: its column here and in the slot before.
         slurs: For each slurred new note: its column here and that of its note before.
+        again: For each note of a held broken chord that comes again: its column here and before.
         time: Time class of the move into the slot.
     """
 
@@ -49,6 +50,7 @@ class Layer:
     unary: Floats
     held: tuple[tuple[int, int], ...]
     slurs: tuple[tuple[int, int], ...]
+    again: tuple[tuple[int, int], ...]
     time: int
 
     def rows(self, keep: Rows) -> Layer:
@@ -115,7 +117,7 @@ def chain_of(
         Unplayable: No hand can play the new notes of a slot within the limits.
     """
     reach = reach_of(passage, settings)
-    sounds, slots = sounds_of(passage)
+    sounds, slots = sounds_of(passage, grips=reach if settings.holds_chords else None)
     known = blocks_for(reach) if blocks is None or blocks.reach != reach else blocks
     known.trim()
     around = Around(slots, sounds, reach)
@@ -272,8 +274,14 @@ def _joined(
         for index in slot.new
         if sounds[index].before in earlier
     )
+    again = tuple(
+        (columns[index], column)
+        for index in slot.new
+        for other, column in earlier.items()
+        if slot.broken and other not in columns and sounds[other].midi == sounds[index].midi
+    )
     time = time_class(slot.seconds, rest=slot.rest)
-    return Layer(slot, block, *scores, held=held, slurs=slurs, time=time)
+    return Layer(slot, block, *scores, held=held, slurs=slurs, again=again, time=time)
 
 
 def _bounded(layer: Layer, before: Layer | None, settings: Settings) -> Layer:

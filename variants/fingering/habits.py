@@ -39,6 +39,10 @@ _LOW_FRETS, _THIRD_FINGER = 5, 8.0
 # A mandolin's fingers have two frets each, as on a violin (common practice): strings in fifths, of
 # less than so many mm; the first position ends at fret 7.
 _FIFTH, _SHORT_MM, _PAIRS_HOME_FRETS, _OTHER_PAIR = 7, 450.0, 7, 8.0
+# A broken chord whose harmony stands is held; a finger that leaves one of its strings costs.
+_LEFT = 8.0
+# In a fast run from position IX on the frets are narrow: one finger a fret (common practice).
+_HIGH_POSITION, _HIGH_FINGER = 9, 1.0
 # A line leaves alone a string that sounds higher than the one before it (ukulele, banjo), and a
 # chord a barre over three strings that single fingers can spare.
 _RETURNING, _BARRE, _WIDE_BARRE = 6.0, 3.0, 2
@@ -104,6 +108,22 @@ def wished(grips: Held, settings: Settings) -> Floats:
         other = ~one if settings.dyads == "one-finger" else one
         cost += _DYAD_WISH * (near & (low == high) & (low > 0) & other)
     return cost
+
+
+def high_run(grips: Held) -> Floats:
+    """Return the cost of a fast single note high up with another finger than that of its fret."""
+    if grips.new != 1:
+        return np.zeros(len(grips.position), dtype=np.float32)
+    fret, finger = grips.frets[:, 0], grips.fingers[:, 0]
+    is_high = (grips.position >= _HIGH_POSITION) & (fret > 0)
+    off = np.abs(fret - grips.position + 1 - finger)
+    return np.asarray(_HIGH_FINGER * is_high * off, dtype=np.float32)
+
+
+def left_strings(grips: Held) -> Floats:
+    """Return the cost of fingers that leave the strings of a broken chord, for each grip."""
+    gone = (grips.strings[:, grips.new :] == 0).sum(axis=1)
+    return np.asarray(_LEFT * gone, dtype=np.float32)
 
 
 def first_position(

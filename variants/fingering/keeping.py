@@ -69,8 +69,9 @@ def loosened(
     Raises:
         UnplayableOnset: Firm wishes of one moment cannot be held together.
     """
-    sounds, slots = sounds_of(passage)
-    known = blocks_for(reach_of(passage, settings))
+    reach = reach_of(passage, settings)
+    sounds, slots = sounds_of(passage, grips=reach if settings.holds_chords else None)
+    known = blocks_for(reach)
     known.trim()
     firm = {n: pin.kinds for n, pin in (pins or {}).items() if pin.is_firm}
     gone: dict[tuple[int, str], Loosened] = {}

@@ -9,6 +9,8 @@ from variants.fingering.context import at_home, is_plain, position_context
 from variants.fingering.habits import (
     beyond_home,
     first_position,
+    high_run,
+    left_strings,
     skipped_strings,
     usual_shapes,
     wished,
@@ -17,6 +19,7 @@ from variants.fingering.lattice import MAX_POSITION, Block
 from variants.fingering.model import Model
 from variants.fingering.passage import Settings
 from variants.fingering.sounds import HandSound, Slot
+from variants.fingering.tables import time_class
 from variants.guitar.grip import Reach
 
 Floats = npt.NDArray[np.float32]
@@ -37,6 +40,8 @@ class Around:
         self.position, self.opens = position_context(slots, sounds, reach)
         self.home = at_home(slots, sounds, reach)
         self.plain = is_plain(slots)
+        self.broken = tuple(slot.broken for slot in slots)
+        self.fast = tuple(not time_class(slot.seconds, rest=slot.rest) for slot in slots)
         self.reach = reach
 
 
@@ -53,6 +58,7 @@ class Scores:
         self._lean = model.lean_at(MAX_POSITION + 1)
         self._home: dict[tuple[int, bool], Floats] = {}
         # As a first version for a pupil has it.
+        self._is_usual = settings.open_strings == "usual"
         self._is_first = settings.open_strings == "usual" and (settings.position or 1) == 1
 
     def own(self, block: Block) -> Floats:
@@ -73,6 +79,10 @@ class Scores:
         if self._is_first and self._around.home[slot]:
             by_open = by_open + _USUAL_HOME[min(block.grips.new, 3)]
         score: Floats = self._by_position[slot, where] + by_open * block.opens
+        if self._around.broken[slot]:
+            score = score - left_strings(block.grips)
+        if self._is_usual and self._around.fast[slot]:
+            score = score - high_run(block.grips)
         return score - self._at_home(block, slot) if self._around.home[slot] else score
 
     def _at_home(self, block: Block, slot: int) -> Floats:

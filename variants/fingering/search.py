@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.chain import Chain, Layer
-from variants.fingering.lattice import CODES, MAX_POSITION, Block
+from variants.fingering.lattice import CODES, MAX_POSITION, PLACES, Block
 from variants.fingering.model import Model, Tables, fitted, fitted_tables
 from variants.fingering.scoring import no_false_alarm
 from variants.fingering.tables import HANDS, line_relations
@@ -22,6 +22,10 @@ Sums = npt.NDArray[np.float64]
 # A slurred note that changes its string is kept as a last way out.
 _SLUR = np.float32(-40.0)
 NEVER = np.float32(-1e9)
+# A note of a held broken chord that comes again keeps its string and finger.
+_AGAIN = np.float32(-8.0)
+# In a fast run no finger slides onto a high fret, where the next one is at hand.
+_FAST_SLIDE, _HIGH_FRET = np.float32(-6.0), 12
 _SHARED = 2.0
 # More than any neck has, so that whatever was shared can be looked up for any state.
 _POSITIONS, _STRINGS = 64, 16
@@ -58,10 +62,26 @@ def moves(before: Layer, after: Layer, tables: Tables) -> Floats:
     scores += tables.line.take(line_relations().take(places) + fingers)
     for here, there in after.slurs:
         scores += _SLUR * (a.hold[:, there, None] // 8 != b.hold[:, here] // 8)
+    for here, there in after.again:
+        was, now = a.hold[:, there, None], b.hold[:, here]
+        scores += _AGAIN * ((was != now) & (was > 0))
+    if after.time == 0:
+        scores += _FAST_SLIDE * _slides_high(a, b)
     mask = allowed_moves(before, after)
     if mask is not None:
         scores[~mask] = NEVER
     return scores
+
+
+def _slides_high(before: Block, after: Block) -> Bools:
+    """Return which moves take a finger along its string to a high fret."""
+    slides = np.zeros((len(before), len(after)), dtype=np.bool_)
+    high = (after.places % PLACES >= _HIGH_FRET).any(axis=0)
+    for finger in np.nonzero(high)[0]:
+        was, now = before.places[:, finger, None], after.places[:, finger]
+        along = (was // PLACES == now // PLACES) & (was != now) & (was % PLACES > 0)
+        slides |= along & (now % PLACES >= _HIGH_FRET)
+    return slides
 
 
 def all_moves(chain: Chain, model: Model) -> list[Floats]:
@@ -76,7 +96,7 @@ def all_moves(chain: Chain, model: Model) -> list[Floats]:
     found: list[Floats] = []
     for before, after in pairwise(layers):
         key = (id(before.block), id(after.block), after.time)
-        if after.held or after.slurs:
+        if after.held or after.slurs or after.again:
             found.append(moves(before, after, tables))
             continue
         if key not in known:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from variants.fingering.alike import one_fingering
 from variants.fingering.answer import Fingered
 from variants.fingering.chain import Chain, chain_of, held_to
 from variants.fingering.describe import answer, places
@@ -42,6 +43,9 @@ def solve(passage: Passage, settings: Settings, model: Model | None = None) -> F
     used = fitted() if model is None else model
     chain, between = prepared(passage, settings, used)
     path, _ = best_path([layer.unary for layer in chain.layers], between)
+    if settings.open_strings == "usual":
+        chain = one_fingering(chain, path)
+        path, _ = best_path([layer.unary for layer in chain.layers], between)
     alike = settled(passage, places(chain, path)) if settings.repeat_alike else None
     if alike is not None:
         chain, between, path = _repeated(chain, between, alike, settings=settings, model=used)

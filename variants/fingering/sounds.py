@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from variants.fingering.passage import Passage, PassageNote
+from variants.guitar.grip import Reach
 
 # A broken chord: a note that comes back within so many slots and quarters, with no step of the
 # line in between, is held on to as long as that costs nothing better.
@@ -87,6 +88,7 @@ class Slot:
         seconds: Time since the slot before.
         rest: Nothing sounded just before.
         grace: A grace note.
+        broken: Part of a broken chord that is held as a grip.
     """
 
     onset: int
@@ -96,12 +98,35 @@ class Slot:
     seconds: float
     rest: bool
     grace: bool
+    broken: bool = False
 
 
-def sounds_of(passage: Passage) -> tuple[tuple[HandSound, ...], tuple[Slot, ...]]:
-    """Return the sounds of a passage and the slots at which they begin, in time order."""
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What begins together.
+
+    Args:
+        onset: Ticks.
+        grace: A grace note.
+        members: Indices of the sounds.
+    """
+
+    onset: int
+    grace: bool
+    members: tuple[int, ...]
+
+
+def sounds_of(
+    passage: Passage, *, grips: Reach | None = None
+) -> tuple[tuple[HandSound, ...], tuple[Slot, ...]]:
+    """Return the sounds of a passage and the slots at which they begin, in time order.
+
+    Args:
+        passage: The passage.
+        grips: What the hand may do, where broken chords are to be held as grips.
+    """
     sounds = only_sounds(passage)
-    return sounds, _slots(passage, sounds)
+    return sounds, _slots(passage, sounds, grips)
 
 
 def only_sounds(passage: Passage) -> tuple[HandSound, ...]:
@@ -165,18 +190,23 @@ def _lengthened(sound: HandSound, note: PassageNote, index: int) -> HandSound:
     )
 
 
-def _slots(passage: Passage, sounds: tuple[HandSound, ...]) -> tuple[Slot, ...]:
-    groups: list[tuple[int, bool, list[int]]] = []
-    for moment, struck in groupby(range(len(sounds)), key=lambda index: sounds[index].moment):
-        groups.append((moment[0], moment[2] != 0, list(struck)))
+def _slots(
+    passage: Passage, sounds: tuple[HandSound, ...], grips: Reach | None
+) -> tuple[Slot, ...]:
+    groups = [
+        Moment(moment[0], moment[2] != 0, tuple(struck))
+        for moment, struck in groupby(range(len(sounds)), key=lambda index: sounds[index].moment)
+    ]
     rings = _rings(sounds, groups, passage.ticks_per_quarter)
+    broken = _held_on(rings, sounds, groups, grips) if grips is not None else frozenset()
     slots: list[Slot] = []
     alive: list[int] = []
     ringing_until = 0
     clock = _Clock(passage)
-    for number, (onset, grace, members) in enumerate(groups):
+    for number, one in enumerate(groups):
+        onset, members = one.onset, one.members
         alive = [index for index in alive if max(sounds[index].end, rings[index]) > onset]
-        seconds = clock.between(groups[number - 1][0], onset) if number else 9.0
+        seconds = clock.between(groups[number - 1].onset, onset) if number else 9.0
         slots.append(
             Slot(
                 onset,
@@ -185,35 +215,53 @@ def _slots(passage: Passage, sounds: tuple[HandSound, ...]) -> tuple[Slot, ...]:
                 tuple(sounds[index].end <= onset for index in alive),
                 max(seconds, GRACE_SECONDS),
                 ringing_until < onset or not number,
-                grace,
+                one.grace,
+                number in broken,
             )
         )
         # A grace note sounds on only where a tie lengthens it.
-        alive = alive + members
+        alive = [*alive, *members]
         ringing_until = max([ringing_until, onset, *(sounds[index].end for index in members)])
     return tuple(slots)
 
 
-def _rings(
-    sounds: tuple[HandSound, ...], groups: list[tuple[int, bool, list[int]]], ticks: int
-) -> list[int]:
+def _rings(sounds: tuple[HandSound, ...], groups: list[Moment], ticks: int) -> list[int]:
     """Return for each sound the onset until which it is kept as part of a broken chord."""
     out = [sound.end for sound in sounds]
-    for number, (onset, grace, members) in enumerate(groups):
-        if grace:
+    for number, one in enumerate(groups):
+        if one.grace:
             continue
-        for index in members:
+        for index in one.members:
             midi = sounds[index].midi
-            for later_onset, later_grace, later in groups[number + 1 : number + 1 + _BACK_SLOTS]:
-                if later_grace or later_onset - onset > _BACK_QUARTERS * ticks:
+            for later in groups[number + 1 : number + 1 + _BACK_SLOTS]:
+                if later.grace or later.onset - one.onset > _BACK_QUARTERS * ticks:
                     break
-                pitches = [sounds[other].midi for other in later]
+                pitches = [sounds[other].midi for other in later.members]
                 if midi in pitches:
-                    out[index] = max(out[index], later_onset)
+                    out[index] = max(out[index], later.onset)
                     break
                 if min(abs(pitch - midi) for pitch in pitches) <= _STEP_SEMITONES:
                     break
     return out
+
+
+def _held_on(
+    rings: list[int], sounds: tuple[HandSound, ...], groups: list[Moment], reach: Reach
+) -> frozenset[int]:
+    """Hold the notes of broken chords, each until it comes again; return the moments of them."""
+    from variants.fingering.broken import broken_chords
+
+    found: set[int] = set()
+    for chord in broken_chords(sounds, groups, reach):
+        first, last = chord.moments
+        found.update(range(first, last + 1))
+        again: dict[int, int] = {}
+        for one in reversed(groups[first : last + 1]):
+            for index in one.members:
+                until = again.get(sounds[index].midi, chord.until + 1)
+                rings[index] = max(sounds[index].end, until)
+                again[sounds[index].midi] = one.onset
+    return frozenset(found)
 
 
 class _Clock:
