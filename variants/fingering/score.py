@@ -100,8 +100,9 @@ def finger_score(
             pins=None if hands else pins,
         )
         changes += lines
-        done, hands[index] = _finger_part(score, part, asked, settings)
+        done, hands[index], others = _finger_part(score, part, asked, settings)
         parts.append(done)
+        changes += others
     return FingeredScore(with_parts(score, parts, changes), hands)
 
 
@@ -292,17 +293,42 @@ def _sounds(note: Note, instrument: Instrument | None) -> bool:
 
 def _finger_part(
     score: Score, part: Part, asked: tuple[Passage, list[tuple[NoteKey, ...]]], settings: Settings
-) -> tuple[Part, tuple[HandPlace, ...]]:
+) -> tuple[Part, tuple[HandPlace, ...], list[Change]]:
     from variants.fingering import finger
 
     passage, heads = asked
     if not passage.notes:
-        return part, ()
+        return part, (), []
     try:
         answer = finger(passage, settings)
     except UnplayableOnset as error:
         raise _placed(error, score, part, passage) from None
-    return apply_answer(part, answer, heads), hand_places(answer, passage)
+    told = list(_otherwise(score, part, passage, answer)) if settings.is_usual else []
+    return apply_answer(part, answer, heads), hand_places(answer, passage), told
+
+
+def _otherwise(score: Score, part: Part, passage: Passage, answer: Fingered) -> Iterator[Change]:
+    """Yield a line for each shape that has other fingers somewhere than in most places."""
+    from variants.fingering.alike import otherwise
+
+    views = measures(part, score.ticks)
+    for one in otherwise(answer.notes, answer.hands):
+        first = passage.notes[one.notes[0]]
+        view = views[first.measure]
+        names = ", ".join(str(spelled(passage.notes[i].midi, view.key)) for i in one.notes)
+        here, usual = (
+            "-".join(FINGER_NAMES[finger] for finger in fingers)
+            for fingers in (one.fingers, one.usual)
+        )
+        more = f" (so {one.count} times)" if one.count > 1 else ""
+        yield Change(
+            f"{names}: fingers {here} here and {usual} elsewhere for the same shape, as the notes "
+            f"around ask for it{more}",
+            "fingering",
+            view.measure.number,
+            view.beat_text(first.onset - view.start),
+            part.id,
+        )
 
 
 def _placed(error: UnplayableOnset, score: Score, part: Part, passage: Passage) -> UnplayableOnset:

@@ -58,8 +58,8 @@ class Scores:
         self._lean = model.lean_at(MAX_POSITION + 1)
         self._home: dict[tuple[int, bool], Floats] = {}
         # As a first version for a pupil has it.
-        self._is_usual = settings.open_strings == "usual"
-        self._is_first = settings.open_strings == "usual" and (settings.position or 1) == 1
+        self._is_usual = settings.is_usual
+        self._is_first = self._is_usual and (settings.position or 1) == 1
 
     def own(self, block: Block) -> Floats:
         """Return the score of each state by itself."""

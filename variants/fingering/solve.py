@@ -43,7 +43,7 @@ def solve(passage: Passage, settings: Settings, model: Model | None = None) -> F
     used = fitted() if model is None else model
     chain, between = prepared(passage, settings, used)
     path, _ = best_path([layer.unary for layer in chain.layers], between)
-    if settings.open_strings == "usual":
+    if settings.is_usual:
         chain = one_fingering(chain, path)
         path, _ = best_path([layer.unary for layer in chain.layers], between)
     alike = settled(passage, places(chain, path)) if settings.repeat_alike else None

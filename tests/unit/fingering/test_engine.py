@@ -20,6 +20,7 @@ from variants.fingering import (
 from variants.fingering.passage import OpenStrings
 from variants.guitar import instrument_for, neck_fret, parse_tuning
 from variants.score import Place
+from variants.score.edit import map_heads
 
 # (string, sounding MIDI number): fret 2 of the fifth string and fret 5 of the first one of a banjo
 # (gDGBD) behind a capo at 2.
@@ -206,3 +207,24 @@ def test_a_short_string_behind_a_capo_starts_where_the_neck_says() -> None:
     assert on_neck == [9, 7]
     apart = banjo.scale_length_mm * (2 ** (-7 / 12) - 2 ** (-9 / 12))
     assert fingered.hands[0].stretch_mm == pytest.approx(apart, abs=0.1)
+
+
+def test_a_shape_with_other_fingers_is_told() -> None:
+    """Two fingerings of one shape that the file itself has are named, with measure and beat."""
+    from variants import read, vary
+
+    tune = read(
+        "X:1\nM:4/4\nL:1/4\nK:C clef=treble-8\n[G,D] [G,D] [G,D] [A,E]| [A,E] [G,D] [G,D] [A,E]|]\n"
+    )
+    made = vary(tune)
+    given = {(1, 0, 1, 0): "2", (1, 0, 1, 1): "4"}
+    part = map_heads(
+        made.score.parts[0], lambda key, note: replace(note, finger=given.get(key, note.finger))
+    )
+    told = [
+        change
+        for change in vary(replace(made.score, parts=(part,), changes=())).changes
+        if "for the same shape" in change.message
+    ]
+    assert [(change.measure, change.beat) for change in told] == [("2", "2")]
+    assert "fingers 2-4 here and 1-3 elsewhere" in told[0].message
