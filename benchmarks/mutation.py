@@ -354,7 +354,12 @@ def _run_tests(tree: Path) -> NoReturn:
 
 
 def run(
-    folder: Path, faults: list[Fault], numbers: Sequence[int], *, budget: float = 0.0
+    folder: Path,
+    faults: list[Fault],
+    numbers: Sequence[int],
+    *,
+    budget: float = 0.0,
+    also: Sequence[str] = (),
 ) -> Iterator[dict[str, object]]:
     """Try faults one after the other; yield a row for each.
 
@@ -363,6 +368,7 @@ def run(
         faults: What `chosen` gives.
         numbers: Which of them.
         budget: Seconds for the tests of one fault, by the map; 0 for all.
+        also: Tests that are run as well: what is not in the map yet.
     """
     for name in _LIBRARIES:
         importlib.import_module(name)
@@ -375,7 +381,7 @@ def run(
         raise RuntimeError(msg)
     for number in numbers:
         fault, begun = faults[number], time.perf_counter()
-        tests = covered.tests(fault, budget=budget)
+        tests = [*covered.tests(fault, budget=budget), *also]
         caught, said = tried(fault, tests, tree) if tests else (False, "no test runs it")
         text = (tree / fault.path).read_text(encoding="utf-8")
         old = " ".join(text[fault.start : fault.end].split())
@@ -441,6 +447,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--only", default="", help="some faults, by their numbers: 3,17")
     parser.add_argument("--survivors", action="store_true", help="those that passed last time")
     parser.add_argument("--share", default="1/1", help="2/3: the second of three runs side by side")
+    parser.add_argument("--also", default="", help="tests that are run too: a.py,b.py")
     parser.add_argument("--budget", type=float, default=0.0, help="seconds of tests for a fault")
     options = parser.parse_args(arguments)
     if options.what == "map":
@@ -456,7 +463,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             numbers = [int(one) for one in options.only.split(",")]
         first, of = map(int, options.share.split("/"))
         with journal.open("a", encoding="utf-8") as out:
-            for row in run(options.folder, faults, numbers[first - 1 :: of], budget=options.budget):
+            chosen_now = numbers[first - 1 :: of]
+            also = [one for one in options.also.split(",") if one]
+            for row in run(options.folder, faults, chosen_now, budget=options.budget, also=also):
                 print(row, flush=True)
                 out.write(json.dumps(row) + "\n")
                 out.flush()

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from variants.convert.abc import chosen, dropped, tunes_of
+from variants.convert.bounds import abc_lengths
 from variants.errors import InputError
 
 TWO = "M:4/4\nL:1/8\n\nX:1\nT:One\nK:C\nCDEF|\n\nX:4\nT:Four\nK:G\nGABc|\n"
@@ -75,3 +78,8 @@ def test_what_is_not_read_is_said(body: str, said: str) -> None:
 def test_chord_symbols_are_read() -> None:
     """A chord symbol in quotes is no annotation."""
     assert dropped(tunes_of('X:1\nT:One\nK:C\n"Am"CDEF|\n')[0]) == []
+
+
+def test_a_note_without_a_unit_is_an_eighth() -> None:
+    """The ABC standard 2.1, 3.1.7: without L: the unit is an eighth in common time."""
+    assert [quarters for _, quarters in abc_lengths("K:C\nA A2")] == [Fraction(1, 2), 1]

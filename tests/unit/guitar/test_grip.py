@@ -8,6 +8,7 @@ import pytest
 
 from variants.guitar.grip import THUMB, Reach, grips, is_legal, placements
 from variants.guitar.hand import Hand
+from variants.guitar.shapes import ChordGrip
 
 STANDARD = Reach(
     open_midi=(64, 59, 55, 50, 45, 40),
@@ -133,3 +134,9 @@ def test_what_cannot_be_held_has_no_grip(midis: tuple[int, ...]) -> None:
     """Out of range, two notes for one string: there is no grip, and no error here."""
     assert len(grips(midis, STANDARD)) == 0
     assert placements(midis, STANDARD) == []
+
+
+def test_the_barre_of_a_grip() -> None:
+    """F with a barre over six strings, A minor without one, and open strings alone."""
+    grips = ("133211/134211", "x02210/-02310", "000000/000000")
+    assert [ChordGrip.parse(text).barre for text in grips] == [6, 1, 1]

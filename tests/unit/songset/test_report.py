@@ -204,3 +204,15 @@ def test_what_is_no_report(tmp_path: Path) -> None:
             read_report(other)
     with pytest.raises(InputError, match="not whole"):
         compare({"songs": [{"variants": [{}]}]}, {"songs": []})
+
+
+def test_a_variant_that_is_refused_is_told(tmp_path: Path) -> None:
+    """A variant that cannot be made is new as well, and its reason stands in the report."""
+    path = make_set(tmp_path)
+    run(path)
+    old = read_report(tmp_path / "out" / "report.json")
+    high = '[variants.high]\nsteps = ["single-string:string=1,move=never"]\n'
+    path.write_text(SET + RECIPES + high, encoding="utf-8")
+    refused = [one.unit for one in run(path).refused]
+    assert "tune-1/high" in refused
+    assert set(refused) <= set(compare(old, read_report(tmp_path / "out" / "report.json")).added)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.cli.calling import SAMPLES
+from tests.own_scores import own_scores
 from tests.strategies import scores
-from variants.musicxml import read
+from variants.music import Interval
+from variants.musicxml import read, read_bytes
 from variants.score import Score
 from variants.survey import describe_part, positions_text
+from variants.survey.pitches import written_interval
 
 
 def test_pickups() -> None:
@@ -40,3 +44,15 @@ def test_any_score(score: Score, data: st.DataObject) -> None:
     assert min(facts.placed, facts.fingered, facts.repeats) >= 0
     assert facts.pickup_beats >= 0
     assert facts.metres
+
+
+def test_every_ending_is_named() -> None:
+    """First and second time by their numbers, each once."""
+    score = read_bytes(own_scores()["ferry-jig"])
+    assert describe_part(score, score.parts[0]).endings == ("1", "2")
+
+
+def test_a_clef_with_an_octave_is_written_an_octave_higher() -> None:
+    """Of a part that is not strung: the pitch sounds, the clef shows it seven steps up."""
+    part = replace(read_bytes(own_scores()["ferry-jig"]).parts[0], instrument=None)
+    assert written_interval(part) == Interval.parse("P8")
