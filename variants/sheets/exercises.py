@@ -50,14 +50,14 @@ class Kind:
         instruction: What is asked of the pupil.
         make: Makes it, and its answer, of a score.
         needs_places: Whether it is about places on the neck.
-        most_lines: Most lines of music, so that it fits one page with its staves to write on.
+        most_lines: Most lines of music: a page of tab to write, half a page of names or counts.
     """
 
     title: str
     instruction: str
     make: Callable[[Score], tuple[Asked, Asked]]
     needs_places: bool = False
-    most_lines: int = 8
+    most_lines: int = 3
 
 
 def exercise(version: Version, kind: str, others: Sequence[Version] = ()) -> tuple[Sheet, Sheet]:
@@ -115,7 +115,7 @@ def _passage(score: Score, most_lines: int) -> Score:
     count = len(part.measures)
     if fit >= count:
         return score
-    ends = [one for one in phrase_measures(score) if fit / 2 <= one <= fit]
+    ends = [one for one in phrase_measures(score) if 0.75 * fit <= one <= fit]
     return cut_measures(score, tuple(range(max(ends, default=max(1, fit)))), step="sheet")[0]
 
 
@@ -344,17 +344,15 @@ KINDS = {
         "Write the fret numbers on the empty tab, one for each note above it.",
         _fill_tab,
         needs_places=True,
-        most_lines=3,
     ),
     "fill-notes": Kind(
         "From tab to notes",
         "Write the notes on the empty staff. The tab above says where they are played.",
         _fill_notes,
         needs_places=True,
-        most_lines=3,
     ),
     "name-notes": Kind(
-        "Note names", "Write the name of each note on the line below it.", _name_notes, most_lines=7
+        "Note names", "Write the name of each note on the line below it.", _name_notes
     ),
     "clap": Kind(
         "Rhythm",
@@ -366,7 +364,6 @@ KINDS = {
         "Counting",
         "Write the counts on the lines: held beats in [ ], silent beats in ( ).",
         _counts,
-        most_lines=7,
     ),
     "find-notes": Kind(
         "Notes on the neck",
@@ -378,7 +375,6 @@ KINDS = {
         "One string",
         "Write the tab so that every note is played on the string that is named.",
         _draw_tab,
-        most_lines=3,
     ),
     "complete": Kind(
         "Complete the measure",

@@ -83,7 +83,10 @@ def test_exercises_stay_on_their_pages(path: Path, size: str) -> None:
     """Exercise and answer pages hold what they should, within their margins."""
     look = Look(size=size)
     version = Version(score=fingered(path))
-    _, made = pages(exercises(version, EXERCISES, answers=True), look)
+    # What a piece has nothing to ask for is refused.
+    refused = {"draw-tab", "complete", "match"}
+    kinds = [kind for kind in EXERCISES if kind not in refused or path.stem == "auld-lang-syne"]
+    _, made = pages(exercises(version, kinds, answers=True), look)
     # The answers begin a page of their own.
     assert len(made) > 1
     for page in made:
