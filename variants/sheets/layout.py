@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from statistics import median
+from statistics import mean, median
 
 from variants.score import Score
 from variants.sheets.engrave import Engraving, PieceInWork, can_turn, starts_alike
@@ -24,10 +24,12 @@ from variants.sheets.svgtext import Picture
 WRITING_STAFF_MM = 9.0
 WRITING_MEASURES = 2
 _WRITING_LINES = Gap(5.0, 24.0)
-# What a staff of another size, and fewer or more measures on a line, cost in pages.
+# What a staff of another size costs in pages, and on each sheet fewer or more measures on a line.
 _STAVES = {"normal": {7.5: 0.0, 7.0: 0.08, 8.0: 0.02, 8.5: 0.04}, "large": {11.5: 0.0, 10.5: 0.1}}
-_FEWER = {0: 0.0, 1: 0.05, 2: 0.1}
+_FEWER = {0: 0.0, 1: 0.06, 2: 0.15}
 _MORE = 0.03
+# So many ways are engraved at most; the others are judged by the heights of the plain one.
+_TRIED = 3
 # Share of a page's height that one line of music may take beside head and foot, and alone.
 _FIRST, _ALONE = 0.58, 0.78
 
@@ -118,16 +120,17 @@ class HandoutLayout:
         Args:
             full_mm: Height of a page, head and foot of the paper aside.
         """
-        plain = self._paged(self._lines(self.engravings), full_mm)
+        best, pages = self.engravings, self._paged(self._lines(self.engravings), full_mm)
+        least = pages.badness
         ways = {way: self._estimated(way, full_mm) + way.cost for way in self._ways()}
-        best = min(ways, key=lambda way: (ways[way], way.cost))
-        if ways[best] >= ways[self.plain]:
-            return self.engravings, plain
-        engravings = self._engraved(best)
-        paged = self._paged(self._lines(engravings), full_mm)
-        if paged.badness + best.cost < plain.badness:
-            return engravings, paged
-        return self.engravings, plain
+        for way in sorted(ways, key=lambda way: (ways[way], way.cost))[:_TRIED]:
+            if ways[way] >= least:
+                break
+            engravings = self._engraved(way)
+            paged = self._paged(self._lines(engravings), full_mm)
+            if paged.badness + way.cost < least:
+                best, pages, least = engravings, paged, paged.badness + way.cost
+        return best, pages
 
     def _ways(self) -> Iterator[_Way]:
         """Yield the ways that may be tried, the plain one among them."""
@@ -135,10 +138,11 @@ class HandoutLayout:
         steps = {0: 0.0} if not self.most else {-n: c for n, c in _FEWER.items() if self.most > n}
         if self.saves_paper and self.most:
             steps = {0: 0.0, 1: _MORE, 2: 2 * _MORE}
+        count = sum(one.kind == "version" for one in self.sheets)
         has_reading = any(one.kind == "reading" for one in self.sheets)
         for (staff, one), (step, two) in product(staves.items(), steps.items()):
             for extra, three in steps.items() if has_reading else ((step, 0.0),):
-                cost = one + two + three / 2
+                cost = one + two * count + three
                 yield _Way(staff, self.most + step, self.most + extra, cost)
         if self.plain.staff_mm not in staves:
             yield self.plain
@@ -193,11 +197,17 @@ class HandoutLayout:
             one, engraving = self.sheets[index], self.engravings[index]
             new, _ = self._set(one.kind, way)
             old, _ = self._set(one.kind, self.plain)
-            high = median(system.height_mm for system in engraving.systems)
-            high *= new.staff_mm / old.staff_mm
+            # Letters keep their size: about half of a line's height grows with its staves.
+            grown = (1 + new.staff_mm / old.staff_mm) / 2
             part, ticks = one.score.parts[0], one.score.ticks
             ends = [*starts[1:], len(part.measures)]
-            lines[index] = [(high, can_turn(part, end - 1, ticks)) for end in ends]
+            heights = [system.height_mm * grown for system in engraving.systems]
+            if starts != [system.first for system in engraving.systems]:
+                heights = [mean(heights)] * len(starts)
+            lines[index] = [
+                (high, can_turn(part, end - 1, ticks))
+                for high, end in zip(heights, ends, strict=True)
+            ]
         return self._paged(lines, full_mm).badness
 
     def _paged(self, lines: Sequence[Sequence[tuple[float, bool]]], full_mm: float) -> Paged:

@@ -30,7 +30,7 @@ _GREY = "#bbb"
 _FAR_UP = 4
 # Lengths of the drawing in millimetres, in ordinary print; all grow with the text.
 # Between two strings: a ring and the figure beside it fit in between.
-_GAP = 6.2
+_GAP = 5.5
 # From the edge to the nut: names of the strings at their place, rings of open strings, at theirs.
 _HEAD, _NAMES, _OPEN = 17.5, 2.6, 7.0
 # Above the first string, below the last, and to the feet of the numbers of frets there.

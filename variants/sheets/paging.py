@@ -38,10 +38,10 @@ class Gap:
     most: float
 
 
-AFTER_HEAD = Gap(5.0, 9.0)
-BETWEEN_LINES = Gap(4.5, 14.0)
-BEFORE_ROW = Gap(5.5, 14.0)
-BEFORE_SECTION = Gap(9.0, 20.0)
+AFTER_HEAD = Gap(4.5, 9.0)
+BETWEEN_LINES = Gap(4.0, 14.0)
+BEFORE_ROW = Gap(5.0, 14.0)
+BEFORE_SECTION = Gap(7.0, 20.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
