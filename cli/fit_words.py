@@ -103,15 +103,19 @@ _LOSSES = {
     "bass": "the roots of {} of the chords",
     "rhythm": "{} of the rhythm",
     "length": "{} of the measures",
-    "ending": "a close: it ends in the middle of a thought",
+    "ending": "a close on the keynote",
 }
 
 
 def loss_words(one: Fit) -> list[str]:
-    """Return what a version gives up, the most first."""
+    """Return what a version gives up, the most first.
+
+    What goes with the measures that are left out is not said again.
+    """
+    gone = one.plan.losses.get("length", 0.0)
     found = [
         (value, _LOSSES[name].format(f"{value:.0%}"))
         for name, value in one.plan.losses.items()
-        if name in _LOSSES and value >= 0.005
+        if name in _LOSSES and value >= 0.005 and (name in {"length", "ending"} or value > gone)
     ]
     return [text for _, text in sorted(found, key=lambda pair: -pair[0])]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from variants.levels.place import Placed
@@ -42,6 +44,8 @@ class Window:
         begin: Where it begins within its first measure, as `excerpt` takes it; empty for its start.
         end: Where its last notes begin, likewise; empty for all of its last measure.
         ending: How little its end is a close, 0 to 1.
+        places: Where its first note stands in its first measure and its last one in its last,
+            as `variants.levels.profile.ProfiledMoment` counts; -1 as the second: anywhere.
     """
 
     first: int
@@ -49,6 +53,19 @@ class Window:
     begin: str = ""
     end: str = ""
     ending: float = 0.0
+    places: tuple[int, int] = (0, -1)
+
+    def heights(self, found: Sequence[MeasureProfile]) -> Counter[int]:
+        """Return how often each MIDI number is struck in it; ``found`` is the whole piece."""
+        part = found[self.measures]
+        counts: Counter[int] = Counter()
+        for index, measure in enumerate(part):
+            for moment in measure.moments:
+                is_before = not index and moment.place < self.places[0]
+                is_after = index == len(part) - 1 and 0 <= self.places[1] < moment.place
+                if not is_before and not is_after:
+                    counts.update(moment.midi)
+        return counts
 
     @property
     def measures(self) -> slice:

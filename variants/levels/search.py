@@ -38,7 +38,7 @@ from variants.levels.plan import (
     octaves_into,
     slowed_rate,
 )
-from variants.levels.profile import MeasureProfile, Profile, heights_of
+from variants.levels.profile import MeasureProfile, Profile
 from variants.levels.windows import windows
 from variants.levels.workshop import Chain, Node, Workshop
 from variants.music.key import printable
@@ -208,7 +208,7 @@ class Search:
             self._block_window(node, base, ("speed", "too many notes in a second"))
             return
         first = Leaf(node, window, percent=percent)
-        heights = heights_of(part)
+        heights = window.heights(node.profile.measures)
         before = len(self._heap)
         for semitones in range(-MOST_SEMITONES, MOST_SEMITONES + 1):
             if not self._signature_fits(part, semitones):

@@ -34,12 +34,14 @@ class _Cut:
         begin: Beat of that note; empty if nothing sounds before it in its measure.
         end: Beat of the last note before it in that measure, likewise empty.
         ending: How little the phrase before it ends in a close, 0 to 1.
+        places: Of that first note, and of the last one before it, in their measures.
     """
 
     measure: int
     begin: str
     end: str
     ending: float = 0.0
+    places: tuple[int, int] = (0, -1)
 
 
 def windows(node: Node, starts: PhraseStarts, level: Level) -> list[Window]:
@@ -70,8 +72,15 @@ def windows(node: Node, starts: PhraseStarts, level: Level) -> list[Window]:
 def _between(begin: _Cut, end: _Cut) -> Window:
     first = 0 if begin.measure == 0 else begin.measure
     if end.begin:
-        return Window(first, end.measure + 1, begin.begin, end.end, end.ending)
-    return Window(first, end.measure, begin.begin, "", end.ending)
+        return Window(
+            first,
+            end.measure + 1,
+            begin.begin,
+            end.end,
+            end.ending,
+            (begin.places[0], end.places[1]),
+        )
+    return Window(first, end.measure, begin.begin, "", end.ending, (begin.places[0], -1))
 
 
 def _cuts(node: Node, starts: PhraseStarts) -> Iterator[_Cut]:
@@ -96,7 +105,13 @@ def _cuts(node: Node, starts: PhraseStarts) -> Iterator[_Cut]:
         if before is None or before[0] != measure:
             yield _Cut(measure, "", "", ending)
         else:
-            yield _Cut(measure, _code(node, measure, place), _code(node, *before), ending)
+            yield _Cut(
+                measure,
+                _code(node, measure, place),
+                _code(node, *before),
+                ending,
+                (place, before[1]),
+            )
 
 
 def _code(node: Node, index: int, place: int) -> str:

@@ -143,12 +143,15 @@ class Workshop:
         return ""
 
     def _folds_phrases(self, before: Score, after: Score) -> bool:
-        """Whether all notes of each phrase of the tune moved by the same number of octaves."""
+        """Whether all notes of each phrase of the tune moved by the same number of octaves.
+
+        Where the whole tune did, it has but another key, which is a plan of its own.
+        """
         line, moved = (line_like(self.line, one.parts[0]) for one in (before, after))
         if len(line.notes) != len(moved.notes):
             return False
         ways = [b - a for a, b in zip(line.heights, moved.heights, strict=True)]
-        return all(
+        return len(set(ways)) > 1 and all(
             len(set(ways[phrase.first : phrase.last + 1])) == 1
             for phrase in phrases_of(before, before.parts[0], line)
         )
