@@ -140,13 +140,66 @@ def asked_of(
         if pins
         else {}
     )
-    if pinned:
-        notes = list(passage.notes)
-        for number, pin in pinned.items():
-            notes[number] = pin.on(notes[number])
-        passage = replace(passage, notes=tuple(notes))
-    passage, gone = _loosened(score, part, (passage, settings), pinned)
-    return (passage, heads), list(_told(score, part, passage, gone))
+    stays: list[Change] = []
+    carried = {number for number, pin in pinned.items() if not pin.is_firm}
+    if carried:
+        firm = {number: pin for number, pin in pinned.items() if number not in carried}
+        free, _ = _loosened(score, part, (_with_pins(passage, firm), settings), firm)
+        is_open = _open_stays(free, settings, {number: pinned[number] for number in carried})
+        stays = [_open_line(score, part, passage.notes[number]) for number in is_open]
+        pinned = {number: pin for number, pin in pinned.items() if number not in is_open}
+    asked = _with_pins(passage, pinned)
+    passage, gone = _loosened(score, part, (asked, settings), pinned)
+    return (passage, heads), [*stays, *_told(score, part, passage, gone)]
+
+
+def _with_pins(passage: Passage, pins: Mapping[int, HandPin]) -> Passage:
+    if not pins:
+        return passage
+    notes = list(passage.notes)
+    for number, pin in pins.items():
+        notes[number] = pin.on(notes[number])
+    return replace(passage, notes=tuple(notes))
+
+
+def _open_stays(
+    passage: Passage, settings: Settings, carried: Mapping[int, HandPin]
+) -> tuple[int, ...]:
+    """Return the notes that are open without the pins carried to them, which would stop them.
+
+    Editors keep their open strings where they finger the same figure otherwise elsewhere: carried
+    to these too, corrections lose open strings (``benchmarks/corrections.py``).
+    """
+    from variants.fingering import finger
+
+    try:
+        found = finger(passage, settings).notes
+    except UnplayableOnset:
+        return ()  # what is asked for in the end says what is wrong
+    return tuple(
+        number
+        for number, pin in sorted(carried.items())
+        if found[number].fret == 0 and "place" in pin.kinds and not _is_open(pin, passage, number)
+    )
+
+
+def _is_open(pin: HandPin, passage: Passage, number: int) -> bool:
+    if pin.fret is not None:
+        return pin.fret == 0
+    return (
+        bool(pin.string) and passage.open_midi[(pin.string or 1) - 1] == passage.notes[number].midi
+    )
+
+
+def _open_line(score: Score, part: Part, note: PassageNote) -> Change:
+    view = measures(part, score.ticks)[note.measure]
+    return Change(
+        f"{spelled(note.midi, view.key)} stays open, though the same figure is pinned elsewhere",
+        "fingering",
+        view.measure.number,
+        view.beat_text(note.onset - view.start),
+        part.id,
+    )
 
 
 def _loosened(

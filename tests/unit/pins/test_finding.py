@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from tests.conftest import Golden
 from variants.errors import Refusal, UsageError
+from variants.fingering import Settings as HandSettings
 from variants.music import NoteValue, Pitch
 from variants.pins import Pin, found_again, pins_toml, read_pins
 from variants.pins.context import PinContext
@@ -121,6 +123,23 @@ def test_a_figure_elsewhere() -> None:
     assert _heads([pin], score) == [(0, 2), (2, 2)]
     firm = found_again([pin], score, score.parts[0]).heads
     assert [pin.is_firm for _, pin in sorted(firm.items())] == [True, False]
+
+
+def test_carried_but_no_open_string_is_taken() -> None:
+    """A stopped place goes to equal figures, but not to a note that is open there; that is said."""
+    score = _score("C4 E4 G4 C4", "A4 C4 A4 A4", "C4 E4 G4 C4")
+    stopped = _said(score, 0, 2, string=2, fret=8, alike=True)
+    made = _made(score, stopped)
+    assert [_at(made, measure, 2).place for measure in (0, 2)] == [Place(2, 8)] * 2
+    low = _score("C4 E4 D4 C4", "D4 C4 D4 E4", "C4 E4 D4 C4")
+    was_open = _said(low, 0, 1, string=2, fret=5, alike=True)
+    wishes = Wishes(reading="concert", settings=HandSettings(open_strings="prefer"))
+    assert _at(make_variant(low, [], wishes), 2, 1).place == Place(1, 0)
+    made = make_variant(low, [], replace(wishes, pins=(was_open,)))
+    assert [_at(made, measure, 1).place for measure in (0, 2)] == [Place(2, 5), Place(1, 0)]
+    (line,) = [one for one in made.changes if one.step == "fingering"]
+    assert (line.measure, line.beat) == ("3", "2")
+    assert "E4 stays open" in line.message
 
 
 def test_hard_limits() -> None:
