@@ -27,6 +27,7 @@ _TEXTS = {
     "edited": "was edited by hand, or made by something else",
     "left over": "is no longer made by this set",
     "refused": "cannot be made",
+    "skipped": "would be the piece as it is",
     "unreadable": "cannot be read",
     "failed": "failed",
 }
@@ -99,6 +100,7 @@ def summary_shown(opened: Opened, summary: Summary, shape: str) -> None:
         lines.append(f"{count(summary.damaged, 'kept result')} was damaged and made again.")
     if shape == "text":
         lines += _cut([f"not made: {one.unit}: {_reason(one)}" for one in problems])
+        lines += _cut([f"skipped: {one.unit}: {_reason(one)}" for one in summary.skipped])
         lines += _cut(
             [
                 f"left alone: {path} {_TEXTS['edited']} (--force writes over it)"
@@ -129,6 +131,7 @@ def _summary_json(opened: Opened, summary: Summary) -> dict[str, Any]:
         "removed": summary.removed,
         "edited": summary.edited,
         "refused": [{"variant": one.unit, "reason": one.text} for one in summary.refused],
+        "skipped": [{"variant": one.unit, "reason": one.text} for one in summary.skipped],
         "failed": [{"variant": one.unit, "reason": one.text} for one in summary.failed],
         "damaged_cache_entries": summary.damaged,
         "went_on": summary.went_on,

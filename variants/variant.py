@@ -81,6 +81,7 @@ class Variant:
         kept: What all of them together have kept, without what follows from the rest.
         interval: By how much they moved the music; ``None`` if none of them moves it.
         hands: For each fingered part by its place in the score, the hand along time.
+        is_unchanged: Whether the steps left every note as it was given to them.
     """
 
     score: Score
@@ -89,6 +90,7 @@ class Variant:
     kept: frozenset[Promise]
     interval: Interval | None
     hands: dict[int, tuple[HandPlace, ...]] = field(hash=False, default_factory=dict)
+    is_unchanged: bool = False
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -112,6 +114,7 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
     source = make_ready(chosen, wishes)
     outcome = run(source, steps[len(leading) :])
     _check_notes_left(score, outcome.score)
+    is_unchanged = bool(steps) and not leading and outcome.score.parts == source.parts
     if wishes.fingering == "keep":
         outcome = replace(outcome, score=_with_decided(source, outcome))
     if wishes.needs_hand:
@@ -132,6 +135,7 @@ def make_variant(score: Score, steps: Sequence[Step], wishes: Wishes) -> Variant
         kept=_kept(leading, outcome),
         interval=outcome.interval,
         hands=done.hands,
+        is_unchanged=is_unchanged,
     )
 
 

@@ -91,6 +91,7 @@ class Summary:
         removed: Outputs that were taken away.
         edited: Outputs that were left because somebody changed or made them.
         refused: Units that cannot be made, with the reason.
+        skipped: Units that would be the piece as it is, with the reason.
         failed: Songs or units that failed otherwise, with the reason.
         damaged: Entries of the cache that were damaged, and made again.
         went_on: Whether an earlier build had been cut off.
@@ -104,6 +105,7 @@ class Summary:
     removed: list[str] = field(default_factory=list)
     edited: list[str] = field(default_factory=list)
     refused: list[Standing] = field(default_factory=list)
+    skipped: list[Standing] = field(default_factory=list)
     failed: list[Standing] = field(default_factory=list)
     damaged: int = 0
     went_on: bool = False
@@ -337,7 +339,7 @@ class _Site:
             for unit in song.units:
                 record = records.get(unit.id, Record())
                 if record.refused_key == unit.key:
-                    summary.refused.append(
-                        Standing(unit.id, "refused", song.song.shown, record.refusal)
-                    )
+                    state = "skipped" if record.is_skipped else "refused"
+                    told = Standing(unit.id, state, song.song.shown, record.refusal)
+                    (summary.skipped if record.is_skipped else summary.refused).append(told)
         summary.fresh = sum(1 for one in self.situation.standings.values() if one.state == "fresh")

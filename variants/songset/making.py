@@ -15,6 +15,7 @@ from variants.recipes import Recipe
 from variants.score import Change, Score
 from variants.songset.digest import canonical
 from variants.songset.facts import facts_of
+from variants.songset.manifest import UNCHANGED
 from variants.songset.resolved import REVIEW, WHOLE_NAMES
 from variants.songset.result import MadePiece, Result
 from variants.variant import Variant, Wishes, make_variant, written
@@ -105,6 +106,9 @@ class Maker:
             return
         # Without a family among them, all items are steps.
         variant = make_variant(score, cast("tuple[Step, ...]", items), wishes)
+        if variant.is_unchanged and _is_steps_alone(recipe):
+            said = next((one.message for one in reversed(variant.changes) if one.step), "")
+            raise Unchanged(f"{UNCHANGED}: {said}" if said else UNCHANGED)
         yield MadeVariant(member="", title="", level="", recipe=recipe, variant=variant)
 
     def _fitted(
@@ -165,7 +169,7 @@ class Maker:
             try:
                 found = self._made(spec, wanted)
             except NeckwiseError as error:
-                if spec["all"]:
+                if spec["all"] and not isinstance(error, Unchanged):
                     raise error.at(wanted["title"]) from None
                 left_out.append(f"{wanted['title']}: {error}")
                 continue
@@ -179,6 +183,15 @@ class Maker:
             made = drawing.handout_of(versions, spec["look"])
             data, pages = made.pdf, made.pages
         return MadePiece(files={kind: data}, facts={"pages": pages, "left-out": left_out})
+
+
+class Unchanged(Refusal):
+    """A recipe that changes nothing of a song: it is skipped, not printed again."""
+
+
+def _is_steps_alone(recipe: Recipe) -> bool:
+    """Whether a recipe asks for its steps and for nothing else, such as other marks."""
+    return recipe.model_copy(update={"steps": (), "title": ""}) == Recipe()
 
 
 def _wishes(spec: Mapping[str, Any], wanted: Mapping[str, Any], recipe: Recipe) -> Wishes:

@@ -23,6 +23,10 @@ _JOURNAL = "journal"
 _FORMAT = 1
 
 
+# How the reason begins why a recipe that changes nothing of a song is skipped.
+UNCHANGED = "it would be the piece as it is"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
     """What is known of one unit.
@@ -40,6 +44,11 @@ class Record:
     outputs: Mapping[str, str] = field(default_factory=dict)
     refused_key: str = ""
     refusal: str = ""
+
+    @property
+    def is_skipped(self) -> bool:
+        """Whether it was not made because it would be the piece as it is."""
+        return self.refusal.startswith(UNCHANGED)
 
     def as_json(self) -> dict[str, Any]:
         """Return what is not empty as JSON values."""

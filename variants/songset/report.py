@@ -81,7 +81,8 @@ class Teller:
             "pieces": [],
         }
         if record.refused_key == unit.key:
-            return {**told, "state": "refused", "reason": record.refusal}
+            state = "skipped" if record.is_skipped else "refused"
+            return {**told, "state": state, "reason": record.refusal}
         if record.key != unit.key:
             return {**told, "state": "failed", "reason": self.failed.get(unit.id, "")}
         pieces = self.facts(unit).pieces

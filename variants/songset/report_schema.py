@@ -80,7 +80,7 @@ class VariantUnit(_Table):
     name: str = Field(description="Name of the variant, or handout.")
     title: str = Field(description="What people call it.")
     key: str = Field(description="Hash of all that its files come from.")
-    state: Literal["made", "refused", "failed"]
+    state: Literal["made", "refused", "skipped", "failed"]
     reason: str = Field(description="Why it was not made, in one line.")
     pieces: tuple[Piece, ...]
 

@@ -26,14 +26,18 @@ INDEX_FILE = "index.html"
 _TAKEN = {"index": "the index page"}
 
 
+# What a build has nothing to do for.
+_SETTLED = ("fresh", "refused", "skipped")
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """How a unit stands.
 
     Args:
         unit: Its id.
-        state: ``fresh``, ``refused``, ``new``, ``stale``, ``moved``, ``missing`` or ``edited``;
-            ``unreadable`` for a song; ``left over`` for what is no longer in the plan.
+        state: ``fresh``, ``refused``, ``skipped``, ``new``, ``stale``, ``moved``, ``missing`` or
+            ``edited``; ``unreadable`` for a song; ``left over`` for what is no longer in the plan.
         path: The first output that is not as it should be; empty if it is not about one.
         text: Why, where there is more to say.
     """
@@ -61,7 +65,7 @@ class Situation:
     @property
     def waiting(self) -> list[Standing]:
         """The units that a build must do something for."""
-        return [one for one in self.standings.values() if one.state not in ("fresh", "refused")]
+        return [one for one in self.standings.values() if one.state not in _SETTLED]
 
     @property
     def order(self) -> list[str]:
@@ -94,7 +98,8 @@ def _standing(unit: Unit, stem: str, outputs: Outputs) -> Standing:
     if record is None:
         return Standing(unit.id, "new")
     if record.refused_key == unit.key:
-        return Standing(unit.id, "refused", text=record.refusal)
+        state = "skipped" if record.is_skipped else "refused"
+        return Standing(unit.id, state, text=record.refusal)
     if record.key != unit.key:
         path = next(iter(record.outputs), "")
         return Standing(unit.id, "stale" if record.key else "new", path)
@@ -219,7 +224,7 @@ def check(opened: Opened) -> list[Standing]:
         for one in situation.songs
         if one.fault
     ]
-    found += [one for one in situation.standings.values() if one.state != "fresh"]
+    found += [one for one in situation.standings.values() if one.state not in ("fresh", "skipped")]
     for name, paths in situation.left_over.items():
         there = [path for path in paths if (Path(opened.out) / path).exists()]
         found += [Standing(name, "left over", path) for path in there]

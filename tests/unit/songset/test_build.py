@@ -263,3 +263,16 @@ def test_manifest_holds_nothing_of_the_day(tmp_path: Path) -> None:
     record = records["tune-1/tab"]
     assert record.outputs == {"tune-1/tab.musicxml": tree(tmp_path / "out")["tune-1/tab.musicxml"]}
     assert str(tmp_path) not in (tmp_path / "out" / "manifest.json").read_text(encoding="utf-8")
+
+
+def test_a_recipe_that_changes_nothing_is_skipped(tmp_path: Path) -> None:
+    """A single line has no dyads to turn: the version is named, not printed a second time."""
+    turned = '[variants.turned]\ntitle = "Upside down"\nsteps = ["invert-dyads"]\n'
+    path = make_set(tmp_path, text=SET + RECIPES + turned)
+    summary = run(path)
+    assert summary.is_good
+    assert [one.unit for one in summary.skipped] == ["tune-1/turned", "tune-2/turned"]
+    assert summary.skipped[0].text.startswith("it would be the piece as it is: no perfect fifth")
+    assert not [name for name in tree(tmp_path / "out") if "turned" in name]
+    again = run(path)
+    assert (again.made, len(again.skipped), again.is_good) == (0, 2, True)
