@@ -32,7 +32,8 @@ from benchmarks.fingering_data import (
 from benchmarks.research.fingering_chords import Shape, fit_chords, shape_of
 from benchmarks.research.fingering_gradient import fit
 from benchmarks.research.fingering_train import Prepared, Recipe, marked, prepared
-from variants.fingering.model import WEIGHTS_FILE, Floats, Model, hand_set
+from benchmarks.research.hand_set import hand_set
+from variants.fingering.model import WEIGHTS_FILE, Floats, Model
 
 # The mean of the weights of two recipes is fitted less to the noise than either.
 RECIPES = (

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from benchmarks.fingering_data import FRETS, STRONG, Piece, finger_mark, read_pieces
 from benchmarks.research.fingering_chords import shape_of
-from variants.fingering.model import hand_set
+from benchmarks.research.hand_set import hand_set
 
 _TOGETHER = 1e-4
 

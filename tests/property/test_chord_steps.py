@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.oracles.grip_laws import is_legal
 from tests.strategies import STANDARD, scores
 from variants.errors import Refusal
-from variants.guitar.grip import Reach, is_legal
+from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
 from variants.pipeline import run
 from variants.score import Harmony, Score, events, notes, with_parts

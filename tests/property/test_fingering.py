@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from tests.oracles.grip_laws import is_legal
 from variants.fingering import (
     Fingered,
     Passage,
@@ -23,7 +24,7 @@ from variants.fingering.model import SLICES, Model, fitted
 from variants.fingering.passage import OpenStrings
 from variants.fingering.search import NEVER
 from variants.fingering.solve import prepared, solve
-from variants.guitar.grip import Reach, is_legal
+from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
 
 TICKS = 4

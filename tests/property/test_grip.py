@@ -8,8 +8,9 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.oracles.grip_laws import is_legal
 from tests.unit.guitar.test_grip import STANDARD, Shape, shapes
-from variants.guitar.grip import Reach, is_legal
+from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
 
 TUNINGS = ((64, 59, 55, 50, 45, 40), (64, 59, 55, 50, 45, 38), (62, 59, 55, 50, 43, 38))

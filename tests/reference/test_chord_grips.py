@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import pytest
 
+from tests.oracles.grip_laws import is_legal
 from variants.guitar import STANDARD, instrument_for
-from variants.guitar.grip import Reach, is_legal
+from variants.guitar.grip import Reach
 from variants.guitar.hand import Hand
 from variants.guitar.shapes import ChordGrip, Shape, WantedChord, find_grip, shapes
 from variants.music import Key, Pitch, spelled

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from variants.fingering.context import OPEN_REALS, POSITION_REALS
-from variants.fingering.features import OFFSETS, REALS, UNARY
+from variants.fingering.features import REALS, UNARY
 from variants.fingering.lattice import MAX_POSITION
 from variants.fingering.tables import (
     FINGER_KINDS,
@@ -32,15 +32,15 @@ WEIGHTS_FILE = Path(__file__).with_name("weights.npz")
 # than they are. These costs are set by hand to weigh against that.
 _SHIFT, _SLIDE = 0.25, 0.4
 _SLIDES = (4, 5, 6, 7, 10, 11, 12)
-_STEPS = HAND_KINDS // (TIMES * 4)
+HAND_STEPS = HAND_KINDS // (TIMES * 4)
 _FAMILIES = {
     "unary": UNARY,
     "reals": len(REALS),
     "position": POSITION_REALS,
     "open": OPEN_REALS,
     "hand": HAND_KINDS,
-    "hand step": _STEPS,
-    "hand time": TIMES * _STEPS,
+    "hand step": HAND_STEPS,
+    "hand time": TIMES * HAND_STEPS,
     "travel": TIMES,
     "finger": 4 * FINGER_TIMES * FINGER_KINDS,
     "finger any": FINGER_TIMES * FINGER_KINDS,
@@ -105,10 +105,10 @@ class Model:
         by_time = []
         travel = travel_mm(scale_mm) / 100.0
         for time in range(TIMES):
-            whole = self.of("hand")[time * 4 * _STEPS : (time + 1) * 4 * _STEPS]
-            table = whole[steps] + self.of("hand step")[steps % _STEPS]
-            table = table + self.of("hand time")[time * _STEPS + steps % _STEPS]
-            table = table - _SHIFT * (steps % _STEPS != 0)
+            whole = self.of("hand")[time * 4 * HAND_STEPS : (time + 1) * 4 * HAND_STEPS]
+            table = whole[steps] + self.of("hand step")[steps % HAND_STEPS]
+            table = table + self.of("hand time")[time * HAND_STEPS + steps % HAND_STEPS]
+            table = table - _SHIFT * (steps % HAND_STEPS != 0)
             by_time.append((table - self.of("travel")[time] * travel).ravel())
         moves = finger_moves()
         fingers = self.of("finger").reshape(FINGER_TIMES, 4, FINGER_KINDS)
@@ -130,54 +130,6 @@ def travel_mm(scale_mm: float) -> Floats:
     position = np.arange(HANDS) // 2
     at = scale_mm * (1.0 - 2.0 ** (-np.minimum(position, MAX_POSITION + 1) / 12.0))
     return np.abs(at[:, None] - at[None, :]).astype(np.float32)
-
-
-def hand_set() -> Model:
-    """Return weights set by hand from the trade's rules, the start of every fit."""
-    weights = np.zeros(SIZE, dtype=np.float32)
-    unary = weights[SLICES["unary"]]
-    _set_notes(unary)
-    _set_grips(unary)
-    weights[SLICES["reals"]] = (-0.6, -4.0, -0.8, -0.25, -0.1)
-    step = weights[SLICES["hand step"]]
-    for number in range(_STEPS):
-        size = number if number < 10 else number - 9
-        step[number] = -0.0 if number == 0 else -1.0 - 0.25 * size
-    weights[SLICES["travel"]] = (1.2, 0.8, 0.5, 0.3)
-    shared = weights[SLICES["finger any"]].reshape(FINGER_TIMES, FINGER_KINDS)
-    shared[:, 3] = 0.8
-    shared[:, 4:8] = (-0.2, -0.2, -0.4, -0.7)
-    shared[:, 8:14] = (-0.2, -0.8, -1.0, -1.0, -1.0, 0.4)
-    lead = weights[SLICES["lead"]]
-    lead[44:46] = (0.8, -0.8)
-    return Model(weights)
-
-
-def _set_notes(unary: Floats) -> None:
-    start = OFFSETS["class finger deviation"]
-    by_finger = unary[start : start + 4 * 5 * 7].reshape(4, 5, 7)
-    by_finger[:, 1:] = np.array([-2.5, -1.5, -0.6, 0.0, -1.2, -2.5, -4.0])
-    by_finger[:, 1] += 0.1
-    by_finger[:, 4] -= 0.15
-    start = OFFSETS["class fret"]
-    unary[start : start + 44].reshape(4, 11)[:] = -0.04 * np.arange(11)
-    start = OFFSETS["class open position"]
-    unary[start : start + 16].reshape(4, 4)[:] = (0.0, -0.1, -0.3, -0.6)
-    start = OFFSETS["class open"]
-    unary[start : start + 20].reshape(4, 5)[:] = 0.5 * np.arange(5)
-
-
-def _set_grips(unary: Floats) -> None:
-    start = OFFSETS["class position"]
-    unary[start : start + 52].reshape(4, 13)[:] = -0.06 * np.arange(13)
-    start = OFFSETS["class fingers used"]
-    unary[start : start + 20].reshape(4, 5)[:] = -0.2 * np.arange(5)
-    start = OFFSETS["class barre"]
-    unary[start : start + 24].reshape(4, 6)[:] = (0.0, -0.7, -0.9, -0.9, -1.2, -2.0)
-    start = OFFSETS["released"]
-    unary[start : start + 4] = (0.0, -1.5, -3.0, -4.5)
-    start = OFFSETS["released ringing"]
-    unary[start : start + 5] = (0.0, -0.3, -0.6, -0.8, -1.0)
 
 
 @lru_cache(maxsize=1)

@@ -1,7 +1,7 @@
 """Grips: every way to hold notes together on the neck, and every fingering of each way.
 
 A grip puts each note on a string and a fret and gives each stopped note a finger. It keeps these
-laws, which :func:`is_legal` states note by note and :func:`grips` builds in:
+laws, which `tests.oracles.grip_laws` states note by note and :func:`grips` builds in:
 
 - one note a string;
 - an open string has no finger (0), a stopped one has a finger 1 to 4;
@@ -98,40 +98,6 @@ class GripTable:
 
     def __len__(self) -> int:
         return len(self.strings)
-
-
-def is_legal(notes: tuple[tuple[int, int, int], ...], reach: Reach, *, spans: bool = True) -> bool:
-    """Return whether (string, fret, finger) triples keep the laws; the thumb is not judged here.
-
-    Written note by note, apart from the way that :func:`grips` works, so that each can check the
-    other.
-    """
-    strings = [string for string, _, _ in notes]
-    if len(set(strings)) < len(strings):
-        return False
-    if any((fret == 0) != (finger == 0) for _, fret, finger in notes):
-        return False
-    stopped = [note for note in notes if note[2]]
-    for string, fret, finger in stopped:
-        for other, fret2, finger2 in stopped:
-            if finger == finger2 and fret != fret2:
-                return False
-            if finger < finger2 and (fret > fret2 or (fret == fret2 and string < other)):
-                return False
-            too_far = (
-                reach.distance_mm(fret, fret2) > reach.hand.limit_mm(finger, finger2)
-                if finger < finger2
-                else False
-            )
-            if spans and too_far:
-                return False
-            if finger == finger2 and string < other and not reach.barres:
-                return False
-            if finger == finger2 and any(
-                string < between < other and low < fret for between, low, _ in notes
-            ):
-                return False
-    return True
 
 
 @lru_cache(maxsize=64)

@@ -9,7 +9,6 @@ a banjo are high strings that hang where a low one would.
 from __future__ import annotations
 
 import difflib
-import itertools
 import re
 from dataclasses import dataclass
 
@@ -85,16 +84,6 @@ class Tuning:
     def notes(self) -> str:
         """The notes as `parse_tuning` reads them: ``D2-A2-D3-G3-B3-E4``."""
         return "-".join(str(pitch) for pitch in self.strings)
-
-    @property
-    def is_reentrant(self) -> bool:
-        """Whether a string sounds lower than a higher-numbered one beside it.
-
-        >>> [name for name in tuning_names() if parse_tuning(name).is_reentrant]
-        ['ukulele', 'banjo-5']
-        """
-        numbers = [pitch.midi for pitch in self.strings]
-        return any(low > high for low, high in itertools.pairwise(numbers))
 
     def __str__(self) -> str:
         return self.name

@@ -10,7 +10,6 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 OFF_BEATS = ("none", "paired", "after-held", "any")
 TIES = ("none", "held", "measure", "barline")
 BARRES = ("none", "half", "full")
-ORNAMENTS = ("grace", "bend", "slide", "trill", "tremolo", "mordent", "turn", "arpeggio")
 # Stands among the note values for every note of a quarter or longer that begins on a beat and
 # lasts one or more of them: the dotted quarter of 6/8, counted in two.
 WHOLE_BEATS = "beat"

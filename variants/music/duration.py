@@ -24,7 +24,6 @@ QUARTERS_OF_TYPE: dict[str, Fraction] = {
     "1024th": Fraction(1, 256),
 }
 TYPES = tuple(QUARTERS_OF_TYPE)
-MOST_DOTS = 4
 
 
 @dataclass(frozen=True, slots=True)

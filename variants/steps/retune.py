@@ -30,10 +30,6 @@ _NAME = "retune"
 _SHAPES = "shapes"
 
 
-def _read_tuning(text: str) -> str:
-    return parse_tuning(text).name
-
-
 @register(
     _NAME,
     examples=("retune", "retune:tuning=dadgad", "retune:tuning=half-step-down,sound=shapes"),

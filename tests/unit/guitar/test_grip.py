@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from variants.guitar.grip import THUMB, Reach, grips, is_legal, placements
+from tests.oracles.grip_laws import is_legal
+from variants.guitar.grip import THUMB, Reach, grips, placements
 from variants.guitar.hand import Hand
 from variants.guitar.shapes import ChordGrip
 
