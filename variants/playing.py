@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeVar
@@ -128,7 +128,8 @@ def best_fingerings(score: Score, wishes: Wishes, count: int) -> tuple[Variant, 
         )
     stand = _stand(score, wishes)
     found = stand.asked(lambda passage: alternatives(passage, wishes.settings, count=count))
-    return tuple(stand.variant(answer, wishes) for answer in found)
+    made = [stand.variant(answer, wishes) for answer in found]
+    return tuple(one for one, is_new in zip(made, _new_pages(made), strict=True) if is_new)
 
 
 def ways_to_play(score: Score, wishes: Wishes) -> tuple[tuple[Way, Variant], ...]:
@@ -141,7 +142,23 @@ def ways_to_play(score: Score, wishes: Wishes) -> tuple[tuple[Way, Variant], ...
     # What the file has is one of the ways, not a limit to them.
     stand = _stand(score, replace(wishes, fingering="fill"))
     found = stand.asked(lambda passage: ways(passage, wishes.settings))
-    return tuple((way, stand.variant(way.fingered, wishes)) for way in found)
+    pages = [(way, stand.variant(way.fingered, wishes)) for way in found]
+    return tuple(
+        row for row, is_new in zip(pages, _new_pages(v for _, v in pages), strict=True) if is_new
+    )
+
+
+def _new_pages(variants: Iterable[Variant]) -> list[bool]:
+    """Return for each variant whether its page is another than those before it.
+
+    Hands can differ in what nobody prints: where an idle hand waits, the finger of a held note.
+    """
+    seen: set[tuple[Part, ...]] = set()
+    found = []
+    for variant in variants:
+        found.append(variant.score.parts not in seen)
+        seen.add(variant.score.parts)
+    return found
 
 
 def _stand(score: Score, wishes: Wishes) -> _Stand:
