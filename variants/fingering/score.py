@@ -150,7 +150,27 @@ def asked_of(
         pinned = {number: pin for number, pin in pinned.items() if number not in is_open}
     asked = _with_pins(passage, pinned)
     passage, gone = _loosened(score, part, (asked, settings), pinned)
-    return (passage, heads), [*stays, *_told(score, part, passage, gone)]
+    lines = _other_pitch(score, part) if keep_places else ()
+    return (passage, heads), [*lines, *stays, *_told(score, part, passage, gone)]
+
+
+def _other_pitch(score: Score, part: Part) -> Iterator[Change]:
+    """Yield a line for each place that does not sound its note, as of a harmonic."""
+    views = measures(part, score.ticks)
+    for take in timeline(part).takes:
+        measure, voice, event, head = take.heads[0]
+        note = part.measures[measure].voices[voice].events[event].notes[head]
+        if note.place is None or _sounds(note, part.instrument):
+            continue
+        view = views[measure]
+        yield Change(
+            f"string {note.place.string}, fret {note.place.fret} does not sound "
+            f"{spelled(take.pitch.midi, view.key)}; chosen anew",
+            "fingering",
+            view.measure.number,
+            view.beat_text(take.tick),
+            part.id,
+        )
 
 
 def _with_pins(passage: Passage, pins: Mapping[int, HandPin]) -> Passage:

@@ -165,3 +165,12 @@ def test_one_pitch_twice_in_a_chord_is_two_strings() -> None:
     done = finger_score(score, Settings()).score
     notes = done.parts[0].measures[0].voices[0].events[0].notes
     assert len({note.place.string for note in notes if note.place is not None}) == 2
+
+
+def test_a_place_of_another_pitch_is_told() -> None:
+    """A place that does not sound its note (a harmonic's, for one) is chosen anew, with a line."""
+    wrong = Note(Pitch.parse("E4"), place=Place(6, 12))
+    done = finger_score(_score(wrong), Settings(), loosen=True)
+    (line,) = done.score.changes
+    assert (line.measure, line.beat) == ("1", "1")
+    assert line.message == "string 6, fret 12 does not sound E4; chosen anew"
