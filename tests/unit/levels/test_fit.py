@@ -63,7 +63,7 @@ def _pool(found: Level, workshop: Workshop) -> list[list[str]]:
          "reduce-chords:to=dyad,other=third"],
         ["", "scale-values", "scale-values:factor=1/2"],
         ["", *grids[:2], *(f"{one},keep=strong" for one in grids)],
-        ["", *(f"transpose:semitones={n}" for n in range(-12, 13) if n)],
+        ["", *(f"transpose:semitones={n}" for n in (-24, *range(-12, 13), 24) if n)],
         ["", *sorted(folds)],
         ["", *(f"capo:fret={n}" for n in range(1, 8))],
     ]  # fmt: skip
