@@ -393,8 +393,14 @@ def run(
     shutil.rmtree(tree)
 
 
-def report(rows: Sequence[dict[str, object]], judged: dict[str, str]) -> str:
-    """Return the table of a run as Markdown; survivors with what was thought of each."""
+def report(rows: Sequence[dict[str, object]], judged: dict[str, str], note: str = "") -> str:
+    """Return the table of a run as Markdown; survivors with what was thought of each.
+
+    Args:
+        rows: What `run` gave.
+        judged: What was thought of survivors.
+        note: Which tests were run, where not all of them were.
+    """
     all_by, caught_by, same_by = Counter[str](), Counter[str](), Counter[str]()
     for row in rows:
         name = str(row["package"])
@@ -410,6 +416,7 @@ def report(rows: Sequence[dict[str, object]], judged: dict[str, str]) -> str:
             f"{caught} noticed, {same} change nothing that can be seen, {count - caught - same} "
             f"pass: {caught / max(1, count - same):.0%} of those that change something are noticed."
         ),
+        *([note] if note else []),
         "",
         "| package | faults | noticed | change nothing | share |",
         "|---|---:|---:|---:|---:|",
@@ -447,6 +454,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--only", default="", help="some faults, by their numbers: 3,17")
     parser.add_argument("--survivors", action="store_true", help="those that passed last time")
     parser.add_argument("--share", default="1/1", help="2/3: the second of three runs side by side")
+    parser.add_argument("--note", default="", help="with report: which tests were run")
     parser.add_argument("--also", default="", help="tests that are run too: a.py,b.py")
     parser.add_argument("--budget", type=float, default=0.0, help="seconds of tests for a fault")
     options = parser.parse_args(arguments)
@@ -472,7 +480,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     judgements = Path(__file__).with_name("mutation_judged.json")
     judged = json.loads(judgements.read_text(encoding="utf-8")) if judgements.exists() else {}
-    text = report(_last(journal), judged)
+    text = report(_last(journal), judged, options.note)
     print(text)
     REPORT.write_text(text, encoding="utf-8")
     return 0
