@@ -63,7 +63,7 @@ class ShiftPosition(Checked):
     places are set; the fingers are chosen later.
 
     >>> sorted(promise.value for promise in ShiftPosition.keeps)
-    ['measure-lengths', 'onsets', 'sounding-pitches']
+    ['durations', 'measure-lengths', 'onsets', 'sounding-pitches']
     """
 
     position: int | None = parameter(None, "fret of the first finger", whole(1, _MOST_POSITION))

@@ -238,7 +238,8 @@ def _name(pitch: Pitch) -> str:
 def in_words(comparison: Comparison) -> list[str]:
     """Return the comparison as lines; measures that differ alike share one.
 
-    >>> in_words(Comparison((Difference(0, "1", ("rhythm",)), Difference(1, "2", ("rhythm",)))))
+    >>> rhythm = [MeasureDifference(n, str(n + 1), ("rhythm",)) for n in (0, 1)]
+    >>> in_words(Comparison(tuple(rhythm)))
     ['Measures 1 and 2: rhythm']
     """
     lines = [f"All of it sounds {comparison.moved}"] if comparison.moved else []
