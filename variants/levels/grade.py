@@ -1,9 +1,10 @@
 """How hard a piece is, in one figure and four, each from few factors with their weights.
 
-Plain weights, round numbers, none of them fitted: accidentals, travel of the hand, crossed strings
-and new measures are what rises along two collections of studies whose authors call them
-progressive (Carcassi's op. 60, Aguado's op. 11); `benchmarks.difficulty` measures how far. Rhythm
-and right hand weigh half of reading and left hand, since studies of one author differ least there.
+Plain weights, round numbers, chosen by hand among about a dozen mixtures: accidentals, travel of
+the hand, crossed strings and new measures are what rises along collections of studies whose author
+calls them progressive (Carcassi's op. 60, Aguado's op. 11). `benchmarks.difficulty` measures how
+far, on the collections that the choice was made with: none was kept apart. Rhythm and right hand
+weigh half of reading and left hand, since studies of one author differ least there.
 The whole table of factors stays: a figure says how much, a factor says what and where.
 """
 

@@ -18,7 +18,6 @@ from variants.score import (
     Note,
     Part,
     Score,
-    Take,
     Voice,
     measures,
     timeline,
@@ -85,8 +84,9 @@ class AddBass(Checked):
         done, changes, number = [], assumed(source, _NAME), 0
         for view in measures(part, score.ticks):
             symbols = sorted(view.measure.harmonies, key=lambda one: one.onset)
-            notes = list(self._notes(view, symbol, symbols, strung(view.start)))
-            free = [note for note in notes if _is_free(part, view, note)]
+            instrument = strung(view.start)
+            notes = list(self._notes(view, symbol, symbols, instrument))
+            free = [note for note in notes if _is_free(part, view, note, instrument)]
             changes += _told(log, view, notes, free)
             number += len(free)
             writer = NotationWriter(view.metre, score.ticks, view.measure.length, view.shift)
@@ -133,16 +133,22 @@ def _bass_of(symbol: Harmony, instrument: Instrument) -> Pitch | None:
     )
 
 
-def _is_free(part: Part, view: MeasureView, bass: Event) -> bool:
-    """Whether all that sounds while a bass note does lies above it."""
+def _is_free(part: Part, view: MeasureView, bass: Event, instrument: Instrument) -> bool:
+    """Whether all that sounds while a bass note does lies above it, and on another string."""
     start, end = view.start + bass.onset, view.start + bass.end
-    (note,) = bass.notes
-    sounding: list[Take] = [
-        take for take in timeline(part).takes if take.start < end and take.end > start
-    ]
-    return all(
-        note.pitch is not None and take.pitch.semitones > note.pitch.semitones for take in sounding
+    pitch = bass.notes[0].pitch
+    return pitch is not None and all(
+        take.pitch.semitones > pitch.semitones
+        and _have_two_strings(pitch.midi, take.pitch.midi, instrument)
+        for take in timeline(part).takes
+        if take.start < end and take.end > start
     )
+
+
+def _have_two_strings(one: int, other: int, instrument: Instrument) -> bool:
+    """Whether two notes can sound at once: not both on the same string alone."""
+    strings = [{place.string for place in instrument.places(midi)} for midi in (one, other)]
+    return all(strings) and len(strings[0] | strings[1]) > 1
 
 
 def _told(
@@ -151,7 +157,7 @@ def _told(
     for note in notes:
         if note not in free:
             name = note.notes[0].pitch
-            text = f"no bass {name} here: the melody is as low"
+            text = f"no bass {name} here: the melody is as low, or needs the string"
             yield log.at(view.index, note.onset, text)
         else:
             symbols = [one for one in view.measure.harmonies if one.onset == note.onset]
