@@ -267,7 +267,7 @@ def test_in_a_pipeline() -> None:
     done = run(line("C3+E3:w", "D3+F3:w", "E3+G3:w", "C4:w"), steps)
     assert done.order == (1, 2)
     assert tokens(done.score) == "D3 E3"
-    assert {Promise.ONSETS, Promise.MEASURE_LENGTHS} <= done.kept
+    assert {Promise.PITCH_CLASS_SUBSET, Promise.ROOTS, Promise.MEASURE_LENGTHS} <= done.kept
 
 
 def test_the_contract_sees_a_wrong_measure() -> None:

@@ -40,7 +40,7 @@ def test_read_and_write(text: str, step: Step) -> None:
 
 
 WRONG = [
-    ("invert", "there is no step 'invert'; .*the steps are all-keys, all-strings, capo"),
+    ("invert", "there is no step 'invert'; .*the steps are add-bass, all-keys, all-strings, capo"),
     ("transposse:interval=m3", "did you mean transpose"),
     ("", "there is no step ''"),
     ("transpose:intervall=m3", "transpose has no parameter 'intervall'; did you mean interval"),
