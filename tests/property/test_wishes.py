@@ -30,6 +30,11 @@ ASKED: dict[str, tuple[Any, str, Any]] = {
     "hand": ("small", "settings.hand", "small"),
     "open_strings": ("avoid", "settings.open_strings", "avoid"),
     "position": (5, "settings.position", 5),
+    "fingers": ("1,2,3", "settings.fingers", (1, 2, 3)),
+    "thumb": (True, "settings.thumb", True),
+    "convention": ("classical", "settings.convention", "classical"),
+    "dyads": ("two", "settings.dyads", "two"),
+    "hold_chords": ("never", "settings.hold_chords", "never"),
 }
 # What a file alone can say.
 OF_FILE: dict[str, tuple[Any, str, Any]] = {

@@ -45,6 +45,7 @@ def test_a_loss_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     """A writer that forgets the dynamics is found out."""
     path = next(path for path in FEATURES if "31a-Directions" in label(path))
     monkeypatch.setattr(
-        "benchmarks.compare.to_bytes", lambda score: to_bytes(score).replace(b"<mf/>", b"<f/>")
+        "tests.oracles.comparison.to_bytes",
+        lambda score: to_bytes(score).replace(b"<mf/>", b"<f/>"),
     )
     assert any("mf" in line for line in compare(path, readers=False).examples)

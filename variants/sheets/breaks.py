@@ -47,7 +47,7 @@ def system_starts(
     >>> system_starts([10] * 8, head=5, line=50, most=4)
     [0, 4]
     >>> system_starts([10] * 9, head=5, line=50, most=4)
-    [0, 3, 6]
+    [0, 4, 7]
     """
     count = len(widths)
     best: list[tuple[float, int]] = [(0.0, 0)] + [(float("inf"), 0)] * count

@@ -53,7 +53,7 @@ def about(score: Score) -> str:
     """Return a score in words, for those who do not see it.
 
     >>> from variants.score import Measure
-    >>> about(Score(ticks=1, parts=(Part("P1", "", (Measure("1"),)),)))
+    >>> about(Score(ticks=1, parts=(Part("P1", "", (Measure("1", 4),)),)))
     '1 measure.'
     """
     count = len(score.parts[0].measures)

@@ -124,7 +124,7 @@ def choose_pages(sections: Sequence[Section], full: float, *, saves_paper: bool 
     A thing that is higher than any page has a page of its own.
 
     >>> one = Section(head=30, short=10, lines=(40, 40), turns=(True, True))
-    >>> [len(page) for page in choose_pages([one, one], 220).pages]
+    >>> [len(page) for page in choose_pages([one, one], 240).pages]
     [6]
     """
     full -= _ROUNDING_MM

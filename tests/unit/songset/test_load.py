@@ -29,7 +29,10 @@ def _spec(songs: SongSet, name: str, song: int = 0) -> dict[str, Any]:
         ("[[songs]]\ntitle = 'x'", "line 1: song 1, source: is missing"),
         ("[[songs]]\nsource = 'a'\nsorce = 1", "line 3: .*no such setting; did you mean source"),
         ("[[songs]]\nsource = 'a'\n\n[pupl]\nx = 1", "line 4: pupl: .*did you mean pupil"),
-        ("[pupil]\nhand = 'huge'\n[[songs]]\nsource = 'a'", "line 2: .*'huge' is not allowed"),
+        (
+            "[pupil]\nhand = 'huge'\n[[songs]]\nsource = 'a'",
+            "line 2: .*'huge' is no hand; use small",
+        ),
         ("[pupil]\nscale = 'long'\n[[songs]]\nsource = 'a'", "line 2: .*no scale length"),
         ("[instrument]\ntuning = 'xyz'\n[[songs]]\nsource = 'a'", "line 2: instrument, tuning"),
         ("[build]\noutputs = [\n'pdf',\n'wav']\n[[songs]]\nsource = 'a'", "line 4: .*'wav'"),
