@@ -12,6 +12,7 @@ from variants.levels.profile import MeasureProfile, Profile, ProfiledMoment
 from variants.music.chord import root_of
 from variants.music.key import spelled
 from variants.score.timeline import NO_KEY
+from variants.tune.kept import longest_common
 
 # Our judgement of what a listener misses most, nothing measured: notes and tune before bass,
 # rhythm and length, and those before the level's own strings, key, register, tempo and a capo.
@@ -133,7 +134,7 @@ def _kept(before: MeasureProfile, after: MeasureProfile, line: int) -> KeptNotes
     chords = [moment for moment in before.moments if len(moment.midi) > 1]
     return KeptNotes(
         notes=min(notes, most),
-        melody=len(tops) if tops == now else _common(tops, now),
+        melody=len(tops) if tops == now else longest_common(tops, now),
         roots=sum(_root(moment.midi) in classes for moment in chords),
         rhythm=_rhythm(before.moments, after.moments),
     )
@@ -143,18 +144,6 @@ def _kept(before: MeasureProfile, after: MeasureProfile, line: int) -> KeptNotes
 def _root(midi: tuple[int, ...]) -> int:
     root = root_of([spelled(number, NO_KEY) for number in midi])
     return int(root.midi % 12) if root is not None else midi[0] % 12
-
-
-def _common(first: Sequence[int], second: Sequence[int]) -> int:
-    """Return the length of the longest common subsequence."""
-    row = [0] * (len(second) + 1)
-    for one in first:
-        before = 0
-        for index, other in enumerate(second, 1):
-            above = row[index]
-            row[index] = before + 1 if one == other else max(row[index], row[index - 1])
-            before = above
-    return row[-1]
 
 
 def _rhythm(before: Sequence[ProfiledMoment], after: Sequence[ProfiledMoment]) -> float:

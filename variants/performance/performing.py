@@ -17,7 +17,7 @@ from itertools import accumulate, pairwise
 from variants.errors import UsageError
 from variants.performance.mix import Click, StringStroke
 from variants.performance.sounding import Sound, clock_of, order_of, sounds
-from variants.score import Event, Instrument, Note, Part, Score, measures
+from variants.score import Event, Instrument, Mark, Note, Part, Score, measures
 from variants.score.timeline import Clock
 
 _USUAL = 0.7
@@ -268,12 +268,8 @@ class _Player:
         )
 
 
-def _arrives_joined(marks: Iterable[object]) -> bool:
-    return any(
-        getattr(mark, "name", "") in {"hammer-on", "pull-off"}
-        and getattr(mark, "role", "") == "stop"
-        for mark in marks
-    )
+def _arrives_joined(marks: Iterable[Mark]) -> bool:
+    return any(mark.name in {"hammer-on", "pull-off"} and mark.role == "stop" for mark in marks)
 
 
 def _kind(part: Part) -> str:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from variants.errors import UsageError
-from variants.music import Metre
-from variants.score import Event, Harmony, MeasureView, Part, Score, measures
+from variants.music import Metre, Pitch
+from variants.score import Event, MeasureView, Part, Score, measures
 from variants.score.timeline import Take, Timeline
 from variants.tune.gaps import THRESHOLD, HeardMetre, SungNote, end_odds
 from variants.tune.line import Tune, words_of
@@ -257,24 +257,16 @@ def _edges(views: Sequence[MeasureView]) -> list[tuple[int, str]]:
 
 def _cadences(part: Part, views: Sequence[MeasureView]) -> Mapping[int, bool]:
     """Return the ticks at which a chord symbol begins whose root lies a fourth above the last."""
-    symbols: list[tuple[int, Harmony]] = [
-        (view.start + harmony.onset, harmony)
+    roots = [
+        (view.start + harmony.onset, Pitch(*harmony.root, 4).pitch_class)
         for view, measure in zip(views, part.measures, strict=True)
         for harmony in measure.harmonies
         if harmony.root is not None
     ]
     found = {}
-    for (_, before), (tick, harmony) in pairwise(symbols):
-        found[tick] = (_root_class(harmony) - _root_class(before)) % 12 == 5
+    for (_, before), (tick, root) in pairwise(roots):
+        found[tick] = (root - before) % 12 == 5
     return found
-
-
-_LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-
-
-def _root_class(harmony: Harmony) -> int:
-    letter, alteration = harmony.root or ("C", 0)
-    return (_LETTERS[letter] + alteration) % 12
 
 
 def _slurred(events: Sequence[Event]) -> dict[int, bool]:
